@@ -1,0 +1,22 @@
+"""All of the site's tables, by subject."""
+
+from jobs.models.events import ChainHead, Event
+from jobs.models.order import Design, Order, Piece, Release, Revision
+from jobs.models.people import ApiToken, Person, Role
+from jobs.models.production import (
+    FormCheck,
+    Installation,
+    LoadTest,
+    Pour,
+    StrengthTest,
+    Stressing,
+    StressingReading,
+)
+from jobs.models.shop import Mix, Shop, Wrench
+from jobs.stages import Stage
+
+__all__ = [
+    "ApiToken", "ChainHead", "Design", "Event", "FormCheck", "Installation", "LoadTest", "Mix", "Order", "Person",
+    "Piece", "Pour", "Release", "Revision", "Role", "Shop", "Stage", "StrengthTest", "Stressing", "StressingReading",
+    "Wrench",
+]
