@@ -1,0 +1,126 @@
+"""`manage.py serve`: the site, its worker and its beat in one process, stopped by Ctrl-C or SIGTERM."""
+
+import signal
+import socket
+import threading
+from argparse import ArgumentParser
+from types import FrameType
+from typing import Any
+
+from cheroot.ssl.builtin import BuiltinSSLAdapter
+from cheroot.wsgi import Server
+from django.conf import settings
+from django.contrib.auth import get_user_model
+from django.core.management import call_command
+from django.core.management.base import BaseCommand, CommandError
+from django.core.wsgi import get_wsgi_application
+from django.urls import NoReverseMatch, reverse
+
+from jobs.site import addresses, setup_code
+from jobs.site.embedded import Embedded
+
+THREADS = 4     # more only queue for the interpreter lock on a small machine
+
+
+class Command(BaseCommand):
+    help = "Run the site and its worker in this process. It prints the address and opens nothing."
+
+    def add_arguments(self, parser: ArgumentParser) -> None:
+        parser.add_argument("--host", default="127.0.0.1", help="address to listen on; 0.0.0.0 lets the shop's tablets in")
+        parser.add_argument("--port", type=int, default=8000, help="port to listen on (default %(default)s); 0 takes a free one")
+        parser.add_argument("--certificate", help="PEM file; with --key the site speaks https, which tablets need to work offline")
+        parser.add_argument("--key", help="PEM file of the certificate's private key")
+
+    def handle(self, *args: Any, host: str, port: int, certificate: str | None, key: str | None, **options: Any) -> None:
+        if bool(certificate) != bool(key):
+            raise CommandError("--certificate and --key go together.")
+        if certificate and key:
+            settings.SESSION_COOKIE_SECURE = settings.CSRF_COOKIE_SECURE = settings.SECURE_SSL_REDIRECT = True
+        server = self.listening(host, port, certificate, key)
+        try:
+            call_command("migrate", interactive=False, verbosity=0)
+            self.before_serving()
+            server.wsgi_app = get_wsgi_application()
+            self.run(server, host)
+        finally:
+            server.stop()
+
+    def listening(self, host: str, port: int, certificate: str | None, key: str | None) -> Server:
+        """The server, bound to its port before anything else is done, so that a taken port changes nothing."""
+        if not 0 <= port <= 65535:
+            raise CommandError(f"--port {port} is not a port; choose one from 1 to 65535.")
+        server = Server((host, port), None, numthreads=THREADS, server_name="Camberbook", request_queue_size=64)
+        server.max_request_body_size = 64 * 1024 * 1024
+        try:
+            if certificate and key:
+                server.ssl_adapter = BuiltinSSLAdapter(certificate, key)
+            server.prepare()
+        except (OSError, ValueError) as exc:
+            server.stop()
+            raise CommandError(self.why_not(exc, host, port)) from exc
+        if settings.ALLOWED_HOSTS == settings.LOCAL_HOSTS:
+            settings.ALLOWED_HOSTS = [*settings.LOCAL_HOSTS, *addresses.names_for(host)]
+        return server
+
+    def why_not(self, exc: Exception, host: str, port: int) -> str:
+        if addresses.in_use(host, port):
+            return f"Port {port} is in use, perhaps by another `serve`. Stop that, or choose another: --port {port + 1}"
+        if isinstance(exc, socket.gaierror):
+            return f"--host {host} is not an address of this machine; 127.0.0.1 or 0.0.0.0 always are."
+        return f"Cannot listen on {host} port {port}: {exc}"
+
+    def before_serving(self) -> None:
+        """What `demo` does more."""
+
+    def run(self, server: Server, host: str) -> None:
+        worker = None
+        if settings.REDIS_URL:
+            self.say("REDIS_URL is set: worker and beat run as processes of their own (celery -A jobs.site worker, … beat).")
+        else:
+            worker = Embedded()
+            worker.start()
+        stop = threading.Event()
+        for number in (signal.SIGTERM, signal.SIGINT):
+            signal.signal(number, stopper(stop))
+        serving = threading.Thread(target=server.serve, name="web", daemon=True)
+        serving.start()
+        self.announce(server, host)
+        while not stop.wait(1):
+            if not serving.is_alive():
+                raise CommandError("The web server has stopped; its reason is in the lines above.")
+        self.say("Stopping: running work is finished first.")
+        server.stop()
+        if worker:
+            worker.stop()
+        self.say("Stopped.")
+
+    def announce(self, server: Server, host: str) -> None:
+        scheme = "https" if server.ssl_adapter else "http"
+        port = server.bind_addr[1]
+        self.say("")
+        self.say("Camberbook is running at")
+        for name in addresses.shown_for(host):
+            self.say(f"    {scheme}://{name}:{port}/")
+        if not get_user_model().objects.exists():
+            self.say("There are no accounts yet. Make the manager's account, with this set-up code, at")
+            self.say(f"    {scheme}://{addresses.shown_for(host)[0]}:{port}{first_account_path()}")
+            self.say(f"    set-up code: {setup_code.make()}")
+        self.say("Ctrl-C stops it.")
+
+    def say(self, line: str) -> None:
+        self.stdout.write(line)
+        self.stdout.flush()
+
+
+def first_account_path() -> str:
+    try:
+        return reverse("first_account")
+    except NoReverseMatch:
+        return "/"
+
+
+def stopper(stop: threading.Event) -> Any:
+    def handler(number: int, frame: FrameType | None) -> None:
+        stop.set()
+
+    return handler

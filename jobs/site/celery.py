@@ -1,0 +1,11 @@
+"""The Celery application. What it may do is in the settings under `CELERY_`; what it runs is in each app's `tasks.py`."""
+
+import os
+
+from celery import Celery
+
+os.environ.setdefault("DJANGO_SETTINGS_MODULE", "jobs.site.settings")
+
+app = Celery("camberbook", task_cls="jobs.site.nudge:NudgeTask")
+app.config_from_object("django.conf:settings", namespace="CELERY")
+app.autodiscover_tasks()

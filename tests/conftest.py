@@ -1,0 +1,22 @@
+"""Which tests run is decided by the environment: those that need PostgreSQL, Redis or a browser are taken out, by name, where
+DATABASE_URL, REDIS_URL or CHROMIUM is not set. Where it is set and the server does not answer, they fail."""
+
+import os
+
+import pytest
+
+NEEDS = {"postgres": "DATABASE_URL", "redis": "REDIS_URL", "browser": "CHROMIUM"}
+
+
+def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
+    """Deselect, and so count in the closing line, what this environment cannot run."""
+    missing = {marker for marker, name in NEEDS.items() if not os.environ.get(name)}
+    out = [item for item in items if any(item.get_closest_marker(marker) for marker in missing)]
+    if out:
+        config.hook.pytest_deselected(items=out)
+        items[:] = [item for item in items if item not in set(out)]
+
+
+def pytest_report_header(config: pytest.Config) -> list[str]:
+    return [f"{marker} tests: {'run' if os.environ.get(name) else f'left out ({name} is not set)'}"
+            for marker, name in NEEDS.items()]
