@@ -1,0 +1,93 @@
+"""The anchor zone: bearing under the plate, bursting in both directions, the plate itself. in, lbf, psi; elementwise.
+
+Bearing: the permissible stresses of the post-tensioning trade (older ACI 318 commentary and PTI, from memory, basis i).
+Bursting: simplified equations that go with ACI 318-19 25.9.4.4. Load factor 1.2 on the jacking force: ACI 318-19 5.3.12.
+"""
+
+from collections.abc import Sequence
+
+import numpy as np
+
+from engineering.core.block import SignedRing
+
+JACKING_FACTOR = 1.2          # ACI 318-19 5.3.12
+PHI_PLATE = 0.9               # basis i
+FLATS_PER_DIAMETER = 1.5      # nut across flats / nominal diameter
+
+
+def net_plate_area(width_in, height_in, hole_in, sleeve_in):
+    """Plate less the circle of the greater of its hole and the sleeve. [in2]"""
+    return width_in * height_in - 0.25 * np.pi * np.maximum(hole_in, sleeve_in) ** 2
+
+
+def spread(rings: Sequence[SignedRing], across_in, level_in, width_in, height_in):
+    """How many times the plate can grow about the rod before it meets a face or a core: k, so that A2/A1 = k^2. []
+
+    Least of max(|z|/(w/2), |y|/(h/2)) over all edges; along an edge it is convex, least at an end or where its two
+    parts are equal or one of them is zero. Under 1: the plate reaches over an edge. Rod and plate (...), rings (..., P, 2).
+    """
+    least = np.full(np.broadcast_shapes(np.shape(across_in), np.shape(level_in), np.shape(width_in)), np.inf)
+    centre = np.stack(np.broadcast_arrays(np.asarray(across_in, float), np.asarray(level_in, float)), axis=-1)
+    half = 0.5 * np.stack(np.broadcast_arrays(np.asarray(width_in, float), np.asarray(height_in, float)), axis=-1)
+    for _, points in rings:
+        start = (points - centre[..., None, :]) / half[..., None, :]
+        step = np.roll(start, -1, axis=-2) - start
+        u, v, du, dv = start[..., 0], start[..., 1], step[..., 0], step[..., 1]
+        for top, bottom in ((0.0 * u, 1.0 + 0.0 * u), (1.0 + 0.0 * u, 1.0 + 0.0 * u), (-u, du), (-v, dv), (v - u, du - dv),
+                            (-u - v, du + dv)):
+            t = np.clip(np.where(bottom == 0, 0.0, top / np.where(bottom == 0, 1.0, bottom)), 0.0, 1.0)
+            reach = np.maximum(np.abs(u + t * du), np.abs(v + t * dv))
+            least = np.minimum(least, np.min(reach, axis=-1))
+    return least
+
+
+def bearing_at_stressing(strength_psi, area_ratio):
+    """0.8 f'ci sqrt(A2/A1 - 0.2), not over 1.25 f'ci. [psi]"""
+    return np.minimum(0.8 * strength_psi * np.sqrt(np.maximum(area_ratio - 0.2, 0.0)), 1.25 * strength_psi)
+
+
+def bearing_in_service(strength_psi, area_ratio):
+    """0.6 f'c sqrt(A2/A1), not over f'c. [psi]"""
+    return np.minimum(0.6 * strength_psi * np.sqrt(area_ratio), 1.0 * strength_psi)
+
+
+def bursting_force(force_lbf, plate_in, depth_in):
+    """T = 0.25 P (1 - a/h), not under 0. [lbf]"""
+    return 0.25 * force_lbf * np.maximum(1.0 - plate_in / depth_in, 0.0)
+
+
+def bursting_stress(force_lbf, plate_in, depth_in, breadth_in):
+    """T/(b 0.5 h). [psi]"""
+    return bursting_force(force_lbf, plate_in, depth_in) / (breadth_in * 0.5 * depth_in)
+
+
+def upright_breadth(plate_width_in, depth_in, edge_in):
+    """Width that carries the upright bursting: plate width + h/2, the same on both sides of the rod, inside the section. [in]"""
+    return np.minimum(plate_width_in + 0.5 * depth_in, 2.0 * edge_in)
+
+
+def side_distance(rings: Sequence[SignedRing], across_in, level_in):
+    """Distance along z from the rod to the nearest side face of the concrete at the rod's own level. [in], inf where none"""
+    least = np.full(np.broadcast_shapes(np.shape(across_in), np.shape(level_in)), np.inf)
+    at, z0 = np.asarray(level_in, float)[..., None], np.asarray(across_in, float)[..., None]
+    for sign, points in rings:
+        if sign < 0:
+            continue
+        end = np.roll(points, -1, axis=-2)
+        z1, y1, z2, y2 = points[..., 0], points[..., 1], end[..., 0], end[..., 1]
+        crosses = (y1 - at) * (y2 - at) <= 0
+        rise = np.where(y2 == y1, 1.0, y2 - y1)
+        z = z1 + (at - y1) / rise * (z2 - z1)
+        gap = np.where(crosses & (y1 != y2), np.abs(z - z0), np.inf)
+        least = np.minimum(least, np.min(gap, axis=-1))
+    return least
+
+
+def plate_overhang(width_in, height_in, diameter_in):
+    """Longest strip of the plate beyond the nut's flats (1.5 D). [in], not under 0"""
+    return np.maximum(0.5 * (np.maximum(width_in, height_in) - FLATS_PER_DIAMETER * diameter_in), 0.0)
+
+
+def plate_thickness(overhang_in, pressure_psi, yield_psi):
+    """t = n sqrt(2 p/(0.9 F_y)) of a strip that sticks out by n under the pressure p. [in]"""
+    return overhang_in * np.sqrt(2.0 * pressure_psi / (PHI_PLATE * yield_psi))
