@@ -14,7 +14,7 @@ from reports.drawing.sections import draw_sections
 from reports.drawing.svg import to_svg
 
 Which = Literal["elevation", "sections"]
-SCREEN_WIDTH, SCREEN_SIZE = 760.0, 12.0        # points of the view box; letter height
+SCREEN_WIDTH, SCREEN_SIZE = 760.0, 12.0  # points of the view box; letter height
 
 
 def piece_figure(piece: Piece, document: Mapping[str, Any], which: Which, *, width: float, size: float) -> Figure:

@@ -1,12 +1,13 @@
 """Dimension lines: chains along a row, upright ones at a side, and labels that give way to one another."""
 
+import itertools
 from collections.abc import Sequence
 from dataclasses import dataclass
 
 from reports.drawing.figure import Figure, Line, Text, text_width
 
-TICK = 3.0          # half length of the slash at the end of a dimension [pt]
-GAP = 3.0           # clear paper between neighbouring labels [pt]
+TICK = 3.0  # half length of the slash at the end of a dimension [pt]
+GAP = 3.0  # clear paper between neighbouring labels [pt]
 HAIR = 0.5
 
 
@@ -33,8 +34,9 @@ def rows_of_labels(labels: Sequence[Label], size: float, left: float, right: flo
     return placed
 
 
-def chain(figure: Figure, stations: Sequence[tuple[float, str]], y: float, size: float,
-          limits: tuple[float, float]) -> float:
+def chain(
+    figure: Figure, stations: Sequence[tuple[float, str]], y: float, size: float, limits: tuple[float, float]
+) -> float:
     """A chain of dimensions on the line y; returns the height used below it.
 
     stations : (x on paper, text of the stretch that ENDS there); the first one's text is not used.
@@ -45,7 +47,7 @@ def chain(figure: Figure, stations: Sequence[tuple[float, str]], y: float, size:
     for x in xs:
         figure.add(_slash(x, y))
     below = []
-    for (start, _), (end, text) in zip(stations, stations[1:], strict=False):
+    for (start, _), (end, text) in itertools.pairwise(stations):
         if text_width(text, size) + 2 * GAP <= end - start:
             figure.add(Text((start + end) / 2, y - 0.3 * size, text, size))
         else:
@@ -53,7 +55,10 @@ def chain(figure: Figure, stations: Sequence[tuple[float, str]], y: float, size:
     used = 0.0
     for row, centre, label in rows_of_labels(below, size, *limits):
         baseline = y + (row + 1) * 1.25 * size + 1.5
-        figure.add(Line(((label.x, y), (centre, baseline - 0.8 * size)), "dimension", 0.3), Text(centre, baseline, label.text, size))
+        figure.add(
+            Line(((label.x, y), (centre, baseline - 0.8 * size)), "dimension", 0.3),
+            Text(centre, baseline, label.text, size),
+        )
         used = max(used, baseline - y + 0.3 * size)
     return used
 

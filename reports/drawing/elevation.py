@@ -12,10 +12,10 @@ from reports.drawing.lengths import length_text, unit_note
 from reports.drawing.loads import draw_loads
 from reports.drawing.view import View, axis_points, marks_text, piece_depth, side_outline
 
-LEFT, RIGHT = 96.0, 96.0        # margins beside the piece [pt]
-READABLE = 66.0                 # a depth drawn at least this high needs no second, enlarged elevation [pt]
+LEFT, RIGHT = 96.0, 96.0  # margins beside the piece [pt]
+READABLE = 66.0  # a depth drawn at least this high needs no second, enlarged elevation [pt]
 ENLARGED = 104.0
-MOST_STRETCHES = 60             # chains with more stations than this are not dimensioned one by one
+MOST_STRETCHES = 60  # chains with more stations than this are not dimensioned one by one
 
 
 def draw_elevation(piece: Piece, loads: Sequence[Mapping[str, Any]], *, width: float, size: float) -> Figure:
@@ -38,11 +38,15 @@ def describe(piece: Piece) -> str:
     at = "; ".join(length_text(s.at_in, piece.units) + (" held down" if s.hold_down else "") for s in piece.supports)
     unit = " mm" if piece.units == "si" else ""
     rods = f"{len(piece.rods)} rods: {', '.join(rod.mark for rod in piece.rods)}." if piece.rods else "No rods."
-    return (f"Length {length_text(piece.length_in, piece.units)}{unit}, greatest depth {length_text(piece_depth(piece), piece.units)}{unit}, "
-            f"{len(piece.zones)} zones. Supports at {at}{unit} from the left end. {rods} {len(piece.loads)} loads.")
+    return (
+        f"Length {length_text(piece.length_in, piece.units)}{unit}, greatest depth {length_text(piece_depth(piece), piece.units)}{unit}, "
+        f"{len(piece.zones)} zones. Supports at {at}{unit} from the left end. {rods} {len(piece.loads)} loads."
+    )
 
 
-def _true_elevation(figure: Figure, piece: Piece, loads: Sequence[Mapping[str, Any]], scale: float, size: float) -> float:
+def _true_elevation(
+    figure: Figure, piece: Piece, loads: Sequence[Mapping[str, Any]], scale: float, size: float
+) -> float:
     limits = (4.0, figure.width - 4)
     whole = piece_depth(piece) * scale >= READABLE
     _heading(figure, "Elevation from the front, true scale", 1.2 * size, size)
@@ -68,7 +72,9 @@ def _supports(figure: Figure, piece: Piece, view: View, size: float) -> float:
     used = 0.0
     for support in piece.supports:
         foot = view.y(_soffit(piece, support.at_in))
-        high = symbols.support(figure, view.x(support.at_in), foot, support.bearing_in * view.along_scale, hold_down=support.hold_down)
+        high = symbols.support(
+            figure, view.x(support.at_in), foot, support.bearing_in * view.along_scale, hold_down=support.hold_down
+        )
         used = max(used, foot + high - view.base)
     names = [Label(view.x(s.at_in), f"S{number}") for number, s in enumerate(piece.supports, 1)]
     rows = rows_of_labels(names, 1.1 * size, 4.0, figure.width - 4)
@@ -102,7 +108,11 @@ def _body(figure: Figure, piece: Piece, view: View, *, detailed: bool) -> None:
                 continue
             low, high = min(y for _, y in ring.points), max(y for _, y in ring.points)
             box = view.box(zone.start_in, low, zone.end_in, high)
-            if ring.role is RingRole.CORE and detailed and ring is next(r for r in zone.rings if r.role is RingRole.CORE):
+            if (
+                ring.role is RingRole.CORE
+                and detailed
+                and ring is next(r for r in zone.rings if r.role is RingRole.CORE)
+            ):
                 figure.add(*cross_hatch([box], spacing=7))
             figure.add(Polygon((box,), "hidden", "none", 0.5, (3, 2)))
     for before, after in zip(piece.zones, piece.zones[1:], strict=False):
@@ -130,7 +140,11 @@ def _anchor(figure: Figure, rod: Rod, view: View, x: float, y: float, way: int) 
     half, thick = rod.anchor.height_in / 2, rod.anchor.thickness_in
     figure.add(Polygon((view.box(x - way * thick, y - half, x, y + half),), "anchor", "solid", 0.4))
     nut = rod.thread.diameter_in
-    figure.add(Polygon((view.box(x - way * (thick + nut), y - nut * 0.8, x - way * thick, y + nut * 0.8),), "anchor", "paper", 0.7))
+    figure.add(
+        Polygon(
+            (view.box(x - way * (thick + nut), y - nut * 0.8, x - way * thick, y + nut * 0.8),), "anchor", "paper", 0.7
+        )
+    )
 
 
 def _distinct(rods: Sequence[Rod]) -> list[Rod]:
@@ -171,7 +185,10 @@ def _rod_names(figure: Figure, piece: Piece, view: View, size: float) -> None:
 def _beyond(piece: Piece, view: View, left: bool) -> float:
     """How far plates and nuts stand out past the end of the piece, on paper [pt]."""
     end = 0.0 if left else piece.length_in
-    out = [rod.anchor.thickness_in + rod.thread.diameter_in - abs(end - rod.profile[0 if left else -1][0]) for rod in piece.rods]
+    out = [
+        rod.anchor.thickness_in + rod.thread.diameter_in - abs(end - rod.profile[0 if left else -1][0])
+        for rod in piece.rods
+    ]
     return max(0.0, max(out)) * view.along_scale
 
 
@@ -187,7 +204,11 @@ def _chains(figure: Figure, piece: Piece, view: View, y: float, size: float) -> 
 
     def stations(xs: list[float]) -> list[tuple[float, str]]:
         ordered = sorted({0.0, *xs, piece.length_in})
-        return [(view.x(x), length_text(x - before, piece.units)) for before, x in zip([0.0, *ordered], ordered, strict=False)]
+        return [
+            (view.x(x), length_text(x - before, piece.units))
+            for before, x in zip([0.0, *ordered], ordered, strict=False)
+        ]
+
     rows = [("supports", stations([s.at_in for s in piece.supports]))]
     if len(piece.zones) > 1:
         rows.append(("zones", stations([z.end_in for z in piece.zones])))
@@ -195,7 +216,9 @@ def _chains(figure: Figure, piece: Piece, view: View, y: float, size: float) -> 
     for name, row in rows:
         figure.add(Text(LEFT - 10, y + 0.3 * size, name, 0.9 * size, "note", "end"))
         if len(row) > MOST_STRETCHES:
-            figure.add(Text(view.x(0), y + 0.3 * size, f"{len(row) - 1} stretches, in the specification", size, anchor="start"))
+            figure.add(
+                Text(view.x(0), y + 0.3 * size, f"{len(row) - 1} stretches, in the specification", size, anchor="start")
+            )
             y += 1.9 * size
             continue
         for x, _ in row:
@@ -211,18 +234,32 @@ def _rod_heights(figure: Figure, piece: Piece, view: View, y: float, size: float
         groups.setdefault((rod.profile, rod.curve), []).append(rod)
     limits = (LEFT - 6, figure.width - 4)
     stations = sorted({x for rod in piece.rods for x, _ in rod.profile})
-    rows: list[tuple[str, list[Label]]] = [("from left", [Label(view.x(x), length_text(x, piece.units)) for x in stations])]
+    rows: list[tuple[str, list[Label]]] = [
+        ("from left", [Label(view.x(x), length_text(x, piece.units)) for x in stations])
+    ]
     for rods in list(groups.values())[:8]:
         name = marks_text([rod.mark for rod in rods], 3)
         rows.append((name, [Label(view.x(x), length_text(h, piece.units)) for x, h in rods[0].profile]))
     figure.add(Text(4, y + 1.2 * size, "height of rod axis above the lowest soffit", 0.9 * size, "note", "start"))
     y += 1.5 * size
     for name, labels in rows:
-        figure.add(Text(4, y + 1.25 * size, shorten(name, size, LEFT - 14, bold=True), size, "note", "start", bold=name != "from left"))
+        figure.add(
+            Text(
+                4,
+                y + 1.25 * size,
+                shorten(name, size, LEFT - 14, bold=True),
+                size,
+                "note",
+                "start",
+                bold=name != "from left",
+            )
+        )
         y += ordinates(figure, labels[:40], y, size, limits) + 2
         figure.add(Line(((4, y), (figure.width - 4, y)), "dimension", 0.25))
     if len(groups) > 8:
-        figure.add(Text(4, y + 1.2 * size, f"and {len(groups) - 8} more profiles, in the specification", size, "note", "start"))
+        figure.add(
+            Text(4, y + 1.2 * size, f"and {len(groups) - 8} more profiles, in the specification", size, "note", "start")
+        )
         y += 1.4 * size
     return y
 

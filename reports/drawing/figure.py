@@ -10,22 +10,36 @@ from dataclasses import dataclass, field
 PaperPoint = tuple[float, float]
 
 # The roles a mark on paper can have. A renderer gives each its colour and weight; a page's style sheet may restyle them.
-ROLES = ("outline", "zone", "hidden", "core", "sleeve", "rod", "anchor", "support", "load", "dimension", "note", "hatch", "series")
+ROLES = (
+    "outline",
+    "zone",
+    "hidden",
+    "core",
+    "sleeve",
+    "rod",
+    "anchor",
+    "support",
+    "load",
+    "dimension",
+    "note",
+    "hatch",
+    "series",
+)
 
 
 @dataclass(frozen=True)
 class Line:
-    points: tuple[PaperPoint, ...]      # a polyline
+    points: tuple[PaperPoint, ...]  # a polyline
     role: str
-    weight: float = 0.8                 # [pt]
+    weight: float = 0.8  # [pt]
     dash: tuple[float, ...] = ()
 
 
 @dataclass(frozen=True)
 class Polygon:
-    rings: tuple[tuple[PaperPoint, ...], ...]     # even-odd: a ring inside another is a hole
+    rings: tuple[tuple[PaperPoint, ...], ...]  # even-odd: a ring inside another is a hole
     role: str
-    fill: str = "none"                  # none, tint, paper, solid
+    fill: str = "none"  # none, tint, paper, solid
     weight: float = 0.8
     dash: tuple[float, ...] = ()
 
@@ -43,13 +57,13 @@ class Circle:
 @dataclass(frozen=True)
 class Text:
     x: float
-    y: float                            # baseline
+    y: float  # baseline
     text: str
     size: float
     role: str = "dimension"
-    anchor: str = "middle"              # start, middle, end
+    anchor: str = "middle"  # start, middle, end
     bold: bool = False
-    turned: bool = False                # reads upwards, turned about (x, y)
+    turned: bool = False  # reads upwards, turned about (x, y)
 
     def box(self) -> tuple[float, float, float, float]:
         """(left, top, right, bottom) that the text needs, on the safe side for any of the fonts it may be set in."""
@@ -78,7 +92,7 @@ class Figure:
         return [item for item in self.items if isinstance(item, Text)]
 
 
-NARROW, WIDE, FULL = 0.34, 0.60, 1.05       # em: thin letters and marks; digits and letters; scripts set in squares
+NARROW, WIDE, FULL = 0.34, 0.60, 1.05  # em: thin letters and marks; digits and letters; scripts set in squares
 BOLDER = 1.1
 ALL_THIN = frozenset("iljtfI.,:;'′″|!()[]/ ·-’")
 BROAD = frozenset("mwMW@%—ABCDEGHKNOPQRUXZ&")

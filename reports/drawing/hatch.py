@@ -6,10 +6,12 @@ from collections.abc import Sequence
 from reports.drawing.figure import Line, PaperPoint
 
 Rings = Sequence[Sequence[PaperPoint]]
-MOST_LINES = 400        # a hatch never grows beyond this, however large or ragged the polygon
+MOST_LINES = 400  # a hatch never grows beyond this, however large or ragged the polygon
 
 
-def hatch_lines(rings: Rings, *, angle_deg: float, spacing: float, role: str = "hatch", weight: float = 0.35) -> list[Line]:
+def hatch_lines(
+    rings: Rings, *, angle_deg: float, spacing: float, role: str = "hatch", weight: float = 0.35
+) -> list[Line]:
     """Parallel strokes inside the rings, `spacing` points apart; 0 degrees is level, positive turns anticlockwise."""
     cos, sin = math.cos(math.radians(angle_deg)), math.sin(math.radians(angle_deg))
     turned = [[(x * cos - y * sin, x * sin + y * cos) for x, y in ring] for ring in rings if len(ring) > 2]
@@ -20,9 +22,11 @@ def hatch_lines(rings: Rings, *, angle_deg: float, spacing: float, role: str = "
     spacing = max(spacing, (high - low) / MOST_LINES)
     lines = []
     for step in range(math.ceil(low / spacing), math.floor(high / spacing) + 1):
-        level = step * spacing + 1e-7          # clear of corners that lie exactly on a stroke
+        level = step * spacing + 1e-7  # clear of corners that lie exactly on a stroke
         for start, end in _inside(turned, level):
-            lines.append(Line(tuple((u * cos + level * sin, -u * sin + level * cos) for u in (start, end)), role, weight))
+            lines.append(
+                Line(tuple((u * cos + level * sin, -u * sin + level * cos) for u in (start, end)), role, weight)
+            )
     return lines
 
 

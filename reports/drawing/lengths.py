@@ -3,7 +3,7 @@
 from fractions import Fraction
 
 MM_PER_IN = 25.4
-EXACT_IN = 0.002        # nearer than this to a sixteenth, the fraction is the length
+EXACT_IN = 0.002  # nearer than this to a sixteenth, the fraction is the length
 
 
 def length_text(length_in: float, units: str) -> str:

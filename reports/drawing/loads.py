@@ -8,8 +8,14 @@ from reports.drawing import symbols
 from reports.drawing.figure import Figure, Text, shorten, text_width
 from reports.drawing.view import View
 
-UNITS = {("area", "us"): "psf", ("line", "us"): "lbf/ft", ("point", "us"): "lbf",
-         ("area", "si"): "kPa", ("line", "si"): "kN/m", ("point", "si"): "N"}
+UNITS = {
+    ("area", "us"): "psf",
+    ("line", "us"): "lbf/ft",
+    ("point", "us"): "lbf",
+    ("area", "si"): "kPa",
+    ("line", "si"): "kN/m",
+    ("point", "si"): "N",
+}
 MOST_ROWS = 12
 
 
@@ -25,8 +31,16 @@ def load_text(load: Load, given: Mapping[str, Any], units: str) -> str:
     return " ".join(w for w in words if w)
 
 
-def draw_loads(figure: Figure, piece: Piece, given: Sequence[Mapping[str, Any]], view: View, *, top: float,
-               size: float, limits: tuple[float, float]) -> float:
+def draw_loads(
+    figure: Figure,
+    piece: Piece,
+    given: Sequence[Mapping[str, Any]],
+    view: View,
+    *,
+    top: float,
+    size: float,
+    limits: tuple[float, float],
+) -> float:
     """Draw the loads in rows downwards from `top`; returns the y of the last row's tips."""
     rows = load_rows(piece, given, view, size, limits)
     y = top
@@ -35,8 +49,16 @@ def draw_loads(figure: Figure, piece: Piece, given: Sequence[Mapping[str, Any]],
         tips = y + 1.25 * size + deep
         for load, text, left, right, text_x in row:
             _draw(figure, load, view, left, right, tips)
-            figure.add(Text(text_x, tips - (symbols.POINT_ARROW if load.kind == "point" else symbols.SPREAD_ARROW)
-                            - 0.35 * size, text, size, "load", "start"))
+            figure.add(
+                Text(
+                    text_x,
+                    tips - (symbols.POINT_ARROW if load.kind == "point" else symbols.SPREAD_ARROW) - 0.35 * size,
+                    text,
+                    size,
+                    "load",
+                    "start",
+                )
+            )
         y = tips + 4
     if len(rows) > MOST_ROWS:
         hidden = sum(len(row) for row in rows[MOST_ROWS:])
@@ -45,15 +67,18 @@ def draw_loads(figure: Figure, piece: Piece, given: Sequence[Mapping[str, Any]],
     return y
 
 
-Placed = tuple[Load, str, float, float, float]      # load, text, left and right of the stretch, left of the text
+Placed = tuple[Load, str, float, float, float]  # load, text, left and right of the stretch, left of the text
 
 
-def load_rows(piece: Piece, given: Sequence[Mapping[str, Any]], view: View, size: float,
-              limits: tuple[float, float]) -> list[list[Placed]]:
+def load_rows(
+    piece: Piece, given: Sequence[Mapping[str, Any]], view: View, size: float, limits: tuple[float, float]
+) -> list[list[Placed]]:
     """Loads in the fewest rows such that neither symbols nor texts of a row touch, in the order of the document."""
     rows: list[list[Placed]] = []
     for index, load in enumerate(piece.loads):
-        text = shorten(load_text(load, given[index] if index < len(given) else {}, piece.units), size, limits[1] - limits[0])
+        text = shorten(
+            load_text(load, given[index] if index < len(given) else {}, piece.units), size, limits[1] - limits[0]
+        )
         left, right = _stretch(load, piece, view)
         width = text_width(text, size)
         text_x = left if load.kind != "point" or load.anywhere else left - width / 2
@@ -78,6 +103,7 @@ def _clear(one: Placed, other: Placed, size: float) -> bool:
     def extent(placed: Placed) -> tuple[float, float]:
         _, text, left, right, text_x = placed
         return min(left - 4, text_x), max(right + 4, text_x + text_width(text, size))
+
     (a, b), (c, d) = extent(one), extent(other)
     return b + size < c or d + size < a
 

@@ -53,7 +53,7 @@ def _polygon(canvas: Canvas, item: Polygon, stroked: int, filled: int) -> None:
         for px, py in ring[1:]:
             path.lineTo(px, -py)
         path.close()
-    canvas.drawPath(path, stroke=stroked, fill=filled, fillMode=0)      # 0: even-odd
+    canvas.drawPath(path, stroke=stroked, fill=filled, fillMode=0)  # 0: even-odd
 
 
 def _text(canvas: Canvas, item: Text, font: str, bold_font: str) -> None:

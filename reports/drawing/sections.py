@@ -1,5 +1,6 @@
 """A cross-section for every zone that differs from the others, all to one scale."""
 
+import itertools
 from dataclasses import dataclass
 
 from engineering.core.contract.piece import Piece, Ring, RingRole, Rod, Zone
@@ -9,8 +10,8 @@ from reports.drawing.hatch import cross_hatch, hatch_lines
 from reports.drawing.lengths import length_text, unit_note
 from reports.drawing.view import View, axis_height
 
-LEFT, RIGHT = 74.0, 128.0        # margins beside a section [pt]
-HIGHEST = 200.0                 # a section is drawn at most this high [pt]
+LEFT, RIGHT = 74.0, 128.0  # margins beside a section [pt]
+HIGHEST = 200.0  # a section is drawn at most this high [pt]
 MOST_POINTS_PER_IN = 60.0
 MOST_SECTIONS = 8
 MOST_EDGES = 24
@@ -49,7 +50,16 @@ def draw_sections(piece: Piece, *, width: float, size: float) -> Figure:
     for cut in wanted[:MOST_SECTIONS]:
         y = _section(figure, piece, cut, scale, y + size, size)
     if len(wanted) > MOST_SECTIONS:
-        figure.add(Text(4, y + 1.2 * size, f"and {len(wanted) - MOST_SECTIONS} more sections, in the specification", size, "note", "start"))
+        figure.add(
+            Text(
+                4,
+                y + 1.2 * size,
+                f"and {len(wanted) - MOST_SECTIONS} more sections, in the specification",
+                size,
+                "note",
+                "start",
+            )
+        )
         y += 1.6 * size
     _key(figure, piece, y + 1.6 * size, size)
     figure.height = y + 4.4 * size
@@ -58,13 +68,21 @@ def draw_sections(piece: Piece, *, width: float, size: float) -> Figure:
 
 def _likeness(piece: Piece, zone: Zone) -> object:
     middle = (zone.start_in + zone.end_in) / 2
-    heights = tuple(None if (h := axis_height(rod, middle)) is None else round((h - zone.soffit_in) * 64) for rod in piece.rods)
-    rings = tuple((ring.role, tuple((round(z, 4), round(y - zone.soffit_in, 4)) for z, y in ring.points)) for ring in zone.rings)
+    heights = tuple(
+        None if (h := axis_height(rod, middle)) is None else round((h - zone.soffit_in) * 64) for rod in piece.rods
+    )
+    rings = tuple(
+        (ring.role, tuple((round(z, 4), round(y - zone.soffit_in, 4)) for z, y in ring.points)) for ring in zone.rings
+    )
     return rings, heights, tuple(rod.mark for rod in _anchored(piece, zone))
 
 
 def _anchored(piece: Piece, zone: Zone) -> list[Rod]:
-    return [rod for rod in piece.rods if any(zone.start_in <= x <= zone.end_in for x in (rod.profile[0][0], rod.profile[-1][0]))]
+    return [
+        rod
+        for rod in piece.rods
+        if any(zone.start_in <= x <= zone.end_in for x in (rod.profile[0][0], rod.profile[-1][0]))
+    ]
 
 
 def _section(figure: Figure, piece: Piece, cut: Cut, scale: float, top: float, size: float) -> float:
@@ -75,7 +93,10 @@ def _section(figure: Figure, piece: Piece, cut: Cut, scale: float, top: float, s
     view = View(LEFT, 0, scale, scale)
     rods = [(rod, height) for rod in piece.rods if (height := axis_height(rod, cut.at_in)) is not None]
     several = len({round(height, 3) for _, height in rods}) > 1
-    labels = [Label(view.x(rod.across_in), _rod_label(rod, height - zone.soffit_in, several, piece.units)) for rod, height in rods]
+    labels = [
+        Label(view.x(rod.across_in), _rod_label(rod, height - zone.soffit_in, several, piece.units))
+        for rod, height in rods
+    ]
     placed = rows_of_labels(labels, 1.1 * size, 4.0, figure.width - 4)
     rows = 1 + max((row for row, _, _ in placed), default=-1)
     above = top + 1.9 * size + rows * 1.2 * size
@@ -87,7 +108,10 @@ def _section(figure: Figure, piece: Piece, cut: Cut, scale: float, top: float, s
     face = view.y(zone.top_in)
     for row, centre, label in placed:
         baseline = above - row * 1.2 * size
-        figure.add(Line(((centre, baseline + 2), (label.x, face + 1)), "rod", 0.35), Text(centre, baseline, label.text, size, "rod", bold=True))
+        figure.add(
+            Line(((centre, baseline + 2), (label.x, face + 1)), "rod", 0.35),
+            Text(centre, baseline, label.text, size, "rod", bold=True),
+        )
     _upright_dimensions(figure, piece, zone, view, rods, size)
     return _level_dimensions(figure, piece, zone, view, rods, size)
 
@@ -129,11 +153,15 @@ def _anchors(figure: Figure, piece: Piece, zone: Zone, view: View) -> None:
 
 def _rod(figure: Figure, rod: Rod, height: float, view: View) -> None:
     x, y = view.point(rod.across_in, height)
-    figure.add(Circle(x, y, max(rod.sleeve.outside_in / 2 * view.up_scale, 1.4), "sleeve", "paper", 0.9),
-               Circle(x, y, max(rod.thread.diameter_in / 2 * view.up_scale, 1.0), "rod", "solid", 0.2))
+    figure.add(
+        Circle(x, y, max(rod.sleeve.outside_in / 2 * view.up_scale, 1.4), "sleeve", "paper", 0.9),
+        Circle(x, y, max(rod.thread.diameter_in / 2 * view.up_scale, 1.0), "rod", "solid", 0.2),
+    )
 
 
-def _upright_dimensions(figure: Figure, piece: Piece, zone: Zone, view: View, rods: list[tuple[Rod, float]], size: float) -> None:
+def _upright_dimensions(
+    figure: Figure, piece: Piece, zone: Zone, view: View, rods: list[tuple[Rod, float]], size: float
+) -> None:
     """Right: the whole depth and the rods' height. Left: cores, legs and steps from the soffit up."""
     units = piece.units
     right = view.x(max(z for ring in zone.rings for z, _ in ring.points))
@@ -141,12 +169,21 @@ def _upright_dimensions(figure: Figure, piece: Piece, zone: Zone, view: View, ro
     heights = sorted({round(h - zone.soffit_in, 3) for _, h in rods})
     base = zone.soffit_in
     for height in heights if len(heights) == 1 else []:
-        upright(figure, [(view.y(base + height), view.y(base), length_text(height, units))], right + 12, size, side="right")
-    upright(figure, [(view.y(zone.top_in), view.y(base), length_text(zone.depth_in, units))],
-            right + (62 if len(heights) == 1 else 12), size, side="right")
+        upright(
+            figure, [(view.y(base + height), view.y(base), length_text(height, units))], right + 12, size, side="right"
+        )
+    upright(
+        figure,
+        [(view.y(zone.top_in), view.y(base), length_text(zone.depth_in, units))],
+        right + (62 if len(heights) == 1 else 12),
+        size,
+        side="right",
+    )
     levels = _merged(sorted({base, zone.top_in, *_levels(zone)}))
     if 2 < len(levels) <= 8:
-        stretches = [(view.y(high), view.y(low), length_text(high - low, units)) for low, high in zip(levels, levels[1:], strict=False)]
+        stretches = [
+            (view.y(high), view.y(low), length_text(high - low, units)) for low, high in itertools.pairwise(levels)
+        ]
         upright(figure, stretches, left - 12, size, side="left")
 
 
@@ -157,7 +194,9 @@ def _levels(zone: Zone) -> set[float]:
     return {y for ring in rings for _, y in ring.points}
 
 
-def _level_dimensions(figure: Figure, piece: Piece, zone: Zone, view: View, rods: list[tuple[Rod, float]], size: float) -> float:
+def _level_dimensions(
+    figure: Figure, piece: Piece, zone: Zone, view: View, rods: list[tuple[Rod, float]], size: float
+) -> float:
     """Chains under the section: rods, then cores, legs or strips, then the whole width. Returns the y where they end."""
     points = [z for ring in zone.rings for z, _ in ring.points]
     front, back = min(points), max(points)
@@ -178,7 +217,10 @@ def _level_dimensions(figure: Figure, piece: Piece, zone: Zone, view: View, rods
             continue
         for z in ordered:
             extension(figure, view.x(z), y - 0.9 * size, y + 3)
-        row = [(view.x(z), length_text(z - before, piece.units)) for before, z in zip([ordered[0], *ordered], ordered, strict=False)]
+        row = [
+            (view.x(z), length_text(z - before, piece.units))
+            for before, z in zip([ordered[0], *ordered], ordered, strict=False)
+        ]
         y += chain(figure, row, y, size, (4.0, figure.width - 4)) + 1.9 * size
     return y - 0.6 * size
 
@@ -212,7 +254,9 @@ def _key(figure: Figure, piece: Piece, y: float, size: float) -> None:
 def _sign(figure: Figure, sign: str, x: float, y: float) -> None:
     box = ((x, y - 8), (x + 14, y - 8), (x + 14, y + 1), (x, y + 1))
     if sign == "rod":
-        figure.add(Circle(x + 7, y - 3.5, 4.5, "sleeve", "paper", 0.9), Circle(x + 7, y - 3.5, 2.6, "rod", "solid", 0.2))
+        figure.add(
+            Circle(x + 7, y - 3.5, 4.5, "sleeve", "paper", 0.9), Circle(x + 7, y - 3.5, 2.6, "rod", "solid", 0.2)
+        )
     elif sign == "foam":
         figure.add(*cross_hatch([box], spacing=4.5), Polygon((box,), "core", "none", 0.8))
     elif sign == "plate":
@@ -226,7 +270,9 @@ def _describe(piece: Piece, wanted: list[Cut]) -> str:
     parts = []
     for cut in wanted[:MOST_SECTIONS]:
         cores = sum(ring.role is RingRole.CORE for ring in cut.zone.rings)
-        parts.append(f"Zone {', '.join(map(str, cut.numbers))}: {cut.zone.kind}, width {length_text(cut.zone.width_in, piece.units)}, "
-                     f"depth {length_text(cut.zone.depth_in, piece.units)}" + (f", {cores} foam cores" if cores else ""))
+        parts.append(
+            f"Zone {', '.join(map(str, cut.numbers))}: {cut.zone.kind}, width {length_text(cut.zone.width_in, piece.units)}, "
+            f"depth {length_text(cut.zone.depth_in, piece.units)}" + (f", {cores} foam cores" if cores else "")
+        )
     unit = " Millimetres." if piece.units == "si" else ""
     return ". ".join(parts) + "." + unit

@@ -10,18 +10,26 @@ from xml.sax.saxutils import escape, quoteattr
 from reports.drawing.figure import Circle, Figure, Item, Line, Polygon, Text
 
 NOT_XML = re.compile("[^\t\n\r\x20-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
-FILLS = {"none": 'fill="none"', "tint": 'fill="currentColor" fill-opacity="0.07"',
-         "paper": 'fill="Canvas"', "solid": 'fill="currentColor"'}
+FILLS = {
+    "none": 'fill="none"',
+    "tint": 'fill="currentColor" fill-opacity="0.07"',
+    "paper": 'fill="Canvas"',
+    "solid": 'fill="currentColor"',
+}
 
 
 def to_svg(figure: Figure, *, ident: str) -> str:
     """The drawing as one <svg> element. `ident` must be unique on its page: it names the title and the description."""
-    head = (f'<svg xmlns="http://www.w3.org/2000/svg" class="dw" viewBox="0 0 {_n(figure.width)} {_n(figure.height)}" '
-            f'width="{_n(figure.width)}" height="{_n(figure.height)}" role="img" '
-            f'aria-labelledby={_attribute(ident + "-title")} aria-describedby={_attribute(ident + "-desc")} '
-            f'preserveAspectRatio="xMinYMin meet" stroke-linejoin="round" stroke-linecap="butt">')
-    named = (f'<title id={_attribute(ident + "-title")}>{_clean(figure.title)}</title>'
-             f'<desc id={_attribute(ident + "-desc")}>{_clean(figure.description)}</desc>')
+    head = (
+        f'<svg xmlns="http://www.w3.org/2000/svg" class="dw" viewBox="0 0 {_n(figure.width)} {_n(figure.height)}" '
+        f'width="{_n(figure.width)}" height="{_n(figure.height)}" role="img" '
+        f"aria-labelledby={_attribute(ident + '-title')} aria-describedby={_attribute(ident + '-desc')} "
+        f'preserveAspectRatio="xMinYMin meet" stroke-linejoin="round" stroke-linecap="butt">'
+    )
+    named = (
+        f"<title id={_attribute(ident + '-title')}>{_clean(figure.title)}</title>"
+        f"<desc id={_attribute(ident + '-desc')}>{_clean(figure.description)}</desc>"
+    )
     return head + named + "".join(_item(item) for item in _merged(figure.items)) + "</svg>"
 
 
@@ -46,19 +54,25 @@ def _item(item: Item | list[Line]) -> str:
         return f'<path class="dw-{item.role}" d="{_path(item.points)}" {_stroke(item.weight, item.dash)} fill="none"/>'
     if isinstance(item, Polygon):
         path = "".join(_path(ring) + "Z" for ring in item.rings)
-        return (f'<path class="dw-{item.role} dw-fill-{item.fill}" d="{path}" {_stroke(item.weight, item.dash)} '
-                f'{FILLS[item.fill]} fill-rule="evenodd"/>')
+        return (
+            f'<path class="dw-{item.role} dw-fill-{item.fill}" d="{path}" {_stroke(item.weight, item.dash)} '
+            f'{FILLS[item.fill]} fill-rule="evenodd"/>'
+        )
     if isinstance(item, Circle):
-        return (f'<circle class="dw-{item.role} dw-fill-{item.fill}" cx="{_n(item.x)}" cy="{_n(item.y)}" r="{_n(item.radius)}" '
-                f'{_stroke(item.weight, ())} {FILLS[item.fill]}/>')
+        return (
+            f'<circle class="dw-{item.role} dw-fill-{item.fill}" cx="{_n(item.x)}" cy="{_n(item.y)}" r="{_n(item.radius)}" '
+            f"{_stroke(item.weight, ())} {FILLS[item.fill]}/>"
+        )
     return _text(item)
 
 
 def _text(item: Text) -> str:
     turn = f' transform="rotate(-90 {_n(item.x)} {_n(item.y)})"' if item.turned else ""
     weight = ' font-weight="600"' if item.bold else ""
-    return (f'<text class="dw-text dw-{item.role}-text" x="{_n(item.x)}" y="{_n(item.y)}" font-size="{_n(item.size)}" '
-            f'text-anchor="{item.anchor}" fill="currentColor"{weight}{turn}>{_clean(item.text)}</text>')
+    return (
+        f'<text class="dw-text dw-{item.role}-text" x="{_n(item.x)}" y="{_n(item.y)}" font-size="{_n(item.size)}" '
+        f'text-anchor="{item.anchor}" fill="currentColor"{weight}{turn}>{_clean(item.text)}</text>'
+    )
 
 
 def _stroke(weight: float, dash: tuple[float, ...]) -> str:

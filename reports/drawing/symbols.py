@@ -2,7 +2,7 @@
 
 from reports.drawing.figure import Figure, Line, Polygon, Text
 
-HEAD = 4.0              # length of an arrow's head [pt]
+HEAD = 4.0  # length of an arrow's head [pt]
 POINT_ARROW = 20.0
 SPREAD_ARROW = 11.0
 SUPPORT = 11.0
@@ -11,8 +11,12 @@ SUPPORT = 11.0
 def arrow(figure: Figure, x: float, tail: float, tip: float, *, role: str = "load", weight: float = 0.9) -> None:
     """An upright arrow from tail to tip."""
     way = 1 if tip > tail else -1
-    figure.add(Line(((x, tail), (x, tip - way * HEAD)), role, weight),
-               Polygon((((x, tip), (x - HEAD * 0.42, tip - way * HEAD), (x + HEAD * 0.42, tip - way * HEAD)),), role, "solid", 0.2))
+    figure.add(
+        Line(((x, tail), (x, tip - way * HEAD)), role, weight),
+        Polygon(
+            (((x, tip), (x - HEAD * 0.42, tip - way * HEAD), (x + HEAD * 0.42, tip - way * HEAD)),), role, "solid", 0.2
+        ),
+    )
 
 
 def spread_load(figure: Figure, left: float, right: float, y: float, *, upwards: bool, dashed: bool) -> None:
@@ -40,8 +44,15 @@ def point_load(figure: Figure, x: float, y: float, *, upwards: bool, anywhere: t
 def support(figure: Figure, x: float, y: float, bearing: float, *, hold_down: bool) -> float:
     """A bearing plate and a triangle under it, apex at y; hold-down adds a strap. Returns the height used."""
     half = max(bearing / 2, 2.0)
-    figure.add(Polygon((((x - half, y), (x + half, y), (x + half, y + 2), (x - half, y + 2)),), "support", "solid", 0.3),
-               Polygon((((x, y + 2), (x - SUPPORT * 0.6, y + 2 + SUPPORT), (x + SUPPORT * 0.6, y + 2 + SUPPORT)),), "support", "paper", 1.0))
+    figure.add(
+        Polygon((((x - half, y), (x + half, y), (x + half, y + 2), (x - half, y + 2)),), "support", "solid", 0.3),
+        Polygon(
+            (((x, y + 2), (x - SUPPORT * 0.6, y + 2 + SUPPORT), (x + SUPPORT * 0.6, y + 2 + SUPPORT)),),
+            "support",
+            "paper",
+            1.0,
+        ),
+    )
     ground = y + 2 + SUPPORT
     figure.add(Line(((x - SUPPORT, ground), (x + SUPPORT, ground)), "support", 1.0))
     for i in range(5):
@@ -57,11 +68,17 @@ def support(figure: Figure, x: float, y: float, bearing: float, *, hold_down: bo
 def jack(figure: Figure, x: float, y: float, *, way: int) -> None:
     """Stress from this end: a solid arrow outwards, along the rod's line; way −1 at the left end."""
     tip = x + way * 15
-    figure.add(Line(((x + way * 4, y), (tip - way * HEAD, y)), "anchor", 1.4),
-               Polygon((((tip, y), (tip - way * HEAD * 1.2, y - 2.4), (tip - way * HEAD * 1.2, y + 2.4)),), "anchor", "solid", 0.2))
+    figure.add(
+        Line(((x + way * 4, y), (tip - way * HEAD, y)), "anchor", 1.4),
+        Polygon(
+            (((tip, y), (tip - way * HEAD * 1.2, y - 2.4), (tip - way * HEAD * 1.2, y + 2.4)),), "anchor", "solid", 0.2
+        ),
+    )
 
 
-def scale_bar(figure: Figure, x: float, y: float, lengths: tuple[float, ...], texts: tuple[str, ...], size: float) -> None:
+def scale_bar(
+    figure: Figure, x: float, y: float, lengths: tuple[float, ...], texts: tuple[str, ...], size: float
+) -> None:
     """A bar in black and white parts, each `lengths[i]` points from the start, named underneath."""
     start = 0.0
     for i, end in enumerate(lengths):

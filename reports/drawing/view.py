@@ -13,9 +13,9 @@ CURVE_STEPS = 24
 class View:
     """along: the direction across the paper (x in an elevation, z in a section) [in]; up: y of the piece [in]."""
 
-    left: float                 # paper x of along = 0
-    base: float                 # paper y of up = 0
-    along_scale: float          # points per inch
+    left: float  # paper x of along = 0
+    base: float  # paper y of up = 0
+    along_scale: float  # points per inch
     up_scale: float
 
     def x(self, along_in: float) -> float:
@@ -28,8 +28,12 @@ class View:
         return self.x(along_in), self.y(up_in)
 
     def box(self, left_in: float, bottom_in: float, right_in: float, top_in: float) -> tuple[PaperPoint, ...]:
-        return (self.point(left_in, bottom_in), self.point(right_in, bottom_in),
-                self.point(right_in, top_in), self.point(left_in, top_in))
+        return (
+            self.point(left_in, bottom_in),
+            self.point(right_in, bottom_in),
+            self.point(right_in, top_in),
+            self.point(left_in, top_in),
+        )
 
     def ring(self, ring: Ring) -> tuple[PaperPoint, ...]:
         return tuple(self.point(z, y) for z, y in ring.points)
@@ -82,5 +86,8 @@ def marks_text(marks: Sequence[str], most: int = 4) -> str:
 
 def _through(three: Sequence[tuple[float, float]], x: float) -> float:
     (x0, y0), (x1, y1), (x2, y2) = three
-    return (y0 * (x - x1) * (x - x2) / ((x0 - x1) * (x0 - x2)) + y1 * (x - x0) * (x - x2) / ((x1 - x0) * (x1 - x2))
-            + y2 * (x - x0) * (x - x1) / ((x2 - x0) * (x2 - x1)))
+    return (
+        y0 * (x - x1) * (x - x2) / ((x0 - x1) * (x0 - x2))
+        + y1 * (x - x0) * (x - x2) / ((x1 - x0) * (x1 - x2))
+        + y2 * (x - x0) * (x - x1) / ((x2 - x0) * (x2 - x1))
+    )
