@@ -100,7 +100,7 @@ def make_venv():
 def install(kind):
     lock = LOCKS[kind]
     say("installing what {0} pins (about a minute the first time) ...".format(lock))
-    run_step([VENV_PYTHON, "-m", "pip", "install", "--quiet", "--disable-pip-version-check", "--no-input",
+    run_step([VENV_PYTHON, "-m", "pip", "install", "-qq", "--disable-pip-version-check", "--no-input",
               "--require-hashes", "--only-binary", ":all:", "-r", lock],
              "The lines above say why. Usual reasons: no connection to the package index, a full disk, or a Python\n"
              "for which a package has no ready-made build yet (3.11 is the one this is tested with).\n"
@@ -129,10 +129,10 @@ def set_up(kind):
 
 
 def enter_venv(kind):
-    """Return only inside a `.venv` made from the current lock; otherwise make it and start over in it, same process."""
+    """Return only inside a `.venv` made from the current lock; else make it and start over in it, same process."""
     if os.name != "posix":
-        raise SetupFailed("the set-up of .venv works on Linux and macOS. Elsewhere make an environment yourself, install\n"
-                          "requirements.txt into it, set CAMBERBOOK_SETUP=0 and run this with its Python.")
+        raise SetupFailed("the set-up of .venv works on Linux and macOS. Elsewhere make an environment yourself,\n"
+                          "install requirements.txt into it, set CAMBERBOOK_SETUP=0 and run this with its Python.")
     if is_made("run") and is_made(kind):
         if inside():
             return

@@ -1,5 +1,5 @@
-"""Which tests run is decided by the environment: those that need PostgreSQL, Redis or a browser are taken out, by name, where
-DATABASE_URL, REDIS_URL or CHROMIUM is not set. Where it is set and the server does not answer, they fail."""
+"""The environment decides which tests run: those that need PostgreSQL, Redis or a browser are left out, and counted,
+where DATABASE_URL, REDIS_URL or CHROMIUM is not set. Where it is set and the server does not answer, they fail."""
 
 import os
 

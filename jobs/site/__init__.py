@@ -1,4 +1,4 @@
-"""The wiring of the site. The Celery application is imported here so that every process that loads the settings has it."""
+"""The wiring of the site. The Celery application is imported here, so every process that loads the settings has it."""
 
 from jobs.site.celery import app as celery_app
 

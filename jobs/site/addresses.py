@@ -6,7 +6,7 @@ EVERYWHERE = {"0.0.0.0", "::", ""}      # noqa: S104  compared with, not bound t
 
 
 def lan_address() -> str | None:
-    """The address this machine has on its network. Nothing is sent: connecting a datagram socket only picks the interface."""
+    """This machine's address on its network. Nothing is sent: connecting a datagram socket only picks the interface."""
     with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as probe:
         try:
             probe.connect(("192.0.2.1", 9))     # RFC 5737: an address that belongs to nobody

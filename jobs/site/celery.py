@@ -1,4 +1,4 @@
-"""The Celery application. What it may do is in the settings under `CELERY_`; what it runs is in each app's `tasks.py`."""
+"""The Celery application. Its settings are those that begin with `CELERY_`; what it runs is each app's `tasks.py`."""
 
 import os
 

@@ -1,4 +1,4 @@
-"""A Celery worker and its beat as threads of this process, on a queue in memory. The rows in the database are the jobs."""
+"""A Celery worker and its beat as threads of this process, on a queue in memory. The database rows are the jobs."""
 
 import threading
 
@@ -43,7 +43,7 @@ class Embedded:
         if not self.worker.ready.wait(wait_s):
             raise RuntimeError(f"the worker was not ready within {wait_s:g} seconds")
         _started.append(self)
-        for entry in app.conf.beat_schedule.values():       # what the last process left waiting need not wait for a tick
+        for entry in app.conf.beat_schedule.values():       # at once, for what the last process left waiting
             app.send_task(entry["task"])
         self.beat.start()
 

@@ -1,10 +1,12 @@
-"""Reading the environment. Bad text raises ImproperlyConfigured, naming the variable, what it holds and what it may hold."""
+"""Reading the environment. Bad text raises ImproperlyConfigured: the variable, what it holds, what it may hold."""
 
 import os
 from pathlib import Path
 from typing import Any
 from urllib.parse import parse_qs, unquote, urlsplit
+from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
+import tzlocal
 from django.core.exceptions import ImproperlyConfigured
 
 YES, NO = {"1", "true", "yes", "on"}, {"0", "false", "no", "off", ""}
@@ -30,7 +32,7 @@ def env_flag(name: str, default: bool = False) -> bool:
 def env_int(name: str, default: int, *, least: int = 0) -> int:
     text = env_text(name, str(default))
     if not (text.isascii() and text.isdigit()) or int(text) < least:
-        raise ImproperlyConfigured(f"{name} is {text!r}; it must be a whole number, {least} or more (default {default}).")
+        raise ImproperlyConfigured(f"{name} is {text!r}; it must be a whole number from {least} (default {default}).")
     return int(text)
 
 
@@ -50,7 +52,7 @@ def database(url: str, *, data: Path) -> dict[str, Any]:
     if scheme == "sqlite":
         path = url.partition(":")[2]
         if not path.startswith("///") or len(path) < 4:
-            raise ImproperlyConfigured("DATABASE_URL for SQLite reads sqlite:///FILE, or sqlite:////FILE for a path from the root.")
+            raise ImproperlyConfigured("DATABASE_URL for SQLite reads sqlite:///FILE, or sqlite:////FILE.")
         return sqlite(Path(unquote(path[3:])))
     if scheme in POSTGRES_SCHEMES:
         return postgres(url)
@@ -58,7 +60,7 @@ def database(url: str, *, data: Path) -> dict[str, Any]:
 
 
 def sqlite(file: Path) -> dict[str, Any]:
-    """Write-ahead log, immediate transactions and a long wait, so that two writers wait for each other instead of failing.
+    """Write-ahead log, immediate transactions and a long wait: two writers wait for each other instead of failing.
 
     `synchronous=FULL`: a record that was answered with "saved" survives a power cut.
     """
@@ -68,7 +70,7 @@ def sqlite(file: Path) -> dict[str, Any]:
         "OPTIONS": {
             "transaction_mode": "IMMEDIATE",
             "timeout": 20,
-            "init_command": "PRAGMA journal_mode=WAL;PRAGMA synchronous=FULL;PRAGMA foreign_keys=ON;PRAGMA temp_store=MEMORY;",
+            "init_command": "PRAGMA journal_mode=WAL;PRAGMA synchronous=FULL;PRAGMA foreign_keys=ON;",
         },
     }
 
@@ -79,15 +81,16 @@ def postgres(url: str) -> dict[str, Any]:
         parts = urlsplit(url)
         port = parts.port
     except ValueError:      # its text can hold the password
-        raise ImproperlyConfigured(f"DATABASE_URL cannot be read; it must look like {shape}, with %40 for @ and %2F for / "
-                                   "inside the password.") from None
+        raise ImproperlyConfigured(f"DATABASE_URL cannot be read; it must look like {shape}, "
+                                   "with %40 for @ and %2F for / inside the password.") from None
     name = unquote(parts.path.lstrip("/"))
     if not name or "/" in name:
         raise ImproperlyConfigured(f"DATABASE_URL names no database, or more than one; it must look like {shape}.")
     query = {key: values[-1] for key, values in parse_qs(parts.query, keep_blank_values=True).items()}
     host = query.pop("host", "") or unquote(parts.hostname or "")
     if unknown := sorted(set(query) - POSTGRES_OPTIONS):
-        raise ImproperlyConfigured(f"DATABASE_URL asks for {', '.join(unknown)}; known are {', '.join(sorted(POSTGRES_OPTIONS))}.")
+        raise ImproperlyConfigured(f"DATABASE_URL asks for {', '.join(unknown)}; "
+                                   f"known are {', '.join(sorted(POSTGRES_OPTIONS))}.")
     return {
         "ENGINE": "django.db.backends.postgresql",
         "NAME": name,
@@ -104,5 +107,17 @@ def postgres(url: str) -> dict[str, Any]:
 def redis_url(url: str) -> str:
     """The URL as it stands, or "" for none: the queue is then in memory, inside the process of `serve`."""
     if url and not url.startswith(("redis://", "rediss://", "redis+socket://")):
-        raise ImproperlyConfigured(f"REDIS_URL begins with {url.partition(':')[0]!r}; it must begin with redis:// or rediss://.")
+        raise ImproperlyConfigured(f"REDIS_URL begins with {url.partition(':')[0]!r}; "
+                                   "it must begin with redis:// or rediss://.")
     return url
+
+
+def time_zone(name: str) -> str:
+    """The name of a time zone: the one asked for, or else this machine's, or else UTC."""
+    try:
+        return ZoneInfo(name or tzlocal.get_localzone_name() or "UTC").key
+    except (ZoneInfoNotFoundError, ValueError, OSError):
+        if name:
+            raise ImproperlyConfigured(f"CAMBERBOOK_TIME_ZONE is {name!r}, which is no time zone; "
+                                       "write it as America/Denver.") from None
+        return "UTC"

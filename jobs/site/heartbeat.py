@@ -1,4 +1,4 @@
-"""When the beat last ticked. With Redis, beat is another process and leaves the time there; otherwise it is in this process."""
+"""When beat last ticked. With Redis, beat is another process and leaves the time there; otherwise it is in this one."""
 
 import logging
 import time
@@ -32,12 +32,12 @@ def age_s() -> float | None:
     """Seconds since the last tick, or None if there was none of late. RedisError if Redis does not answer."""
     if settings.REDIS_URL:
         at = client().get(KEY)
-        return None if at is None else max(0.0, time.time() - float(at))  # type: ignore[arg-type]  # the stub covers asyncio too
+        return None if at is None else max(0.0, time.time() - float(at))
     return time.time() - _here[0] if _here else None
 
 
 class Scheduler(beat.Scheduler):
-    """Celery's in-memory scheduler, leaving a sign of life. It keeps no file: every entry is a sweep, due again at once."""
+    """Celery's in-memory scheduler, leaving a sign of life. It keeps no file: every entry is a sweep."""
 
     marked_at = 0.0
 

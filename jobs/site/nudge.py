@@ -1,4 +1,4 @@
-"""A Celery message here is only a nudge: the database row is the job, and a sweeper nudges again for every row that waits."""
+"""A Celery message here is only a nudge: the database row is the job, and a sweeper nudges again for rows that wait."""
 
 import logging
 from typing import Any
@@ -11,7 +11,7 @@ log = logging.getLogger(__name__)
 
 
 class NudgeTask(DjangoTask):
-    """The base of every task. `delay_on_commit` does not fail when the queue is down, since the row is already committed."""
+    """The base of every task. `delay_on_commit` does not fail when the queue is down: the row is already committed."""
 
     abstract = True
 

@@ -20,7 +20,7 @@ def data_folder(text: str, *, default: Path) -> Path:
 
 
 def kept_once(file: Path, make: Callable[[], str]) -> str:
-    """The text in `file`; if there is none yet, what `make` gives, written with mode 0600. Of two makers at once one wins."""
+    """The text in `file`; if there is none, what `make` gives, kept with mode 0600. Of two makers at once one wins."""
     if not file.exists():
         fresh = file.with_name(f".{file.name}.{os.getpid()}.{secrets.token_hex(4)}")
         try:
@@ -36,7 +36,8 @@ def kept_once(file: Path, make: Callable[[], str]) -> str:
     try:
         text = file.read_text(encoding="utf-8").strip()
     except OSError as exc:
-        raise ImproperlyConfigured(f"{file} cannot be read: {exc.strerror}. It must belong to the user that runs the site.") from exc
+        raise ImproperlyConfigured(f"{file} cannot be read: {exc.strerror}. "
+                                   "It must belong to the user that runs the site.") from exc
     if not text:
         raise ImproperlyConfigured(f"{file} is empty. Delete it to have a new one made.")
     return text

@@ -1,14 +1,13 @@
-"""Settings. Each has its default beside it, so that a clone runs with no set-up; `check --deploy` shouts where one is unsafe.
+"""Settings, each with its default beside it: a clone runs with no set-up. `check --deploy` shouts where one is unsafe.
 
-Which of the two ways to run is decided by DATABASE_URL and REDIS_URL alone: without them SQLite in the data folder and a
-queue in memory; `.env.example` lists every variable.
+Which of the two ways to run is decided by DATABASE_URL and REDIS_URL alone: without them SQLite in the data folder and
+a queue in memory; `.env.example` lists every variable.
 """
 
 from pathlib import Path
 
 from csp.constants import NONE, SELF
 from django.core.management.utils import get_random_secret_key
-from tzlocal import get_localzone_name
 
 from jobs.site import env, private_files
 
@@ -127,10 +126,10 @@ AXES_VERBOSE = False
 LANGUAGE_CODE = "en-us"
 USE_I18N = False
 USE_TZ = True
-TIME_ZONE = env.env_text("CAMBERBOOK_TIME_ZONE") or get_localzone_name() or "UTC"    # the clock on the shop's wall
+TIME_ZONE = env.time_zone(env.env_text("CAMBERBOOK_TIME_ZONE"))    # the clock on the shop's wall
 
 STATIC_URL = "/static/"
-# Where `collectstatic` put them, under names that carry their hash (the image does this); otherwise straight from the apps.
+# Where `collectstatic` put them, under names that carry their hash (the image does); otherwise straight from the apps.
 STATIC_ROOT = env.env_text("CAMBERBOOK_STATIC") or None
 WHITENOISE_USE_FINDERS = WHITENOISE_AUTOREFRESH = False
 if STATIC_ROOT is None:
@@ -171,7 +170,7 @@ SPECTACULAR_SETTINGS = {
 # The queue. A message is only a nudge, so losing one or getting one twice does no harm (jobs/site/nudge.py).
 REDIS_URL = env.redis_url(env.env_text("REDIS_URL"))
 SWEEP_EVERY_S = env.env_int("CAMBERBOOK_SWEEP_EVERY_S", 5, least=1)
-CELERY_BROKER_URL = REDIS_URL or "memory://"
+CELERY_BROKER_URL = REDIS_URL or "memory://localhost/"
 CELERY_BROKER_TRANSPORT_OPTIONS = (
     {
         "visibility_timeout": 120,              # above the longest task, below

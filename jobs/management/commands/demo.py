@@ -5,7 +5,7 @@ from jobs.management.commands import serve
 
 
 class Command(serve.Command):
-    help = "Load the made-up shop, unless it is there already, and run the site. It prints how to sign in and opens nothing."
+    help = "Load the made-up shop, unless it is there, and run the site. It prints how to sign in and opens nothing."
 
     def before_serving(self) -> None:
         self.say("Loading the demo shop ...")

@@ -1,5 +1,6 @@
 """`manage.py serve`: the site, its worker and its beat in one process, stopped by Ctrl-C or SIGTERM."""
 
+import logging
 import signal
 import socket
 import threading
@@ -20,18 +21,22 @@ from jobs.site import addresses, setup_code
 from jobs.site.embedded import Embedded
 
 THREADS = 4     # more only queue for the interpreter lock on a small machine
+log = logging.getLogger("web")
 
 
 class Command(BaseCommand):
     help = "Run the site and its worker in this process. It prints the address and opens nothing."
 
     def add_arguments(self, parser: ArgumentParser) -> None:
-        parser.add_argument("--host", default="127.0.0.1", help="address to listen on; 0.0.0.0 lets the shop's tablets in")
-        parser.add_argument("--port", type=int, default=8000, help="port to listen on (default %(default)s); 0 takes a free one")
-        parser.add_argument("--certificate", help="PEM file; with --key the site speaks https, which tablets need to work offline")
+        parser.add_argument("--host", default="127.0.0.1", help="address to listen on; 0.0.0.0 lets tablets in")
+        parser.add_argument("--port", type=int, default=8000,
+                            help="port to listen on (default %(default)s); 0 takes a free one")
+        parser.add_argument("--certificate",
+                            help="PEM file; with --key the site speaks https, which tablets need to work offline")
         parser.add_argument("--key", help="PEM file of the certificate's private key")
 
-    def handle(self, *args: Any, host: str, port: int, certificate: str | None, key: str | None, **options: Any) -> None:
+    def handle(self, *args: Any, host: str, port: int, certificate: str | None, key: str | None,
+               **options: Any) -> None:
         if bool(certificate) != bool(key):
             raise CommandError("--certificate and --key go together.")
         if certificate and key:
@@ -43,7 +48,7 @@ class Command(BaseCommand):
             server.wsgi_app = get_wsgi_application()
             self.run(server, host)
         finally:
-            server.stop()
+            server.stop()       # twice does no harm
 
     def listening(self, host: str, port: int, certificate: str | None, key: str | None) -> Server:
         """The server, bound to its port before anything else is done, so that a taken port changes nothing."""
@@ -51,6 +56,7 @@ class Command(BaseCommand):
             raise CommandError(f"--port {port} is not a port; choose one from 1 to 65535.")
         server = Server((host, port), None, numthreads=THREADS, server_name="Camberbook", request_queue_size=64)
         server.max_request_body_size = 64 * 1024 * 1024
+        server.error_log = to_our_log
         try:
             if certificate and key:
                 server.ssl_adapter = BuiltinSSLAdapter(certificate, key)
@@ -73,25 +79,27 @@ class Command(BaseCommand):
         """What `demo` does more."""
 
     def run(self, server: Server, host: str) -> None:
-        worker = None
-        if settings.REDIS_URL:
-            self.say("REDIS_URL is set: worker and beat run as processes of their own (celery -A jobs.site worker, … beat).")
-        else:
-            worker = Embedded()
-            worker.start()
+        """Start the worker, then the web threads; return when told to stop, with running work finished."""
         stop = threading.Event()
         for number in (signal.SIGTERM, signal.SIGINT):
             signal.signal(number, stopper(stop))
+        worker = None if settings.REDIS_URL else Embedded()
         serving = threading.Thread(target=server.serve, name="web", daemon=True)
-        serving.start()
-        self.announce(server, host)
-        while not stop.wait(1):
-            if not serving.is_alive():
-                raise CommandError("The web server has stopped; its reason is in the lines above.")
-        self.say("Stopping: running work is finished first.")
-        server.stop()
-        if worker:
-            worker.stop()
+        try:
+            if worker:
+                worker.start()
+            else:
+                self.say("REDIS_URL is set: the worker and beat are processes of their own (celery -A jobs.site …).")
+            serving.start()
+            self.announce(server, host)
+            while not stop.wait(1):
+                if not serving.is_alive():
+                    raise CommandError("The web server has stopped; its reason is in the lines above.")
+            self.say("Stopping: running work is finished first.")
+        finally:
+            server.stop()
+            if worker:
+                worker.stop()
         self.say("Stopped.")
 
     def announce(self, server: Server, host: str) -> None:
@@ -124,3 +132,7 @@ def stopper(stop: threading.Event) -> Any:
         stop.set()
 
     return handler
+
+
+def to_our_log(msg: str = "", level: int = logging.INFO, traceback: bool = False) -> None:
+    log.log(level, "%s", msg, exc_info=traceback)

@@ -1,0 +1,14 @@
+"""The site's own settings, with a data folder that goes away after the tests and a password hash that does not take its time."""
+
+import atexit
+import os
+import shutil
+import tempfile
+
+if "CAMBERBOOK_DATA" not in os.environ:
+    os.environ["CAMBERBOOK_DATA"] = tempfile.mkdtemp(prefix="camberbook-tests-")
+    atexit.register(shutil.rmtree, os.environ["CAMBERBOOK_DATA"], ignore_errors=True)
+
+from jobs.site.settings import *  # noqa: E402, F403  only after the data folder is chosen
+
+PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
