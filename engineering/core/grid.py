@@ -1,0 +1,112 @@
+"""Stations along the piece and exact integration between them.
+
+Between two stations of a panel a quantity is taken as the parabola through the panel's three stations: exact for the
+curvature of uniform loads on a constant section.
+"""
+
+import numpy as np
+
+from engineering.core.batching import Array, longest_span, zone_number
+from engineering.core.contract.piece import Piece
+from engineering.core.quantities import Flags, Grid
+
+PANELS_AT_LEAST = 24           # longest panel: the piece's length over this
+
+
+def build_grid(piece: Piece) -> Grid:
+    """The stations of a piece (section 3 "Where" of the specification for `in_figures` and `bare`)."""
+    ends = _breakpoints(piece)
+    start, stop = ends[:-1], ends[1:]
+    middle = 0.5 * (start + stop)
+    x = np.column_stack([start, middle, stop]).ravel()
+    width = stop - start
+    weight = (width[:, None] * np.array([1.0, 4.0, 1.0]) / 6.0).ravel()
+    zone_ends = np.array([zone.end_in for zone in piece.zones[:-1]])
+    supports = np.array([support.at_in for support in piece.supports])
+    zone = np.repeat(np.searchsorted(zone_ends, middle), 3)
+    field = np.repeat(np.searchsorted(supports, middle), 3)
+    first, last = stress_range(piece)
+    tiny = 1e-9 * piece.length_in
+    in_figures = (x >= first - tiny) & (x <= last + tiny)
+    return Grid(x, weight, zone, field, in_figures, np.repeat(_bare(piece, middle), 3),
+                np.asarray(field == longest_span(piece) + 1))
+
+
+def outermost_faces(piece: Piece) -> tuple[float, float]:
+    """x of the outermost anchor faces; the ends of the piece where it has no rods."""
+    if not piece.rods:
+        return 0.0, piece.length_in
+    return min(r.profile[0][0] for r in piece.rods), max(r.profile[-1][0] for r in piece.rods)
+
+
+def stress_range(piece: Piece) -> tuple[float, float]:
+    """Where stresses are taken: one section depth (of the zone at the face) inside the outermost anchor faces; the middle
+    between the faces where they are nearer than two depths."""
+    left, right = outermost_faces(piece)
+    if not piece.rods:
+        return left, right
+    first = left + piece.zones[zone_number(piece, left)].depth_in
+    last = right - piece.zones[_zone_left_of(piece, right)].depth_in
+    return (first, last) if first <= last else (0.5 * (left + right),) * 2
+
+
+def _zone_left_of(piece: Piece, x_in: float) -> int:
+    return next(number for number, zone in enumerate(piece.zones) if x_in <= zone.end_in or number == len(piece.zones) - 1)
+
+
+def _bare(piece: Piece, middle: Array) -> Flags:
+    left, right = outermost_faces(piece)
+    return np.asarray((middle < left) | (middle > right))
+
+
+def _breakpoints(piece: Piece) -> Array:
+    marks = [0.0, piece.length_in, *(zone.end_in for zone in piece.zones), *stress_range(piece)]
+    for support in piece.supports:
+        for edge in (support.at_in - support.bearing_in / 2, support.at_in + support.bearing_in / 2):
+            marks += [edge, *(edge + sign * piece.zones[zone_number(piece, support.at_in)].depth_in / 2 for sign in (-1, 1))]
+        marks.append(support.at_in)
+    for load in piece.loads:
+        marks += [load.from_in, load.to_in] if load.at_in is None else [load.at_in]
+    for rod in piece.rods:
+        marks += [x for x, _ in rod.profile]
+    if piece.handling is not None:
+        marks += piece.handling.lift_points_in
+    marks.append(middle_of_longest_span(piece))
+    kept = np.unique(np.clip(np.array(marks, dtype=float), 0.0, piece.length_in))
+    pieces = [np.linspace(a, b, max(1, int(np.ceil((b - a) * PANELS_AT_LEAST / piece.length_in - 1e-9))), endpoint=False)
+              for a, b in zip(kept[:-1], kept[1:], strict=True)]
+    return np.concatenate([*pieces, kept[-1:]])
+
+
+def middle_of_longest_span(piece: Piece) -> float:
+    span = longest_span(piece)
+    return 0.5 * (piece.supports[span].at_in + piece.supports[span + 1].at_in)
+
+
+def station_at(grid: Grid, x_in: float) -> int:
+    """The first station nearest to x."""
+    return int(np.argmin(np.abs(grid.x_in - x_in)))
+
+
+def panel_middle(grid: Grid) -> Array:
+    """x of the middle of each station's panel: on which side of a jump the station lies. (S,)"""
+    return np.repeat(grid.x_in[1::3], 3)
+
+
+def deflection_matrix(grid: Grid, left_in: float, right_in: float) -> Array:
+    """(S, S) matrix that turns curvature (sagging +) [1/in] into the rise of every station over the chord from left to
+    right [in], up positive."""
+    x, start = grid.x_in, grid.x_in[0::3]
+    width = grid.x_in[2::3] - start
+    panels = len(start)
+    arm = x[:, None] - start[None, :]                                   # (S, P)
+    whole = np.array([1.0, 4.0, 1.0]) / 6.0 * arm[..., None] - np.array([0.0, 2.0, 1.0]) / 6.0 * width[:, None]
+    own = np.array([[0.0, 0.0, 0.0], [7.0, 6.0, -1.0], [16.0, 32.0, 0.0]]) / 96.0
+    panel = np.repeat(np.arange(panels), 3)
+    earlier = np.arange(panels)[None, :] < panel[:, None]
+    matrix = np.where(earlier[..., None], whole * width[:, None], 0.0)
+    matrix[np.arange(len(x)), panel, :] = np.tile(own, (panels, 1)) * (width[panel] ** 2)[:, None]
+    matrix = matrix.reshape(len(x), len(x))
+    share = (x - left_in) / (right_in - left_in)
+    ends = matrix[station_at(grid, left_in)], matrix[station_at(grid, right_in)]
+    return matrix - np.outer(1.0 - share, ends[0]) - np.outer(share, ends[1])

@@ -1,0 +1,227 @@
+"""Sections by their rings: gross by zone, net of the sleeves at stations, corners. Green's theorem, exact for polygons."""
+
+from dataclasses import dataclass, replace
+from typing import NamedTuple
+
+import numpy as np
+
+from engineering.core.batching import Array, Batch
+from engineering.core.contract.piece import RingRole
+from engineering.core.quantities import Flags, Grid, Properties
+
+TOUCHING_IN = 1e-9
+QUADRATURE_RINGS, QUADRATURE_RAYS = 12, 24
+
+
+class Moments(NamedTuple):
+    """Integrals over an area about the origin: 1, z, y, y², z², z·y."""
+
+    area: Array
+    z: Array
+    y: Array
+    yy: Array
+    zz: Array
+    zy: Array
+
+    def plus(self, other: "Moments", times: float | Array = 1.0) -> "Moments":
+        return Moments(*(a + times * b for a, b in zip(self, other, strict=True)))
+
+
+def ring_moments(ring: Array) -> Moments:
+    """Of rings (V, P, 2), counter-clockwise. Each (V,)."""
+    z, y = ring[..., 0], ring[..., 1]
+    zn, yn = np.roll(z, -1, axis=-1), np.roll(y, -1, axis=-1)
+    cross = z * yn - zn * y
+    return Moments(
+        cross.sum(-1) / 2, ((z + zn) * cross).sum(-1) / 6, ((y + yn) * cross).sum(-1) / 6,
+        ((y * y + y * yn + yn * yn) * cross).sum(-1) / 12, ((z * z + z * zn + zn * zn) * cross).sum(-1) / 12,
+        ((z * yn + 2 * z * y + 2 * zn * yn + zn * y) * cross).sum(-1) / 24)
+
+
+def properties(moments: Moments, top: Array, bottom: Array) -> Properties:
+    """About the centroid."""
+    area, zc, yc = moments.area, moments.z / moments.area, moments.y / moments.area
+    return Properties(area, yc, zc, moments.yy - area * yc * yc, moments.zz - area * zc * zc, moments.zy - area * zc * yc, top, bottom)
+
+
+@dataclass(frozen=True)
+class Sections:
+    """gross (Vg, Z); net (Vg, S); core_area (Vg, Z); clearance: least distance from each sleeve to a face or core in the
+    zones it runs through (Vg, R). Vg is 1 where geometry is common to all variants."""
+
+    gross: Properties
+    net: Properties
+    core_area_in2: Array
+    clearance_in: Array
+
+
+def sections_of(batch: Batch, grid: Grid, height_in: Array, active: Flags) -> Sections:
+    """height_in (Vg, S, R) of the rods' axes; active (S, R)."""
+    zones = [_zone_moments(batch, number) for number in range(len(batch.piece.zones))]
+    core = np.stack(np.broadcast_arrays(*(z[1] for z in zones)), -1)
+    gross_moments = Moments(*(np.stack(np.broadcast_arrays(*parts), -1) for parts in zip(*(z[0] for z in zones), strict=True)))
+    top = np.stack(np.broadcast_arrays(*(ring_extreme(batch, k, np.max) for k in range(len(zones)))), -1)
+    bottom = np.stack(np.broadcast_arrays(*(ring_extreme(batch, k, np.min) for k in range(len(zones)))), -1)
+    gross = properties(gross_moments, top, bottom)
+    at_stations = Moments(*(part[:, grid.zone] for part in gross_moments))
+    clearances = []
+    for number in range(len(batch.piece.rods)):
+        sleeve, clearance = _sleeve(batch, grid, number, height_in[..., number], active[:, number])
+        at_stations = at_stations.plus(sleeve, -1.0)
+        clearances.append(clearance)
+    clear = np.stack(np.broadcast_arrays(*clearances), -1) if clearances else np.zeros((1, 0))
+    return Sections(gross, properties(at_stations, top[:, grid.zone], bottom[:, grid.zone]), core, clear)
+
+
+def ring_extreme(batch: Batch, zone: int, which: np.ufunc) -> Array:
+    """Highest or lowest y of a zone's concrete (Vg,)."""
+    rings = [ring[..., 1] for ring, spec in zip(batch.rings[zone], batch.piece.zones[zone].rings, strict=True)
+             if spec.role is RingRole.CONCRETE]
+    return which(np.concatenate(np.broadcast_arrays(*rings) if len({r.shape for r in rings}) == 1 else [
+        np.broadcast_to(r, (max(q.shape[0] for q in rings), r.shape[1])) for r in rings], axis=-1), axis=-1)
+
+
+def _zone_moments(batch: Batch, zone: int) -> tuple[Moments, Array]:
+    total: Moments | None = None
+    core = np.zeros(1)
+    for ring, spec in zip(batch.rings[zone], batch.piece.zones[zone].rings, strict=True):
+        part = ring_moments(ring)
+        sign = 1.0 if spec.role is RingRole.CONCRETE else -1.0
+        core = core + part.area if spec.role is RingRole.CORE else core
+        total = Moments(*(sign * p for p in part)) if total is None else total.plus(part, sign)
+    assert total is not None
+    return total, core
+
+
+def _sleeve(batch: Batch, grid: Grid, number: int, height: Array, active: Flags) -> tuple[Moments, Array]:
+    """What a rod's sleeve takes out of the concrete at each station, each (Vg, S), and its least clearance (Vg,)."""
+    rod = batch.piece.rods[number]
+    radius = rod.sleeve.outside_in / 2
+    z = np.broadcast_to(batch.rods.across_in[:, number][:, None], np.broadcast_shapes((batch.rods.across_in.shape[0], 1), height.shape))
+    level = bool(np.ptp(batch.rods.y_in[number]) == 0.0) if height.shape[0] == 1 else False
+    share = _full_circle(z, height, radius, active)
+    clearance = np.full(1, np.inf)
+    for zone in np.unique(grid.zone[active]):
+        here = np.flatnonzero(active & (grid.zone == zone))
+        probe = here[:1] if level else here
+        distance = _edge_distance(batch, int(zone), z[:, probe], height[:, probe])
+        inside = _in_concrete(batch, int(zone), z[:, probe], height[:, probe])
+        clear = np.where(inside, distance, -distance) - radius
+        clearance = np.minimum(clearance, clear.min(-1))
+        if np.any(clear < -TOUCHING_IN):
+            part = _partial_circle(batch, int(zone), z[:, probe], height[:, probe], radius)
+            lead = np.broadcast_shapes(share.area.shape[:1], part.area.shape[:1])[0]
+            share = Moments(*(_put(whole, lead, here, piece) for whole, piece in zip(share, part, strict=True)))
+    return share, clearance
+
+
+def _put(whole: Array, lead: int, here: np.ndarray, part: Array) -> Array:
+    out = np.array(np.broadcast_to(whole, (lead, whole.shape[1])))
+    out[:, here] = part
+    return out
+
+
+def _full_circle(z: Array, y: Array, radius: float, active: Flags) -> Moments:
+    area = np.pi * radius ** 2 * active
+    own = area * radius ** 2 / 4
+    return Moments(np.broadcast_to(area, z.shape), area * z, area * y, area * y * y + own, area * z * z + own, area * z * y)
+
+
+def _partial_circle(batch: Batch, zone: int, z: Array, y: Array, radius: float) -> Moments:
+    """Quadrature of the part of a circle that lies in concrete: equal areas, rings and rays."""
+    r = radius * np.sqrt((np.arange(QUADRATURE_RINGS) + 0.5) / QUADRATURE_RINGS)
+    angle = 2 * np.pi * (np.arange(QUADRATURE_RAYS) + 0.5) / QUADRATURE_RAYS
+    dz, dy = np.outer(r, np.cos(angle)).ravel(), np.outer(r, np.sin(angle)).ravel()
+    pz, py = z[..., None] + dz, y[..., None] + dy
+    cell = np.pi * radius ** 2 / dz.size * _in_concrete(batch, zone, pz, py)
+    return Moments(*(np.sum(cell * f, -1) for f in (1.0, pz, py, py * py, pz * pz, pz * py)))
+
+
+def _edges(ring: Array, ndim: int) -> tuple[Array, Array, Array, Array]:
+    """Ends of the edges of rings (V, P, 2), shaped to broadcast against points of ndim axes, edges last."""
+    after = np.roll(ring, -1, axis=1)
+    shape = (ring.shape[0], *(1,) * (ndim - 1), ring.shape[1])
+    return ring[..., 0].reshape(shape), ring[..., 1].reshape(shape), after[..., 0].reshape(shape), after[..., 1].reshape(shape)
+
+
+def _in_concrete(batch: Batch, zone: int, z: Array, y: Array) -> Flags:
+    inside = np.zeros(z.shape, dtype=bool)
+    for ring, spec in zip(batch.rings[zone], batch.piece.zones[zone].rings, strict=True):
+        z0, y0, z1, y1 = _edges(ring, z.ndim)
+        rise = np.where(y1 == y0, 1.0, y1 - y0)
+        crossed = ((y0 > y[..., None]) != (y1 > y[..., None])) & (z[..., None] < (z1 - z0) * (y[..., None] - y0) / rise + z0)
+        within = np.count_nonzero(crossed, axis=-1) % 2 == 1
+        inside = inside | within if spec.role is RingRole.CONCRETE else inside & ~within
+    return inside
+
+
+def _edge_distance(batch: Batch, zone: int, z: Array, y: Array) -> Array:
+    least = np.full((1,) * z.ndim, np.inf)
+    for ring in batch.rings[zone]:
+        z0, y0, z1, y1 = _edges(ring, z.ndim)
+        dz, dy = z1 - z0, y1 - y0
+        along = np.clip(((z[..., None] - z0) * dz + (y[..., None] - y0) * dy) / (dz * dz + dy * dy), 0.0, 1.0)
+        distance = np.hypot(z[..., None] - z0 - along * dz, y[..., None] - y0 - along * dy)
+        least = np.minimum(least, distance.min(-1))
+    return least
+
+
+def corners(batch: Batch, grid: Grid) -> tuple[Array, Array]:
+    """z and y (C, Vg, S) of the corners that can be extreme: two of the top face, two of the bottom face, then the other
+    corners of the convex hull, repeated where a zone has fewer."""
+    per_zone = [_zone_corners(batch, number) for number in range(len(batch.piece.zones))]
+    count = max(points.shape[1] for points in per_zone)
+    lead = max(points.shape[0] for points in per_zone)
+    padded = [np.broadcast_to(np.concatenate([p, np.repeat(p[:, :1], count - p.shape[1], axis=1)], axis=1), (lead, count, 2))
+              for p in per_zone]
+    table = np.stack(padded)                                            # (Z, Vg, C, 2)
+    return np.moveaxis(table[grid.zone, ..., 0], 0, -1).swapaxes(0, 1), np.moveaxis(table[grid.zone, ..., 1], 0, -1).swapaxes(0, 1)
+
+
+def _zone_corners(batch: Batch, zone: int) -> Array:
+    spec = batch.piece.zones[zone]
+    rings = [ring for ring, r in zip(batch.rings[zone], spec.rings, strict=True) if r.role is RingRole.CONCRETE]
+    lead = max(ring.shape[0] for ring in rings)
+    points = np.concatenate([np.broadcast_to(ring, (lead, *ring.shape[1:])) for ring in rings], axis=1)
+    z, y = points[0, :, 0], points[0, :, 1]
+    near = 1e-9 * (1.0 + np.ptp(y) + np.ptp(z))
+    faces = [np.flatnonzero(y >= y.max() - near), np.flatnonzero(y <= y.min() + near)]
+    chosen = [int(face[pick(z[face])]) for face in faces for pick in (np.argmin, np.argmax)]
+    hull = [k for k in _hull(z, y) if not any(np.hypot(z[k] - z[c], y[k] - y[c]) <= near for c in chosen)]
+    return points[:, chosen + hull]
+
+
+def _hull(z: Array, y: Array) -> list[int]:
+    """Indices of the corners of the convex hull (monotone chain)."""
+    order = sorted(range(len(z)), key=lambda k: (z[k], y[k]))
+    half: list[list[int]] = []
+    for sequence in (order, order[::-1]):
+        chain: list[int] = []
+        for k in sequence:
+            while len(chain) > 1 and ((z[chain[-1]] - z[chain[-2]]) * (y[k] - y[chain[-2]])
+                                      - (y[chain[-1]] - y[chain[-2]]) * (z[k] - z[chain[-2]])) <= 1e-12:
+                chain.pop()
+            chain.append(k)
+        half.append(chain[:-1])
+    return half[0] + half[1]
+
+
+def contact_width(batch: Batch, x_in: float, end: float) -> float:
+    """Width of the section's foot at x [in]: its lowest flat edges; of two zones that meet there, the lower one's, or the narrower."""
+    tiny = 1e-9 * end
+    found = []
+    for zone in batch.piece.zones:
+        if zone.start_in - tiny <= x_in <= zone.end_in + tiny:
+            width = 0.0
+            for ring in (r for r in zone.rings if r.role is RingRole.CONCRETE):
+                points = np.array(ring.points, dtype=float)
+                level = np.abs(points[:, 1] - zone.soffit_in) <= 1e-6
+                width += float(np.abs(np.roll(points[:, 0], -1) - points[:, 0])[level & np.roll(level, -1)].sum())
+            found.append((zone.soffit_in, width))
+    lowest = min(soffit for soffit, _ in found)
+    return min(width for soffit, width in found if soffit <= lowest + 1e-6)
+
+
+def widened(values: Properties, size: int) -> Properties:
+    """The same with a full leading axis of variants."""
+    return replace(values, **{name: np.broadcast_to(array, (size, *array.shape[1:])) for name, array in vars(values).items()})
