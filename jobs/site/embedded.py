@@ -35,7 +35,7 @@ class Embedded:
         )
         self.worker.ready = threading.Event()
         self.thread = threading.Thread(target=self.worker.start, name="worker", daemon=True)
-        self.beat = beat.EmbeddedService(app, thread=True)
+        self.beat = beat.EmbeddedService(app, thread=True, scheduler_cls=app.conf.beat_scheduler)
 
     def start(self, *, wait_s: float = 20) -> None:
         """Return once the worker takes tasks; RuntimeError if it does not within `wait_s`."""
@@ -51,6 +51,9 @@ class Embedded:
         return self.thread.is_alive()
 
     def stop(self) -> None:
-        self.beat.stop(wait=True)
-        self.worker.stop()
-        self.thread.join(30)
+        """Let running tasks finish, and end both threads. Does no harm if `start` did not get that far."""
+        if self.beat.is_alive():
+            self.beat.stop()
+        if self.thread.is_alive():
+            self.worker.stop()
+            self.thread.join(30)
