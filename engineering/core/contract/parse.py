@@ -1,0 +1,122 @@
+"""From a document to a Piece, or to everything that is wrong with it.
+
+Order: each object is read key by key (`reading`), then what only several of them together can tell is looked at
+(`placement`), and only where the values concerned were read. Numbers come out in the engine's US units.
+"""
+
+from collections.abc import Mapping
+from dataclasses import replace
+from typing import Any
+
+from engineering.core.contract.canonical import canonical_hash
+from engineering.core.contract.materials import read_concrete
+from engineering.core.contract.piece import Piece, Stressing
+from engineering.core.contract.placement import refuse_misplaced
+from engineering.core.contract.reading import NOT_NEGATIVE, SHARE, Keys, Range, known
+from engineering.core.contract.refusal import Fault, Faults, SpecificationRefused, shown
+from engineering.core.contract.rods import read_mark, read_rods
+from engineering.core.contract.schedule import (
+    read_criteria,
+    read_environment,
+    read_handling,
+    read_installation,
+    read_order,
+    read_stressing,
+    refuse_out_of_turn,
+)
+from engineering.core.contract.situation import read_loads, read_supports
+from engineering.core.contract.zones import read_zones
+
+FORMAT = "piece-specification/1"
+
+
+def parse(document: Any) -> Piece:
+    """The piece a document describes. Raises SpecificationRefused with every fault of the document, whatever it is."""
+    faults = Faults()
+    if not isinstance(document, Mapping):
+        raise SpecificationRefused((Fault("", f"{shown(document)} should be an object, a piece specification"),))
+    piece = _read(document, faults)
+    if faults or piece is None:
+        raise SpecificationRefused(faults.as_tuple())
+    return piece
+
+
+def _read(document: Mapping[Any, Any], faults: Faults) -> Piece | None:
+    top = Keys(document, "", "us", faults)
+    top.choice("format", (FORMAT,))
+    units = top.choice("units", ("us", "si"))
+    top.units = units or "us"
+    mark, title = read_mark(top), top.text("title", default="")
+    cast = top.choice("cast", ("face-up", "face-down"), default="face-up")
+    length = top.number("length", "length", within=Range(least=1.0))
+    zones = read_zones(top, length)
+    core_density = top.number("core_density", "density", default=2.0, within=NOT_NEGATIVE)
+    supports, loads = read_supports(top, length), read_loads(top, length)
+    sustained = top.number("sustained_live", default=0.0, within=SHARE)
+    stressing_keys = top.object("stressing", default=None)
+    stressing = read_stressing(stressing_keys) if stressing_keys else None
+    nut_factor = stressing.nut_factor if stressing else _nut_factor_of_none(stressing_keys)
+    rods = read_rods(top, nut_factor)
+    _refuse_missing_stressing(top)
+    if stressing_keys:
+        stressing = _with_order(stressing_keys, stressing, _marks(top))
+    concrete = read_concrete(top, stressing)
+    installation = read_installation(top, stressing)
+    environment, handling = read_environment(top), read_handling(top, length, concrete)
+    criteria = read_criteria(top)
+    top.close()
+    refuse_out_of_turn(top, stressing, installation, handling, criteria)
+    refuse_misplaced(top, zones, loads, rods)
+    if faults or not known(units, mark, title, cast, length, zones, core_density, supports, loads, sustained, concrete,
+                           rods, installation, environment, criteria):
+        return None
+    return Piece(mark, title, top.units, cast == "face-down", length, zones, core_density, supports,  # type: ignore[arg-type]  # known() saw to it
+                 loads, sustained, concrete, rods, stressing, installation, environment, handling, criteria,
+                 canonical_hash(document), _silent(document))
+
+
+def _nut_factor_of_none(stressing_keys: Keys | None) -> float | None:
+    """The default where the document gives no stressing; not known where what it gives was refused."""
+    return 0.20 if stressing_keys is None else None
+
+
+def _refuse_missing_stressing(top: Keys) -> None:
+    if top.values.get("rods") and not top.has("stressing"):
+        top.fault("stressing", "missing; it should be an object {age, method} where there are rods")
+
+
+def _with_order(keys: Keys, stressing: Stressing | None, marks: list[str] | None) -> Stressing | None:
+    """The stressing with its order checked against the marks as given, so that a rod's other faults do not hide it."""
+    order = read_order(keys, marks)
+    keys.close()
+    if stressing is None or order is None:
+        return None
+    return replace(stressing, order=order)
+
+
+def _marks(top: Keys) -> list[str] | None:
+    rods = top.values.get("rods", [])
+    if not isinstance(rods, (list, tuple)):
+        return None
+    marks = [rod.get("mark") if isinstance(rod, Mapping) else None for rod in rods]
+    return [mark for mark in marks if isinstance(mark, str)] if all(isinstance(m, str) for m in marks) else None
+
+
+# What the document may be silent on, and a reader of the result should know it was: path, and the object it stands in.
+_TELLING = ("concrete.modulus", "concrete.modulus_at_stressing", "concrete.flexural_yield_at_stressing",
+            "concrete.variation_yield", "concrete.variation_ultimate", "concrete.residual_tension", "concrete.cure_age",
+            "stressing.nut_factor", "stressing.scatter", "environment.humidity", "environment.exposure", "handling",
+            "handling.flexural_yield", "criteria.life")
+
+
+def _silent(document: Mapping[str, Any]) -> tuple[str, ...]:
+    """Paths of `_TELLING` that the accepted document leaves to their default."""
+    silent = []
+    for path in _TELLING:
+        parent, _, key = path.rpartition(".")
+        within = document.get(parent, {}) if parent else document
+        if parent in ("handling", "stressing") and parent not in document:
+            continue
+        if key not in within:
+            silent.append(path)
+    return tuple(silent)

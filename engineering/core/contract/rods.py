@@ -1,0 +1,291 @@
+"""The rods: each rod's keys, with those it takes over from another by `like`."""
+
+import math
+from collections.abc import Mapping
+from typing import Any
+
+from engineering.core.contract.piece import Anchor, Grade, Pocket, Rod, Sleeve, Thread
+from engineering.core.contract.reading import NOT_NEGATIVE, POSITIVE, SIZE, Keys, Range, known, read_text
+from engineering.core.contract.refusal import Faults, child, shown
+from engineering.core.contract.units import format_quantity
+from engineering.core.tables.grades import DEFAULT_ELONGATION, GRADES, find_grade, modulus_psi
+from engineering.core.tables.threads import find_thread
+
+MOST_RODS, MOST_POINTS = 60, 60
+JACKING = ("jacking_force", "jacking_stress", "torque")
+CURVES, ENDS, COATINGS = ("straight", "parabola"), ("left", "right", "both"), ("plain", "plated", "sealed")
+MARK_RULE = "letters, digits, - and _"
+_OWN_KEYS = ("mark", "like")
+# of shares that lose their meaning beyond: no rod slides at a friction over 2, none yields under 1 ksi
+_FRICTION, _WOBBLE = Range(least=0.0, most=2.0), Range(least=0.0, most=1.0)
+_STRENGTH, _MODULUS = Range(least=1_000.0), Range(least=1e6, most=1e8)
+
+
+def read_mark(keys: Keys, key: str = "mark") -> str | None:
+    mark = keys.text(key, longest=40)
+    if mark is None or (mark and all(c in "-_" or (c.isascii() and c.isalnum()) for c in mark)):
+        return mark
+    keys.fault(key, f"{shown(mark)} should be made of {MARK_RULE}")
+    return None
+
+
+def read_rods(document: Keys, nut_factor: float | None) -> tuple[Rod, ...] | None:
+    """All rods, or None where any of them is refused. `nut_factor` None: not known, so a torque gives no force."""
+    given = document.objects("rods", "rods", 0, MOST_RODS, default=[])
+    if given is None:
+        return None
+    if not given:
+        return ()
+    merged = _with_like(given, document.faults)
+    rods = [_read_rod(keys, nut_factor) if keys else None for keys in merged]
+    _refuse_same_marks(given)
+    found = tuple(rod for rod in rods if rod)
+    return found if len(found) == len(rods) else None
+
+
+def _refuse_same_marks(given: list[Keys | None]) -> None:
+    seen: dict[str, int] = {}
+    for index, keys in enumerate(given):
+        mark = keys.values.get("mark") if keys else None
+        if keys and isinstance(mark, str):
+            if mark in seen:
+                keys.fault("mark", f"{shown(mark)} is the mark of rod {seen[mark] + 1} too; every rod has its own")
+            seen.setdefault(mark, index)
+
+
+# ---- like ---------------------------------------------------------------------------------------------------------------
+
+
+def _with_like(given: list[Keys | None], faults: Faults) -> list[Keys | None]:
+    """Each rod with the keys it takes over, and where each of them stands. A rod whose source is refused is left out (None)."""
+    by_mark: dict[str, int] = {}
+    for index, keys in enumerate(given):
+        if keys and isinstance(keys.values.get("mark"), str):
+            by_mark.setdefault(keys.values["mark"], index)
+    return [_merge(index, keys, given, by_mark, faults) if keys else None for index, keys in enumerate(given)]
+
+
+def _merge(index: int, keys: Keys, given: list[Keys | None], by_mark: dict[str, int], faults: Faults) -> Keys | None:
+    chain, values, places = [index], {}, {}
+    current: Keys = keys
+    while True:
+        _take_over(current, values, places)
+        if "like" not in current.values:
+            return Keys({**values, **_own(keys)}, keys.path, keys.units, faults, places)
+        source = _source(current, by_mark, faults)
+        if source in chain:
+            loop = chain[chain.index(source):] if source is not None else []
+            if index in loop:
+                keys.fault("like", "goes round in a circle back to this rod; one rod of the circle should be given in full")
+            source = None
+        following = given[source] if source is not None else None
+        if source is None or following is None:
+            _note_unfounded(keys, values)
+            return None
+        chain.append(source)
+        current = following
+
+
+def _own(keys: Keys) -> dict[Any, Any]:
+    return {key: keys.values[key] for key in keys.values if not isinstance(key, str) or key in _OWN_KEYS}
+
+
+def _take_over(source: Keys, values: dict[Any, Any], places: dict[str, str]) -> None:
+    """Add the keys of `source` that nearer rods were silent on; a jacking key nearer by silences the other kinds further off."""
+    jacked = any(key in values for key in JACKING)
+    for key, value in source.values.items():
+        if key not in values and key not in _OWN_KEYS and not (jacked and key in JACKING):
+            values[key] = value
+            if isinstance(key, str):
+                places[key] = child(source.path, key)
+
+
+def _source(keys: Keys, by_mark: dict[str, int], faults: Faults) -> int | None:
+    name = read_text(keys.values["like"], keys.place("like"), faults)
+    if name is not None and name not in by_mark:
+        keys.fault("like", f"{shown(name)} should be the mark of another rod")
+        return None
+    return by_mark.get(name) if name is not None else None
+
+
+def _note_unfounded(keys: Keys, values: Mapping[Any, Any]) -> None:
+    """Still read what a rod with a refused `like` says itself, so that its other faults are told too."""
+    silent = Keys(dict(values), keys.path, keys.units, Faults(), {})
+    own = Faults()
+    silent.faults = own
+    _read_rod(Keys({**values, **_own(keys)}, keys.path, keys.units, own), None)
+    for fault in own.as_tuple():
+        if "missing" not in fault.message.split(";")[0]:
+            keys.faults.add(fault.path, fault.message)
+
+
+# ---- one rod ------------------------------------------------------------------------------------------------------------
+
+
+def _read_rod(keys: Keys, nut_factor: float | None) -> Rod | None:
+    mark = read_mark(keys)
+    keys.raw("like", "a rod's mark", default=None)
+    thread = _thread(keys)
+    grade, area = _grade(keys, thread)
+    across = keys.number("across", "length")
+    curve = keys.choice("curve", CURVES, default="straight")
+    profile = _profile(keys, curve)
+    sleeve = _sleeve(keys, thread)
+    stressed_from = keys.choice("stressed_from", ENDS, default="right")
+    anchor = _anchor(keys, thread, sleeve)
+    coating = keys.choice("coating", COATINGS, default="plain")
+    pocket = _pocket(keys)
+    kind, force = _jacking(keys, thread, area, nut_factor)
+    tail = keys.number("tail", "length", default=1.5, within=NOT_NEGATIVE)
+    keys.close()
+    if not known(mark, thread, grade, area, across, curve, profile, sleeve, stressed_from, anchor, coating, force, tail):
+        return None
+    return Rod(mark, thread, grade, area, across, profile, curve, sleeve, stressed_from,  # type: ignore[arg-type]  # known() saw to it
+               anchor, pocket, coating, force, kind, tail)
+
+
+def _thread(keys: Keys) -> Thread | None:
+    name = keys.text("thread", longest=40)
+    if name is None:
+        return None
+    thread = find_thread(name)
+    if thread is None:
+        keys.fault("thread", f"{shown(name)} should be UNC 1/4 to 1-1/2, UNF 1/4 to 1 or ISO coarse M6 to M36, "
+                             'like "1/2-13 UNC" or "M12x1.75"')
+    return thread
+
+
+def _grade(keys: Keys, thread: Thread | None) -> tuple[Grade | None, float | None]:
+    """The grade and the area that carries the rod's force [in2]."""
+    _, value = keys.raw("grade", "a grade's name or {name, yield, ultimate}")
+    if value is None and not keys.has("grade"):
+        return None, None
+    if isinstance(value, Mapping):
+        return _own_grade(keys.below(value, "grade"), thread)
+    if not isinstance(value, str) or value not in GRADES:
+        keys.fault("grade", f"{shown(value)} should be {{name, yield, ultimate}} or one of {', '.join(GRADES)}")
+        return None, None
+    if thread is None:
+        return None, None
+    grade = find_grade(value, thread)
+    if grade is None:
+        largest = format_quantity(GRADES[value].bands[-1].to_in, "length", keys.units)
+        keys.faults.add(_nearest(keys, "grade", "thread"),
+                        f"{value} is made up to {largest}; {thread.name} is larger")
+    return grade, thread.tensile_area_in2
+
+
+def _own_grade(keys: Keys, thread: Thread | None) -> tuple[Grade | None, float | None]:
+    name = keys.text("name", longest=60)
+    lower, upper = keys.number("yield", "stress", within=_STRENGTH), keys.number("ultimate", "stress", within=_STRENGTH)
+    usual = modulus_psi(metric=thread.metric if thread else False, stainless=False)
+    modulus = keys.number("modulus", "modulus", default=usual, within=_MODULUS)
+    elongation = keys.number("elongation", default=DEFAULT_ELONGATION, within=Range(above=0.0, most=1.0))
+    area = keys.number("area", "area", default=thread.tensile_area_in2 if thread else None, within=Range(least=1e-4))
+    keys.close()
+    if known(lower, upper) and upper < lower:
+        keys.fault("ultimate", f"{format_quantity(upper, 'stress', keys.units)} should be at least the yield, "
+                               f"{format_quantity(lower, 'stress', keys.units)}")
+        return None, None
+    if name == "":
+        keys.fault("name", "should not be empty")
+        return None, None
+    if name is None or not known(lower, upper, modulus, elongation, area):
+        return None, None
+    return Grade(name, lower, upper, modulus, elongation, False, False, False), area
+
+
+def _nearest(keys: Keys, *names: str) -> str:
+    """The path to blame of several keys at odds: the first that this rod gives itself, else the first."""
+    own = [name for name in names if keys.place(name) == child(keys.path, name)]
+    return keys.place((own or list(names))[0])
+
+
+def _profile(keys: Keys, curve: str | None) -> tuple[tuple[float, float], ...] | None:
+    points = keys.points("profile", "points [x, y]", 2, MOST_POINTS)
+    if points is None:
+        return None
+    path = keys.place("profile")
+    if curve == "parabola" and len(points) != 3:
+        keys.faults.add(_nearest(keys, "profile", "curve"), f"{len(points)} points; a parabola goes through three")
+        return None
+    fine = known(*points)
+    for i, (before, after) in enumerate(zip(points, points[1:], strict=False), 1):
+        if before and after and after[0] - before[0] < 0.001:
+            keys.faults.add(f"{path}[{i}][0]", f"{format_quantity(after[0], 'length', keys.units)} should lie to the right of "
+                                               f"the point before it, {format_quantity(before[0], 'length', keys.units)}")
+            fine = False
+    return tuple(point for point in points if point) if fine else None
+
+
+def _sleeve(keys: Keys, thread: Thread | None) -> Sleeve | None:
+    given = keys.object("sleeve")
+    if given is None:
+        return None
+    outside = given.number("outside", "length", within=SIZE)
+    friction, wobble = given.number("friction", within=_FRICTION), given.number("wobble", "wobble", within=_WOBBLE)
+    given.close()
+    if known(outside, thread) and thread and outside <= thread.diameter_in:
+        own = given.place("outside") if keys.place("sleeve") == child(keys.path, "sleeve") else ""
+        keys.faults.add(own or _blame_thread(keys, given.place("outside")),
+                        f"{format_quantity(outside, 'length', keys.units)} should be more than the rod, "
+                        f"{format_quantity(thread.diameter_in, 'length', keys.units)}")
+        return None
+    return Sleeve(outside, friction, wobble) if known(outside, friction, wobble) else None
+
+
+def _blame_thread(keys: Keys, otherwise: str) -> str:
+    return keys.place("thread") if keys.place("thread") == child(keys.path, "thread") else otherwise
+
+
+def _anchor(keys: Keys, thread: Thread | None, sleeve: Sleeve | None) -> Anchor | None:
+    given = keys.object("anchor")
+    if given is None:
+        return None
+    sizes = [given.number(key, "length", within=SIZE) for key in ("width", "height", "thickness", "hole")]
+    strength = given.number("yield", "stress", default=36_000.0, within=_STRENGTH)
+    given.close()
+    width, height, _, hole = sizes
+    own = keys.place("anchor") == child(keys.path, "anchor")
+    fine = known(*sizes, strength)
+    if known(hole) and thread and hole <= thread.diameter_in:
+        keys.faults.add(given.place("hole") if own else _blame_thread(keys, given.place("hole")),
+                        f"{format_quantity(hole, 'length', keys.units)} should be more than the rod, "
+                        f"{format_quantity(thread.diameter_in, 'length', keys.units)}")
+        fine = False
+    for key, side in (("width", width), ("height", height)):
+        if known(side, hole) and side <= hole:
+            given.fault(key, f"{format_quantity(side, 'length', keys.units)} should be more than the hole, "
+                             f"{format_quantity(hole, 'length', keys.units)}")
+            fine = False
+    if fine and sleeve and width * height <= math.pi / 4 * max(hole, sleeve.outside_in) ** 2:
+        given.fault("width", "the plate should cover more than the mouth of the sleeve")
+        fine = False
+    return Anchor(*sizes, strength) if fine else None
+
+
+def _pocket(keys: Keys) -> Pocket | None:
+    given = keys.object("pocket", default=None)
+    if given is None:
+        return None
+    width, height = given.number("width", "length", within=SIZE), given.number("height", "length", within=SIZE)
+    given.close()
+    return Pocket(width, height) if known(width, height) else None
+
+
+def _jacking(keys: Keys, thread: Thread | None, area: float | None,
+             nut_factor: float | None) -> tuple[str, float | None]:
+    """(which key, force [lbf]). Stress acts on the rod's area; torque by T = K D F."""
+    values = {key: keys.number(key, quantity, default=None, within=POSITIVE)
+              for key, quantity in zip(JACKING, ("force", "stress", "torque"), strict=True)}
+    given = [key for key in JACKING if keys.has(key)]
+    if not given:
+        keys.fault("jacking_force", "missing; exactly one of jacking_force, jacking_stress and torque should be given")
+    for key in given if len(given) > 1 else ():
+        keys.fault(key, f"exactly one of jacking_force, jacking_stress and torque should be given, here are {len(given)}")
+    if len(given) != 1 or values[given[0]] is None or thread is None or area is None:
+        return "", None
+    kind, value = given[0], values[given[0]]
+    if kind == "torque":
+        return kind, value * 12 / (nut_factor * thread.diameter_in) if nut_factor else None
+    return kind, value * area if kind == "jacking_stress" else value
