@@ -2,6 +2,8 @@
 
 from engineering.core.contract.canonical import canonical_hash
 from engineering.core.contract.parse import parse
+from engineering.core.contract.piece import Piece
 from engineering.core.contract.refusal import Fault, SpecificationRefused
+from engineering.core.contract.results import CheckResult, Figure, Result, Series, to_json
 
-__all__ = ["Fault", "SpecificationRefused", "canonical_hash", "parse"]
+__all__ = ["CheckResult", "Fault", "Figure", "Piece", "Result", "Series", "SpecificationRefused", "canonical_hash", "parse", "to_json"]
