@@ -1,0 +1,148 @@
+"""Loads as rows of effects of elementary pieces on two outer supports; `statics` adds the inner supports.
+
+A row is one thing that is on or off as a whole: a live load's part in one span or overhang, or one position of a load
+that can stand anywhere. Down is positive. Moments [lbf·in], shears [lbf] at stations, reactions [lbf] at supports.
+"""
+
+from dataclasses import dataclass
+from typing import NamedTuple
+
+import numpy as np
+
+from engineering.core.batching import Array
+from engineering.core.contract.piece import Load, Piece
+from engineering.core.grid import middle_of_longest_span, panel_middle
+from engineering.core.quantities import Grid
+
+
+class Effects(NamedTuple):
+    moment: Array              # (rows, S)
+    shear: Array               # (rows, S)
+    reaction: Array            # (rows, N): the outer supports alone
+
+
+class Patch(NamedTuple):
+    """An elementary load: a point [lbf] where start = end, else uniform [lbf/in]."""
+
+    value: float
+    start_in: float
+    end_in: float
+
+
+@dataclass(frozen=True)
+class LivePlan:
+    """Which rows act together. groups: each a tuple of members; a member is (first row, end row) of alternatives of which
+    at most one acts. The first group holds the loads that are not alone; each alone load has a group of its own."""
+
+    rows: tuple[tuple[Patch, ...], ...]
+    groups: tuple[tuple[tuple[int, int], ...], ...]
+    sustained: tuple[int, ...]     # rows of the loads that are not alone; one that can stand anywhere, in the longest span's middle
+
+
+def patch_effects(grid: Grid, supports: Array, rows: tuple[tuple[Patch, ...], ...]) -> Effects:
+    """Effects of each row on a beam over the outer supports."""
+    moment, shear = np.zeros((len(rows), len(grid.x_in))), np.zeros((len(rows), len(grid.x_in)))
+    reaction = np.zeros((len(rows), len(supports)))
+    middle = panel_middle(grid)
+    for number, patches in enumerate(rows):
+        for patch in patches:
+            m, v, r = _one_patch(grid.x_in, middle, supports, patch)
+            moment[number] += m
+            shear[number] += v
+            reaction[number] += r
+    return Effects(moment, shear, reaction)
+
+
+def _one_patch(x: Array, middle: Array, supports: Array, patch: Patch) -> tuple[Array, Array, Array]:
+    first, last = supports[0], supports[-1]
+    start, end = patch.start_in, patch.end_in
+    total = patch.value if start == end else patch.value * (end - start)
+    far = total * (0.5 * (start + end) - first) / (last - first)
+    reaction = np.zeros(len(supports))
+    reaction[0], reaction[-1] = total - far, far
+    shear = reaction[0] * (middle > first) + far * (middle > last)
+    moment = reaction[0] * np.maximum(x - first, 0.0) + far * np.maximum(x - last, 0.0)
+    if start == end:
+        return moment - total * np.maximum(x - start, 0.0), shear - total * (middle > start), reaction
+    loaded = np.clip(x, start, end) - start
+    return moment - patch.value * loaded * (x - start - 0.5 * loaded), shear - patch.value * loaded, reaction
+
+
+def dead_patches(piece: Piece) -> tuple[Patch, ...]:
+    return tuple(patch for load in piece.loads if load.case == "dead" for patch in _patches(piece, load, 0.0, piece.length_in))
+
+
+def zone_patches(piece: Piece) -> tuple[tuple[Patch, ...], ...]:
+    """A unit line load on each zone, for self weight."""
+    return tuple((Patch(1.0, zone.start_in, zone.end_in),) for zone in piece.zones)
+
+
+def live_plan(piece: Piece, grid: Grid) -> LivePlan:
+    """Every live load split at the supports; each part, and each position, a row of its own."""
+    rows: list[tuple[Patch, ...]] = []
+    groups: list[list[tuple[int, int]]] = [[]]
+    sustained: list[int] = []
+    for load in (load for load in piece.loads if load.case == "live"):
+        first = len(rows)
+        rows += _anywhere(load, grid) if load.anywhere else _parts(piece, load)
+        members = [(first, len(rows))] if load.anywhere else [(k, k + 1) for k in range(first, len(rows))]
+        if load.alone:
+            groups.append(members)
+            continue
+        groups[0] += members
+        sustained += _sustained_rows(piece, load, rows, first)
+    return LivePlan(tuple(rows), tuple(map(tuple, groups)), tuple(sustained))
+
+
+def _sustained_rows(piece: Piece, load: Load, rows: list[tuple[Patch, ...]], first: int) -> list[int]:
+    if not load.anywhere:
+        return list(range(first, len(rows)))
+    middle = middle_of_longest_span(piece)
+    return [min(range(first, len(rows)), key=lambda k: abs(rows[k][0].start_in - middle))]
+
+
+def _anywhere(load: Load, grid: Grid) -> list[tuple[Patch, ...]]:
+    return [(Patch(load.value, float(x), float(x)),) for x in np.unique(np.append(grid.x_in[0::3], grid.x_in[-1]))]
+
+
+def _parts(piece: Piece, load: Load) -> list[tuple[Patch, ...]]:
+    bounds = [0.0, *(support.at_in for support in piece.supports), piece.length_in]
+    parts = (_patches(piece, load, a, b) for a, b in zip(bounds[:-1], bounds[1:], strict=True) if b > a)
+    return [part for part in parts if part]
+
+
+def _patches(piece: Piece, load: Load, start: float, end: float) -> tuple[Patch, ...]:
+    """The load between start and end; a point on the border belongs to the part right of it, at the piece's end to the left."""
+    if load.at_in is not None:
+        inside = start <= load.at_in < end or load.at_in == end == piece.length_in
+        return (Patch(load.value, load.at_in, load.at_in),) if inside else ()
+    found = []
+    for zone in piece.zones:
+        a, b = max(start, zone.start_in, load.from_in), min(end, zone.end_in, load.to_in)
+        if b > a:
+            line = load.value / 144.0 * zone.load_width_in if load.kind == "area" else load.value / 12.0
+            found.append(Patch(line, a, b))
+    return tuple(found)
+
+
+def envelope(plan: LivePlan, rows: Array) -> tuple[Array, Array]:
+    """Greatest and least of a response over all patterns and groups, zero included.
+
+    rows : (V, rows, ...) response to each row. Returns two arrays (V, ...).
+    """
+    zero = np.zeros((rows.shape[0], *rows.shape[2:]))
+    most, least = zero, zero
+    for group in plan.groups:
+        up, down = group_envelope(group, rows)
+        most, least = np.maximum(most, up), np.minimum(least, down)
+    return most, least
+
+
+def group_envelope(group: tuple[tuple[int, int], ...], rows: Array) -> tuple[Array, Array]:
+    most = np.zeros((rows.shape[0], *rows.shape[2:]))
+    least = most.copy()
+    for first, end in group:
+        member = rows[:, first:end]
+        most += np.maximum(member.max(1), 0.0)
+        least += np.minimum(member.min(1), 0.0)
+    return most, least
