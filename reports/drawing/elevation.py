@@ -1,4 +1,4 @@
-"""The piece from the front: true to scale with supports and loads, then with its depth enlarged where that reads better."""
+"""The piece from the front: true to scale with supports and loads, then depth enlarged where that reads better."""
 
 from collections.abc import Mapping, Sequence
 from typing import Any
@@ -12,23 +12,23 @@ from reports.drawing.lengths import length_text, unit_note
 from reports.drawing.loads import draw_loads
 from reports.drawing.view import View, axis_points, marks_text, piece_depth, side_outline
 
-LEFT, RIGHT = 96.0, 96.0  # margins beside the piece [pt]
+MARGIN = 8.0                    # room beside the piece, in letter heights, for names and dimensions
 READABLE = 66.0  # a depth drawn at least this high needs no second, enlarged elevation [pt]
-ENLARGED = 104.0
+ENLARGED = 84.0
 MOST_STRETCHES = 60  # chains with more stations than this are not dimensioned one by one
 
 
 def draw_elevation(piece: Piece, loads: Sequence[Mapping[str, Any]], *, width: float, size: float) -> Figure:
     """The elevation on a sheet of the given width [pt], letters `size` high."""
     figure = Figure(width, 0, f"Elevation of piece {piece.mark}", describe(piece))
-    scale = (width - LEFT - RIGHT) / piece.length_in
+    scale = (width - 2 * MARGIN * size) / piece.length_in
     depth = piece_depth(piece)
     # A short deep piece is held to a sensible height, and then stands narrower than the sheet.
     scale = min(scale, 190 / depth)
     y = _true_elevation(figure, piece, loads, scale, size)
     if piece.rods and depth * scale < READABLE:
         y = _enlarged_elevation(figure, piece, scale, y + 1.6 * size, size)
-    figure.add(Text(LEFT, y + 1.6 * size, unit_note(piece.units), 0.86 * size, "note", "start"))
+    figure.add(Text(MARGIN * size, y + 1.6 * size, unit_note(piece.units), 0.86 * size, "note", "start"))
     figure.height = y + 2.4 * size
     return figure
 
@@ -50,9 +50,9 @@ def _true_elevation(
     limits = (4.0, figure.width - 4)
     whole = piece_depth(piece) * scale >= READABLE
     _heading(figure, "Elevation from the front, true scale", 1.2 * size, size)
-    view = View(LEFT, 0, scale, scale)
+    view = View(MARGIN * size, 0, scale, scale)
     tips = draw_loads(figure, piece, loads, view, top=1.9 * size, size=size, limits=limits)
-    view = View(LEFT, tips + 3 + piece_depth(piece) * scale, scale, scale)
+    view = View(MARGIN * size, tips + 3 + piece_depth(piece) * scale, scale, scale)
     _body(figure, piece, view, detailed=whole)
     y = view.base
     used = _supports(figure, piece, view, size)
@@ -87,7 +87,7 @@ def _enlarged_elevation(figure: Figure, piece: Piece, scale: float, top: float, 
     depth = piece_depth(piece)
     times = max(2, round(ENLARGED / depth / scale))
     _heading(figure, f"Rods, cores and anchors: depth drawn {times} times as large as length", top + size, size)
-    view = View(LEFT, top + 2.6 * size + depth * scale * times, scale, scale * times)
+    view = View(MARGIN * size, top + 2.6 * size + depth * scale * times, scale, scale * times)
     _body(figure, piece, view, detailed=True)
     _end_marks(figure, piece, view, size)
     _rod_names(figure, piece, view, size)
@@ -189,12 +189,12 @@ def _beyond(piece: Piece, view: View, left: bool) -> float:
         rod.anchor.thickness_in + rod.thread.diameter_in - abs(end - rod.profile[0 if left else -1][0])
         for rod in piece.rods
     ]
-    return max(0.0, max(out)) * view.along_scale
+    return max(0.0, *out, 0.0) * view.along_scale
 
 
 def _depth_dimension(figure: Figure, piece: Piece, view: View, size: float) -> None:
     depth = piece_depth(piece)
-    x = view.x(piece.length_in) + max(26.0, 24 + _beyond(piece, view, left=False) if piece.rods else 0.0)
+    x = view.x(piece.length_in) + max(26.0, 24 + _beyond(piece, view, left=False))
     upright(figure, [(view.y(depth), view.y(0), length_text(depth, piece.units))], x, size, side="right")
 
 
@@ -214,7 +214,7 @@ def _chains(figure: Figure, piece: Piece, view: View, y: float, size: float) -> 
         rows.append(("zones", stations([z.end_in for z in piece.zones])))
     rows.append(("length", stations([])))
     for name, row in rows:
-        figure.add(Text(LEFT - 10, y + 0.3 * size, name, 0.9 * size, "note", "end"))
+        figure.add(Text(view.left - 10, y + 0.3 * size, name, 0.9 * size, "note", "end"))
         if len(row) > MOST_STRETCHES:
             figure.add(
                 Text(view.x(0), y + 0.3 * size, f"{len(row) - 1} stretches, in the specification", size, anchor="start")
@@ -232,7 +232,7 @@ def _rod_heights(figure: Figure, piece: Piece, view: View, y: float, size: float
     groups: dict[object, list[Rod]] = {}
     for rod in piece.rods:
         groups.setdefault((rod.profile, rod.curve), []).append(rod)
-    limits = (LEFT - 6, figure.width - 4)
+    limits = (view.left - 6, figure.width - 4)
     stations = sorted({x for rod in piece.rods for x, _ in rod.profile})
     rows: list[tuple[str, list[Label]]] = [
         ("from left", [Label(view.x(x), length_text(x, piece.units)) for x in stations])
@@ -247,7 +247,7 @@ def _rod_heights(figure: Figure, piece: Piece, view: View, y: float, size: float
             Text(
                 4,
                 y + 1.25 * size,
-                shorten(name, size, LEFT - 14, bold=True),
+                shorten(name, size, view.left - 14, bold=True),
                 size,
                 "note",
                 "start",

@@ -10,7 +10,7 @@ from reports.drawing.hatch import cross_hatch, hatch_lines
 from reports.drawing.lengths import length_text, unit_note
 from reports.drawing.view import View, axis_height
 
-LEFT, RIGHT = 74.0, 128.0  # margins beside a section [pt]
+LEFT, RIGHT = 6.4, 10.8          # margins beside a section, in letter heights
 HIGHEST = 200.0  # a section is drawn at most this high [pt]
 MOST_POINTS_PER_IN = 60.0
 MOST_SECTIONS = 8
@@ -45,7 +45,7 @@ def draw_sections(piece: Piece, *, width: float, size: float) -> Figure:
     figure = Figure(width, 0, f"Cross-sections of piece {piece.mark}", _describe(piece, wanted))
     widest = max(zone.width_in for zone in piece.zones)
     deepest = max(zone.depth_in for zone in piece.zones)
-    scale = min((width - LEFT - RIGHT) / widest, HIGHEST / deepest, MOST_POINTS_PER_IN)
+    scale = min((width - (LEFT + RIGHT) * size) / widest, HIGHEST / deepest, MOST_POINTS_PER_IN)
     y = 0.0
     for cut in wanted[:MOST_SECTIONS]:
         y = _section(figure, piece, cut, scale, y + size, size)
@@ -90,7 +90,7 @@ def _section(figure: Figure, piece: Piece, cut: Cut, scale: float, top: float, s
     zones = "zone " + str(cut.numbers[0]) if len(cut.numbers) == 1 else "zones " + ", ".join(map(str, cut.numbers[:8]))
     title = f"Section of {zones} ({zone.kind}), {length_text(cut.at_in, piece.units)} from the left end"
     figure.add(Text(4, top + size, shorten(title, size, figure.width - 8), size, "note", "start", bold=True))
-    view = View(LEFT, 0, scale, scale)
+    view = View(LEFT * size, 0, scale, scale)
     rods = [(rod, height) for rod in piece.rods if (height := axis_height(rod, cut.at_in)) is not None]
     several = len({round(height, 3) for _, height in rods}) > 1
     labels = [
@@ -100,7 +100,7 @@ def _section(figure: Figure, piece: Piece, cut: Cut, scale: float, top: float, s
     placed = rows_of_labels(labels, 1.1 * size, 4.0, figure.width - 4)
     rows = 1 + max((row for row, _, _ in placed), default=-1)
     above = top + 1.9 * size + rows * 1.2 * size
-    view = View(LEFT, above + 5 + zone.top_in * scale, scale, scale)
+    view = View(LEFT * size, above + 5 + zone.top_in * scale, scale, scale)
     _concrete(figure, piece, zone, view)
     _anchors(figure, piece, zone, view)
     for rod, height in rods:
@@ -170,12 +170,12 @@ def _upright_dimensions(
     base = zone.soffit_in
     for height in heights if len(heights) == 1 else []:
         upright(
-            figure, [(view.y(base + height), view.y(base), length_text(height, units))], right + 12, size, side="right"
+            figure, [(view.y(base + height), view.y(base), length_text(height, units))], right + size, size, side="right"
         )
     upright(
         figure,
         [(view.y(zone.top_in), view.y(base), length_text(zone.depth_in, units))],
-        right + (62 if len(heights) == 1 else 12),
+        right + (5.2 * size if len(heights) == 1 else size),
         size,
         side="right",
     )
@@ -184,7 +184,7 @@ def _upright_dimensions(
         stretches = [
             (view.y(high), view.y(low), length_text(high - low, units)) for low, high in itertools.pairwise(levels)
         ]
-        upright(figure, stretches, left - 12, size, side="left")
+        upright(figure, stretches, left - size, size, side="left")
 
 
 def _levels(zone: Zone) -> set[float]:
@@ -210,9 +210,9 @@ def _level_dimensions(
     chains.append(("width", {front, back}))
     for name, stations in chains:
         ordered = _merged(sorted(stations))
-        figure.add(Text(LEFT - 10, y + 0.3 * size, name, 0.9 * size, "note", "end"))
+        figure.add(Text(view.left - 10, y + 0.3 * size, name, 0.9 * size, "note", "end"))
         if len(ordered) > MOST_EDGES + 2:
-            figure.add(Text(LEFT, y + 0.3 * size, f"{len(ordered)} places, in the specification", size, anchor="start"))
+            figure.add(Text(view.left, y + 0.3 * size, f"{len(ordered)} places, in the specification", size, anchor="start"))
             y += 1.9 * size
             continue
         for z in ordered:
