@@ -2,8 +2,8 @@
 
 Whoever fills a Result names the *quantity* of each figure (a key of `units.QUANTITIES`) and gives the value in that
 quantity's `us` unit: length in, force lbf, stress psi, moment lbf·in, torque lbf·ft, area in2, section modulus in3,
-inertia in4, volume ft3, area load psf, line load lbf/ft, age days, curvature 1/in, number. Places (`at_in`) are x in inches. `to_json`
-turns all of it into the units of the document. Texts (`working`, `caution`, `why`) are written in the document's
+inertia in4, volume ft3, area load psf, line load lbf/ft, age days, curvature 1/in, number. Places (`at_in`) are x in
+inches. `to_json` turns all of it into the units of the document. Texts (`working`, `caution`, `why`) are written in the document's
 units already, by `units.format_quantity`.
 """
 
@@ -24,7 +24,7 @@ VARIANTS = ("nominal", "high", "low", "front_high", "back_high")
 
 @dataclass(frozen=True)
 class Figure:
-    """One named figure. A value of None must say why. `value` is text only where a figure is a word (`load_test.mode`)."""
+    """One named figure. A value of None must say why; a text stands where the figure is a word (`load_test.mode`)."""
 
     value: float | str | None
     quantity: str = "number"
@@ -58,13 +58,15 @@ class CheckResult:
     caution: str = ""
     variant: str = ""
     why: str = ""
+    setting: bool = False         # the capacity has no published source: the shop's setting, an engineer may change it
+    kind: str = ""                # V, R or C: what a ratio over 1 means
 
 
 @dataclass(frozen=True)
 class Result:
     mark: str
     units: str
-    specification: str            # sha256:… of the accepted document
+    specification: str  # sha256:… of the accepted document
     basis: tuple[str, ...]
     verdict: str
     checks: tuple[CheckResult, ...]
@@ -73,8 +75,16 @@ class Result:
     cautions: tuple[str, ...] = ()
 
 
-def result_of(piece: Piece, *, basis: tuple[str, ...], verdict: str, checks: tuple[CheckResult, ...],
-              figures: Mapping[str, Figure], series: Mapping[str, Series], cautions: tuple[str, ...]) -> Result:
+def result_of(
+    piece: Piece,
+    *,
+    basis: tuple[str, ...],
+    verdict: str,
+    checks: tuple[CheckResult, ...],
+    figures: Mapping[str, Figure],
+    series: Mapping[str, Series],
+    cautions: tuple[str, ...],
+) -> Result:
     """A Result that carries the piece's own mark, units and hash."""
     return Result(piece.mark, piece.units, piece.specification_hash, basis, verdict, checks, figures, series, cautions)
 
@@ -82,14 +92,19 @@ def result_of(piece: Piece, *, basis: tuple[str, ...], verdict: str, checks: tup
 def to_json(result: Result) -> dict[str, Any]:
     """The result document, in the units of the specification.
 
-    Raises ValueError, naming the figure or check, for a number that is not finite, a None without a why, or a verdict that
-    is no verdict: a result is whole or there is none.
+    Raises ValueError, naming the figure or check, for a number that is not finite, a None without a why, or a word that is
+    no verdict: a result is whole or there is none.
     """
     if result.verdict not in VERDICTS:
         raise ValueError(f"verdict: {result.verdict!r}")
     return {
-        "format": FORMAT, "mark": result.mark, "units": result.units, "engine": ENGINE_VERSION,
-        "specification": result.specification, "basis": list(result.basis), "verdict": result.verdict,
+        "format": FORMAT,
+        "mark": result.mark,
+        "units": result.units,
+        "engine": ENGINE_VERSION,
+        "specification": result.specification,
+        "basis": list(result.basis),
+        "verdict": result.verdict,
         "checks": [_check(check, result.units) for check in result.checks],
         "figures": {name: _figure(name, figure, result.units) for name, figure in result.figures.items()},
         "series": {name: _series(name, series, result.units) for name, series in result.series.items()},
@@ -104,11 +119,18 @@ def _check(check: CheckResult, units: str) -> dict[str, Any]:
         raise ValueError(f"{check.name}: no ratio and no why")
     kind = QUANTITIES[check.quantity]
     return {
-        "name": check.name, "clause": check.clause, "verdict": check.verdict,
-        "demand": _number(check.name, check.demand, kind, units), "capacity": _number(check.name, check.capacity, kind, units),
-        "unit": kind.unit(units), "ratio": _number(check.name, check.ratio, QUANTITIES["number"], units),
-        "at": _number(check.name, check.at_in, QUANTITIES["length"], units), "variant": check.variant,
-        "working": list(check.working), "caution": check.caution, "why": check.why,
+        "name": check.name,
+        "clause": check.clause,
+        "verdict": check.verdict,
+        "demand": _number(check.name, check.demand, kind, units),
+        "capacity": _number(check.name, check.capacity, kind, units),
+        "unit": kind.unit(units),
+        "ratio": _number(check.name, check.ratio, QUANTITIES["number"], units),
+        "at": _number(check.name, check.at_in, QUANTITIES["length"], units),
+        "variant": check.variant,
+        "working": list(check.working),
+        "caution": check.caution,
+        "why": check.why,
     }
 
 
@@ -117,16 +139,24 @@ def _figure(name: str, figure: Figure, units: str) -> dict[str, Any]:
         raise ValueError(f"{name}: no value and no why")
     kind = QUANTITIES[figure.quantity]
     value = figure.value if isinstance(figure.value, str) else _number(name, figure.value, kind, units)
-    return {"value": value, "unit": kind.unit(units), "at": _number(name, figure.at_in, QUANTITIES["length"], units),
-            "why": figure.why}
+    return {
+        "value": value,
+        "unit": kind.unit(units),
+        "at": _number(name, figure.at_in, QUANTITIES["length"], units),
+        "why": figure.why,
+    }
 
 
 def _series(name: str, series: Series, units: str) -> dict[str, Any]:
     if len(series.x) != len(series.y):
         raise ValueError(f"{name}: {len(series.x)} places and {len(series.y)} values")
     across, kind = QUANTITIES[series.x_quantity], QUANTITIES[series.quantity]
-    return {"x": [_number(name, x, across, units) for x in series.x], "y": [_number(name, y, kind, units) for y in series.y],
-            "unit": kind.unit(units), "x_unit": across.unit(units)}
+    return {
+        "x": [_number(name, x, across, units) for x in series.x],
+        "y": [_number(name, y, kind, units) for y in series.y],
+        "unit": kind.unit(units),
+        "x_unit": across.unit(units),
+    }
 
 
 def _number(name: str, value: float | None, kind: Quantity, units: str) -> float | None:
