@@ -6,4 +6,15 @@ from engineering.core.contract.piece import Piece
 from engineering.core.contract.refusal import Fault, SpecificationRefused
 from engineering.core.contract.results import CheckResult, Figure, Result, Series, to_json
 
-__all__ = ["CheckResult", "Fault", "Figure", "Piece", "Result", "Series", "SpecificationRefused", "canonical_hash", "parse", "to_json"]
+__all__ = [
+    "CheckResult",
+    "Fault",
+    "Figure",
+    "Piece",
+    "Result",
+    "Series",
+    "SpecificationRefused",
+    "canonical_hash",
+    "parse",
+    "to_json",
+]

@@ -1,6 +1,7 @@
 """Canonical JSON and its hash: RFC 8785, so that two writings of one document have one name.
 
-Keys sorted by UTF-16 code units, no white space, UTF-8; numbers as ECMAScript writes a double (ECMA-262, Number::toString).
+Keys sorted by UTF-16 code units, no white space, UTF-8; numbers as ECMAScript writes a double (ECMA-262
+Number::toString).
 """
 
 import hashlib
@@ -40,7 +41,7 @@ def _text(value: str) -> str:
 
 
 def canonical_number(number: float) -> str:
-    """The double as ECMAScript writes it: shortest digits that read back, plain from 1e-6 up to 1e21, else with an exponent."""
+    """The double as ECMAScript writes it: shortest digits that read back, an exponent under 1e-6 and from 1e21 on."""
     if not math.isfinite(number):
         raise ValueError("JSON has no such number")
     if number == 0:
@@ -58,7 +59,7 @@ def canonical_number(number: float) -> str:
 
 
 def _shortest(number: float) -> tuple[str, int]:
-    """(digits, place of the point): number = 0.digits times ten to that place. Python's repr finds the same shortest digits."""
+    """(digits, place of the point): number = 0.digits times ten to that place. Python's repr finds the same digits."""
     mantissa, _, power = repr(number).partition("e")
     whole, _, part = mantissa.partition(".")
     digits = (whole + part).lstrip("0")

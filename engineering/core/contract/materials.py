@@ -1,11 +1,12 @@
 """The concrete, with the values that follow from others where the document is silent."""
 
 import math
+from typing import Any
 
 from engineering.core.contract.piece import Concrete, Stressing
 from engineering.core.contract.reading import NOT_NEGATIVE, Keys, Range, known
 
-VARIATION = Range(least=0.0, below=0.39)          # from 0.394 on, 1 - 2.539 V is nothing (checks page)
+VARIATION = Range(least=0.0, below=0.39)  # from 0.394 on, 1 - 2.539 V is nothing (checks page)
 STRENGTH = Range(least=100.0, most=60_000.0)
 FLEXURAL = Range(least=1.0, most=60_000.0)
 _DENSITY, _MODULUS = Range(least=20.0, most=500.0), Range(least=1_000.0, most=2e7)
@@ -34,16 +35,32 @@ def read_concrete(document: Keys, stressing: Stressing | None) -> Concrete | Non
     moduli = _moduli(keys, density, strength, early)
     lop, mor, lop_early = _flexural(keys, strength, early)
     spread = [keys.number(key, default=0.10, within=VARIATION) for key in ("variation_yield", "variation_ultimate")]
-    residual = keys.number("residual_tension", "stress", default=mor / 3 if mor is not None else None, within=NOT_NEGATIVE)
+    usual = mor / 3 if mor is not None else None
+    residual = keys.number("residual_tension", "stress", default=usual, within=NOT_NEGATIVE)
     shrinkage, creep = keys.number("shrinkage", within=_SHRINKAGE), keys.number("creep", within=_CREEP)
     stressed = stressing.age_days if stressing else DEFAULT_CURE_AGE_DAYS
     cure_age = keys.number("cure_age", "age", default=min(DEFAULT_CURE_AGE_DAYS, stressed), within=NOT_NEGATIVE)
     keys.close()
-    if not known(label, density, strength, early, *moduli, lop, mor, lop_early, *spread, residual, shrinkage, creep, cure_age):
-        return None
     silent = not (keys.has("modulus") and keys.has("modulus_at_stressing"))
-    return Concrete(label, density, strength, early, *moduli, silent, lop, mor, lop_early,  # type: ignore[arg-type]  # known() saw to it
-                    not keys.has("flexural_yield_at_stressing"), *spread, residual, shrinkage, creep, cure_age)
+    scaled = not keys.has("flexural_yield_at_stressing")
+    values: tuple[Any, ...] = (
+        label,
+        density,
+        strength,
+        early,
+        *moduli,
+        silent,
+        lop,
+        mor,
+        lop_early,
+        scaled,
+        *spread,
+        residual,
+        shrinkage,
+        creep,
+        cure_age,
+    )
+    return Concrete(*values) if known(*values) else None
 
 
 def _moduli(keys: Keys, density: float | None, strength: float | None, early: float | None) -> list[float | None]:
@@ -54,9 +71,10 @@ def _moduli(keys: Keys, density: float | None, strength: float | None, early: fl
     return found
 
 
-def _flexural(keys: Keys, strength: float | None, early: float | None) -> tuple[float | None, float | None, float | None]:
+def _flexural(keys: Keys, strength: float | None, early: float | None) -> tuple[float | None, ...]:
     """(limit of proportionality, modulus of rupture, limit of proportionality at stressing) [psi]."""
-    lop, mor = keys.number("flexural_yield", "stress", within=FLEXURAL), keys.number("flexural_ultimate", "stress", within=FLEXURAL)
+    lop = keys.number("flexural_yield", "stress", within=FLEXURAL)
+    mor = keys.number("flexural_ultimate", "stress", within=FLEXURAL)
     usual = None
     if lop is not None and strength is not None and early is not None:
         usual = scaled_by_strength(lop, early, strength)

@@ -12,7 +12,7 @@ from engineering.core.contract.canonical import canonical_hash
 from engineering.core.contract.materials import read_concrete
 from engineering.core.contract.piece import Piece, Stressing
 from engineering.core.contract.placement import refuse_misplaced
-from engineering.core.contract.reading import NOT_NEGATIVE, SHARE, Keys, Range, known
+from engineering.core.contract.reading import NOT_NEGATIVE, SHARE, Keys, Range
 from engineering.core.contract.refusal import Fault, Faults, SpecificationRefused, shown
 from engineering.core.contract.rods import read_mark, read_rods
 from engineering.core.contract.schedule import (
@@ -56,7 +56,7 @@ def _read(document: Mapping[Any, Any], faults: Faults) -> Piece | None:
     stressing_keys = top.object("stressing", default=None)
     stressing = read_stressing(stressing_keys) if stressing_keys else None
     nut_factor = stressing.nut_factor if stressing else _nut_factor_of_none(stressing_keys)
-    rods = read_rods(top, nut_factor)
+    rods, courses = read_rods(top, nut_factor)
     _refuse_missing_stressing(top)
     if stressing_keys:
         stressing = _with_order(stressing_keys, stressing, _marks(top))
@@ -66,13 +66,31 @@ def _read(document: Mapping[Any, Any], faults: Faults) -> Piece | None:
     criteria = read_criteria(top)
     top.close()
     refuse_out_of_turn(top, stressing, installation, handling, criteria)
-    refuse_misplaced(top, zones, loads, rods)
-    if faults or not known(units, mark, title, cast, length, zones, core_density, supports, loads, sustained, concrete,
-                           rods, installation, environment, criteria):
+    refuse_misplaced(top, length, zones, loads, courses)
+    if faults:
         return None
-    return Piece(mark, title, top.units, cast == "face-down", length, zones, core_density, supports,  # type: ignore[arg-type]  # known() saw to it
-                 loads, sustained, concrete, rods, stressing, installation, environment, handling, criteria,
-                 canonical_hash(document), _silent(document))
+    values: tuple[Any, ...] = (
+        mark,
+        title,
+        units,
+        cast == "face-down",
+        length,
+        zones,
+        core_density,
+        supports,
+        loads,
+        sustained,
+        concrete,
+        rods,
+        stressing,
+        installation,
+        environment,
+        handling,
+        criteria,
+        canonical_hash(document),
+        _silent(document),
+    )
+    return Piece(*values)
 
 
 def _nut_factor_of_none(stressing_keys: Keys | None) -> float | None:
@@ -103,10 +121,22 @@ def _marks(top: Keys) -> list[str] | None:
 
 
 # What the document may be silent on, and a reader of the result should know it was: path, and the object it stands in.
-_TELLING = ("concrete.modulus", "concrete.modulus_at_stressing", "concrete.flexural_yield_at_stressing",
-            "concrete.variation_yield", "concrete.variation_ultimate", "concrete.residual_tension", "concrete.cure_age",
-            "stressing.nut_factor", "stressing.scatter", "environment.humidity", "environment.exposure", "handling",
-            "handling.flexural_yield", "criteria.life")
+_TELLING = (
+    "concrete.modulus",
+    "concrete.modulus_at_stressing",
+    "concrete.flexural_yield_at_stressing",
+    "concrete.variation_yield",
+    "concrete.variation_ultimate",
+    "concrete.residual_tension",
+    "concrete.cure_age",
+    "stressing.nut_factor",
+    "stressing.scatter",
+    "environment.humidity",
+    "environment.exposure",
+    "handling",
+    "handling.flexural_yield",
+    "criteria.life",
+)
 
 
 def _silent(document: Mapping[str, Any]) -> tuple[str, ...]:

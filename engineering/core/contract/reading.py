@@ -1,6 +1,6 @@
 """Reading one object of a document, key by key, noting every fault with its path and going on.
 
-A value that is refused reads as None: whoever goes on with it asks `known(...)` first, so that one slip makes one fault.
+A value that is refused reads as None: whoever goes on with it asks `known(...)` first: one slip, one fault.
 """
 
 import math
@@ -13,9 +13,19 @@ from engineering.core.contract.unit_text import NotAQuantity, read_quantity
 from engineering.core.contract.units import QUANTITIES, format_number, format_quantity
 
 _EXAMPLES = {
-    "length": '"6 ft 3-1/2 in"', "force": '"8.6 kip"', "stress": '"7 ksi"', "modulus": '"2500 ksi"',
-    "torque": '"70 lbf*ft"', "density": '"130 pcf"', "area load": '"40 psf"', "line load": '"8 plf"',
-    "wobble": '"0.0005 1/ft"', "area": '"0.14 in2"', "age": '"7 d"', "life": '"30 years"'}
+    "length": '"6 ft 3-1/2 in"',
+    "force": '"8.6 kip"',
+    "stress": '"7 ksi"',
+    "modulus": '"2500 ksi"',
+    "torque": '"70 lbf*ft"',
+    "density": '"130 pcf"',
+    "area load": '"40 psf"',
+    "line load": '"8 plf"',
+    "wobble": '"0.0005 1/ft"',
+    "area": '"0.14 in2"',
+    "age": '"7 d"',
+    "life": '"30 years"',
+}
 _DIGITS = 5
 LONGEST_TEXT = 200
 
@@ -37,13 +47,24 @@ class Range:
     below: float | None = None
 
     def holds(self, value: float) -> bool:
-        return not ((self.least is not None and value < self.least) or (self.above is not None and value <= self.above)
-                    or (self.most is not None and value > self.most) or (self.below is not None and value >= self.below))
+        return not (
+            (self.least is not None and value < self.least)
+            or (self.above is not None and value <= self.above)
+            or (self.most is not None and value > self.most)
+            or (self.below is not None and value >= self.below)
+        )
 
     def words(self, quantity: str, units: str) -> str:
-        parts = [f"{word} {format_quantity(end, quantity, units)}" for word, end in
-                 (("at least", self.least), ("more than", self.above), ("at most", self.most), ("less than", self.below))
-                 if end is not None]
+        parts = [
+            f"{word} {format_quantity(end, quantity, units)}"
+            for word, end in (
+                ("at least", self.least),
+                ("more than", self.above),
+                ("at most", self.most),
+                ("less than", self.below),
+            )
+            if end is not None
+        ]
         return " and ".join(parts)
 
 
@@ -62,17 +83,23 @@ def known(*values: Any) -> bool:
 class Keys:
     """One object of the document at `path`. `places` gives the path of a key that came from elsewhere (`like`)."""
 
-    def __init__(self, values: Mapping[Any, Any], path: str, units: str, faults: Faults,
-                 places: Mapping[str, str] | None = None):
+    def __init__(
+        self, values: Mapping[Any, Any], path: str, units: str, faults: Faults, places: Mapping[str, str] | None = None,
+        missing_at: str | None = None,
+    ):
         self.values, self.path, self.units, self.faults = values, path, units, faults
-        self._places = places or {}
+        self.places = places or {}
+        self._missing_at = path if missing_at is None else missing_at  # whose fault a missing key is
         self._asked: set[str] = set()
 
     def place(self, key: str) -> str:
-        return self._places.get(key, child(self.path, key))
+        return self.places.get(key, child(self.path, key))
 
     def fault(self, key: str, message: str) -> None:
         self.faults.add(self.place(key), message)
+
+    def missing(self, key: str, message: str) -> None:
+        self.faults.add(child(self._missing_at, key), message)
 
     def has(self, key: str) -> bool:
         return key in self.values
@@ -81,7 +108,7 @@ class Keys:
         """Refuse every key that was not asked for."""
         for key in self.values:
             if not isinstance(key, str) or key not in self._asked:
-                where = self._places.get(key, child(self.path, key if isinstance(key, str) else repr(key)))
+                where = self.places.get(key, child(self.path, key if isinstance(key, str) else repr(key)))
                 self.faults.add(where, f"unknown key; known here: {', '.join(sorted(self._asked))}")
 
     def raw(self, key: str, what: str, default: Any = REQUIRED) -> tuple[bool, Any]:
@@ -90,10 +117,10 @@ class Keys:
         if key in self.values:
             return True, self.values[key]
         if isinstance(default, Required):
-            self.fault(key, f"missing; it should be {what}")
+            self.missing(key, f"missing; it should be {what}")
         return False, None
 
-    # ---- plain kinds ------------------------------------------------------------------------------------------------
+    # ---- plain kinds -----------------------------------------------------------------------------------------------
 
     def number(self, key: str, quantity: str = "number", default: Any = REQUIRED, within: Range = ANY) -> Any:
         there, value = self.raw(key, _what(quantity, self.units), default)
@@ -126,7 +153,7 @@ class Keys:
         self.fault(key, f"{shown(value)} should be true or false")
         return None
 
-    # ---- objects and lists ------------------------------------------------------------------------------------------
+    # ---- objects and lists -----------------------------------------------------------------------------------------
 
     def object(self, key: str, default: Any = REQUIRED) -> "Keys | None":
         """The object under `key`; an empty one where it may be left out and is (default not REQUIRED and not None)."""
@@ -147,7 +174,9 @@ class Keys:
             return None if isinstance(default, Required) else default
         return read_list(value, self.place(key), what, least, most, self.faults)
 
-    def objects(self, key: str, what: str, least: int, most: int, default: Any = REQUIRED) -> "list[Keys | None] | None":
+    def objects(
+        self, key: str, what: str, least: int, most: int, default: Any = REQUIRED
+    ) -> "list[Keys | None] | None":
         """One Keys for each object of a list; None for an element that is no object."""
         values = self.items(key, what, least, most, default)
         if values is None:
@@ -162,15 +191,18 @@ class Keys:
                 found.append(None)
         return found
 
-    def numbers(self, key: str, quantity: str, what: str, least: int, most: int, within: Range = ANY,
-                default: Any = REQUIRED) -> list[float] | None:
+    def numbers(
+        self, key: str, quantity: str, what: str, least: int, most: int, within: Range = ANY, default: Any = REQUIRED
+    ) -> list[float] | None:
         """A list of numbers; None where any of them is refused."""
         values = self.items(key, what, least, most, default)
         if values is None or values is default:
             return values
         path = self.place(key)
-        numbers = [read_number(value, child(path, i), quantity, within, self.units, self.faults)
-                   for i, value in enumerate(values)]
+        numbers = [
+            read_number(value, child(path, i), quantity, within, self.units, self.faults)
+            for i, value in enumerate(values)
+        ]
         return [n for n in numbers if n is not None] if known(*numbers) else None
 
     def points(self, key: str, what: str, least: int, most: int) -> list[tuple[float, float] | None] | None:
@@ -224,8 +256,11 @@ def read_number(value: Any, path: str, quantity: str, within: Range, units: str,
     elif not within.holds(number):
         faults.add(path, f"{_given(value, quantity, units)} should be {within.words(quantity, units)}")
     elif abs(number) > kind.largest * (1 + 1e-9):
-        faults.add(path, f"{_given(value, quantity, units)} is beyond any piece; "
-                         f"it should be at most {format_quantity(kind.largest, quantity, units)}")
+        faults.add(
+            path,
+            f"{_given(value, quantity, units)} is beyond any piece; "
+            f"it should be at most {format_quantity(kind.largest, quantity, units)}",
+        )
     else:
         return number
     return None

@@ -10,7 +10,7 @@ _PLAIN_KEY = re.compile(r"[\w-]{1,60}")
 
 @dataclass(frozen=True)
 class Fault:
-    path: str                     # rods[1].profile[0][1]; empty for the document itself
+    path: str  # rods[1].profile[0][1]; empty for the document itself
     message: str
 
     def __str__(self) -> str:

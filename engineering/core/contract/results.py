@@ -3,8 +3,8 @@
 Whoever fills a Result names the *quantity* of each figure (a key of `units.QUANTITIES`) and gives the value in that
 quantity's `us` unit: length in, force lbf, stress psi, moment lbf·in, torque lbf·ft, area in2, section modulus in3,
 inertia in4, volume ft3, area load psf, line load lbf/ft, age days, curvature 1/in, number. Places (`at_in`) are x in
-inches. `to_json` turns all of it into the units of the document. Texts (`working`, `caution`, `why`) are written in the document's
-units already, by `units.format_quantity`.
+inches. `to_json` turns all of it into the units of the document. Texts (`working`, `caution`, `why`) are written in
+the document's units already, by `units.format_quantity`.
 """
 
 import math
@@ -58,8 +58,8 @@ class CheckResult:
     caution: str = ""
     variant: str = ""
     why: str = ""
-    setting: bool = False         # the capacity has no published source: the shop's setting, an engineer may change it
-    kind: str = ""                # V, R or C: what a ratio over 1 means
+    setting: bool = False  # the capacity has no published source: the shop's setting, an engineer may change it
+    kind: str = ""  # V, R or C: what a ratio over 1 means
 
 
 @dataclass(frozen=True)
@@ -92,8 +92,8 @@ def result_of(
 def to_json(result: Result) -> dict[str, Any]:
     """The result document, in the units of the specification.
 
-    Raises ValueError, naming the figure or check, for a number that is not finite, a None without a why, or a word that is
-    no verdict: a result is whole or there is none.
+    Raises ValueError, naming the figure or check, for a number that is not finite, a None without a why, or a word that
+    is no verdict: a result is whole or there is none.
     """
     if result.verdict not in VERDICTS:
         raise ValueError(f"verdict: {result.verdict!r}")

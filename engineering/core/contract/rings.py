@@ -3,6 +3,7 @@
 Rings are lists of corners (z, y), first corner not repeated. Tests by exact-orientation of float corners in numpy.
 """
 
+import itertools
 from collections.abc import Sequence
 
 import numpy as np
@@ -11,7 +12,7 @@ from numpy.typing import NDArray
 from engineering.core.contract.piece import Point, Ring, RingRole
 
 Array = NDArray[np.float64]
-TOUCH_IN = 1e-7                   # nearer than this is touching: more than the rounding of a conversion, less than a shop can see
+TOUCH_IN = 1e-7  # nearer than this is touching: more than the rounding of a conversion
 
 
 def rectangle(left: float, bottom: float, width: float, height: float) -> tuple[Point, ...]:
@@ -35,7 +36,7 @@ def shifted(points: Sequence[Point], up: float) -> tuple[Point, ...]:
 
 
 def self_crossing(points: Sequence[Point]) -> tuple[int, int] | None:
-    """Numbers of two sides (each from its corner to the next) that meet though they should not; None for a simple ring."""
+    """Numbers of two sides (each from its corner to the next) that meet and should not; None for a simple ring."""
     start = np.asarray(points, float)
     end = np.roll(start, -1, axis=0)
     count = len(start)
@@ -44,7 +45,9 @@ def self_crossing(points: Sequence[Point]) -> tuple[int, int] | None:
     meet = _sides_meet(start[i], end[i], start[j], end[j]) & apart
     # neighbours share a corner; they are at fault only where one folds back along the other
     after = np.roll(end, -1, axis=0)
-    back = (np.abs(_cross(end - start, after - end)) <= TOUCH_IN**2) & (np.sum((end - start) * (after - end), axis=1) < 0)
+    back = (np.abs(_cross(end - start, after - end)) <= TOUCH_IN**2) & (
+        np.sum((end - start) * (after - end), axis=1) < 0
+    )
     if meet.any():
         k = int(np.argmax(meet))
         return int(i[k]), int(j[k])
@@ -81,7 +84,7 @@ def _sides_meet(a: Array, a2: Array, b: Array, b2: Array) -> NDArray[np.bool_]:
     d1, d2 = _cross(a2 - a, b - a), _cross(a2 - a, b2 - a)
     d3, d4 = _cross(b2 - b, a - b), _cross(b2 - b, a2 - b)
     cross = (d1 * d2 < 0) & (d3 * d4 < 0)
-    touch = (_near(b, a, a2) | _near(b2, a, a2) | _near(a, b, b2) | _near(a2, b, b2))
+    touch = _near(b, a, a2) | _near(b2, a, a2) | _near(a, b, b2) | _near(a2, b, b2)
     return np.asarray(cross | touch)
 
 
@@ -94,7 +97,7 @@ def _near(point: Array, start: Array, end: Array) -> NDArray[np.bool_]:
     return np.asarray(np.sum(gap * gap, axis=1) <= TOUCH_IN**2)
 
 
-# ---- what a vertical line finds ----------------------------------------------------------------------------------------
+# ---- what a vertical line finds ------------------------------------------------------------------------------------
 
 
 def heights_at(rings: Sequence[Ring], across: float) -> list[tuple[float, float]]:
@@ -117,7 +120,7 @@ def heights_at(rings: Sequence[Ring], across: float) -> list[tuple[float, float]
 def _stretches(rings: Sequence[Ring], z: float) -> list[tuple[float, float]]:
     cuts = sorted({y for ring in rings if ring.role is not RingRole.CORE for y in _cuts(ring.points, z)})
     inside = []
-    for low, high in zip(cuts, cuts[1:], strict=False):
+    for low, high in itertools.pairwise(cuts):
         middle = (z, 0.5 * (low + high))
         solid = any(ring_contains(r.points, middle) for r in rings if r.role is RingRole.CONCRETE)
         if solid and not any(ring_contains(r.points, middle) for r in rings if r.role is RingRole.VOID):

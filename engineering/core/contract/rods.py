@@ -1,21 +1,22 @@
 """The rods: each rod's keys, with those it takes over from another by `like`."""
 
+import itertools
 import math
 from collections.abc import Mapping
 from typing import Any
 
+from engineering.core.contract.like import JACKING, with_like
 from engineering.core.contract.piece import Anchor, Grade, Pocket, Rod, Sleeve, Thread
-from engineering.core.contract.reading import NOT_NEGATIVE, POSITIVE, SIZE, Keys, Range, known, read_text
+from engineering.core.contract.placement import Course
+from engineering.core.contract.reading import NOT_NEGATIVE, POSITIVE, SIZE, Keys, Range, known
 from engineering.core.contract.refusal import Faults, child, shown
 from engineering.core.contract.units import format_quantity
 from engineering.core.tables.grades import DEFAULT_ELONGATION, GRADES, find_grade, modulus_psi
 from engineering.core.tables.threads import find_thread
 
 MOST_RODS, MOST_POINTS = 60, 60
-JACKING = ("jacking_force", "jacking_stress", "torque")
 CURVES, ENDS, COATINGS = ("straight", "parabola"), ("left", "right", "both"), ("plain", "plated", "sealed")
 MARK_RULE = "letters, digits, - and _"
-_OWN_KEYS = ("mark", "like")
 # of shares that lose their meaning beyond: no rod slides at a friction over 2, none yields under 1 ksi
 _FRICTION, _WOBBLE = Range(least=0.0, most=2.0), Range(least=0.0, most=1.0)
 _STRENGTH, _MODULUS = Range(least=1_000.0), Range(least=1e6, most=1e8)
@@ -29,18 +30,23 @@ def read_mark(keys: Keys, key: str = "mark") -> str | None:
     return None
 
 
-def read_rods(document: Keys, nut_factor: float | None) -> tuple[Rod, ...] | None:
-    """All rods, or None where any of them is refused. `nut_factor` None: not known, so a torque gives no force."""
+def read_rods(document: Keys, nut_factor: float | None) -> tuple[tuple[Rod, ...] | None, list[Course]]:
+    """All rods, or None where any of them is refused; and the axes that could be read, to look at their place.
+
+    `nut_factor` None: not known, so a torque gives no force.
+    """
     given = document.objects("rods", "rods", 0, MOST_RODS, default=[])
     if given is None:
-        return None
-    if not given:
-        return ()
-    merged = _with_like(given, document.faults)
-    rods = [_read_rod(keys, nut_factor) if keys else None for keys in merged]
+        return None, []
+    courses: list[Course] = []
+    rods: list[Rod | None] = []
+    for merged in with_like(given):
+        if merged and not merged.founded:
+            _refuse_in_part(merged.keys)
+        rods.append(_read_rod(merged.keys, nut_factor, courses) if merged and merged.founded else None)
     _refuse_same_marks(given)
     found = tuple(rod for rod in rods if rod)
-    return found if len(found) == len(rods) else None
+    return (found if len(found) == len(rods) else None), courses
 
 
 def _refuse_same_marks(given: list[Keys | None]) -> None:
@@ -53,76 +59,16 @@ def _refuse_same_marks(given: list[Keys | None]) -> None:
             seen.setdefault(mark, index)
 
 
-# ---- like ---------------------------------------------------------------------------------------------------------------
-
-
-def _with_like(given: list[Keys | None], faults: Faults) -> list[Keys | None]:
-    """Each rod with the keys it takes over, and where each of them stands. A rod whose source is refused is left out (None)."""
-    by_mark: dict[str, int] = {}
-    for index, keys in enumerate(given):
-        if keys and isinstance(keys.values.get("mark"), str):
-            by_mark.setdefault(keys.values["mark"], index)
-    return [_merge(index, keys, given, by_mark, faults) if keys else None for index, keys in enumerate(given)]
-
-
-def _merge(index: int, keys: Keys, given: list[Keys | None], by_mark: dict[str, int], faults: Faults) -> Keys | None:
-    chain, values, places = [index], {}, {}
-    current: Keys = keys
-    while True:
-        _take_over(current, values, places)
-        if "like" not in current.values:
-            return Keys({**values, **_own(keys)}, keys.path, keys.units, faults, places)
-        source = _source(current, by_mark, faults)
-        if source in chain:
-            loop = chain[chain.index(source):] if source is not None else []
-            if index in loop:
-                keys.fault("like", "goes round in a circle back to this rod; one rod of the circle should be given in full")
-            source = None
-        following = given[source] if source is not None else None
-        if source is None or following is None:
-            _note_unfounded(keys, values)
-            return None
-        chain.append(source)
-        current = following
-
-
-def _own(keys: Keys) -> dict[Any, Any]:
-    return {key: keys.values[key] for key in keys.values if not isinstance(key, str) or key in _OWN_KEYS}
-
-
-def _take_over(source: Keys, values: dict[Any, Any], places: dict[str, str]) -> None:
-    """Add the keys of `source` that nearer rods were silent on; a jacking key nearer by silences the other kinds further off."""
-    jacked = any(key in values for key in JACKING)
-    for key, value in source.values.items():
-        if key not in values and key not in _OWN_KEYS and not (jacked and key in JACKING):
-            values[key] = value
-            if isinstance(key, str):
-                places[key] = child(source.path, key)
-
-
-def _source(keys: Keys, by_mark: dict[str, int], faults: Faults) -> int | None:
-    name = read_text(keys.values["like"], keys.place("like"), faults)
-    if name is not None and name not in by_mark:
-        keys.fault("like", f"{shown(name)} should be the mark of another rod")
-        return None
-    return by_mark.get(name) if name is not None else None
-
-
-def _note_unfounded(keys: Keys, values: Mapping[Any, Any]) -> None:
-    """Still read what a rod with a refused `like` says itself, so that its other faults are told too."""
-    silent = Keys(dict(values), keys.path, keys.units, Faults(), {})
-    own = Faults()
-    silent.faults = own
-    _read_rod(Keys({**values, **_own(keys)}, keys.path, keys.units, own), None)
-    for fault in own.as_tuple():
-        if "missing" not in fault.message.split(";")[0]:
+def _refuse_in_part(keys: Keys) -> None:
+    """Tell what else is wrong with a rod whose `like` was refused; what it is silent on it might have taken over."""
+    silent = Keys(keys.values, keys.path, keys.units, Faults(), keys.places)
+    _read_rod(silent, None, [])
+    for fault in silent.faults.as_tuple():
+        if not fault.message.startswith("missing"):
             keys.faults.add(fault.path, fault.message)
 
 
-# ---- one rod ------------------------------------------------------------------------------------------------------------
-
-
-def _read_rod(keys: Keys, nut_factor: float | None) -> Rod | None:
+def _read_rod(keys: Keys, nut_factor: float | None, courses: list[Course]) -> Rod | None:
     mark = read_mark(keys)
     keys.raw("like", "a rod's mark", default=None)
     thread = _thread(keys)
@@ -130,6 +76,9 @@ def _read_rod(keys: Keys, nut_factor: float | None) -> Rod | None:
     across = keys.number("across", "length")
     curve = keys.choice("curve", CURVES, default="straight")
     profile = _profile(keys, curve)
+    if across is not None and curve and profile:
+        own = _gives(keys, "profile") or not _gives(keys, "across")
+        courses.append(Course(across, profile, curve, keys.place("across"), keys.place("profile"), own))
     sleeve = _sleeve(keys, thread)
     stressed_from = keys.choice("stressed_from", ENDS, default="right")
     anchor = _anchor(keys, thread, sleeve)
@@ -138,10 +87,9 @@ def _read_rod(keys: Keys, nut_factor: float | None) -> Rod | None:
     kind, force = _jacking(keys, thread, area, nut_factor)
     tail = keys.number("tail", "length", default=1.5, within=NOT_NEGATIVE)
     keys.close()
-    if not known(mark, thread, grade, area, across, curve, profile, sleeve, stressed_from, anchor, coating, force, tail):
-        return None
-    return Rod(mark, thread, grade, area, across, profile, curve, sleeve, stressed_from,  # type: ignore[arg-type]  # known() saw to it
-               anchor, pocket, coating, force, kind, tail)
+    before: tuple[Any, ...] = (mark, thread, grade, area, across, profile, curve, sleeve, stressed_from, anchor)
+    values: tuple[Any, ...] = (*before, pocket, coating, force, kind, tail)
+    return Rod(*values) if known(*before, coating, force, tail) else None
 
 
 def _thread(keys: Keys) -> Thread | None:
@@ -150,8 +98,11 @@ def _thread(keys: Keys) -> Thread | None:
         return None
     thread = find_thread(name)
     if thread is None:
-        keys.fault("thread", f"{shown(name)} should be UNC 1/4 to 1-1/2, UNF 1/4 to 1 or ISO coarse M6 to M36, "
-                             'like "1/2-13 UNC" or "M12x1.75"')
+        keys.fault(
+            "thread",
+            f"{shown(name)} should be UNC 1/4 to 1-1/2, UNF 1/4 to 1 or ISO coarse M6 to M36, "
+            'like "1/2-13 UNC" or "M12x1.75"',
+        )
     return thread
 
 
@@ -170,8 +121,7 @@ def _grade(keys: Keys, thread: Thread | None) -> tuple[Grade | None, float | Non
     grade = find_grade(value, thread)
     if grade is None:
         largest = format_quantity(GRADES[value].bands[-1].to_in, "length", keys.units)
-        keys.faults.add(_nearest(keys, "grade", "thread"),
-                        f"{value} is made up to {largest}; {thread.name} is larger")
+        keys.faults.add(_nearest(keys, "grade", "thread"), f"{value} is made up to {largest}; {thread.name} is larger")
     return grade, thread.tensile_area_in2
 
 
@@ -184,8 +134,11 @@ def _own_grade(keys: Keys, thread: Thread | None) -> tuple[Grade | None, float |
     area = keys.number("area", "area", default=thread.tensile_area_in2 if thread else None, within=Range(least=1e-4))
     keys.close()
     if known(lower, upper) and upper < lower:
-        keys.fault("ultimate", f"{format_quantity(upper, 'stress', keys.units)} should be at least the yield, "
-                               f"{format_quantity(lower, 'stress', keys.units)}")
+        keys.fault(
+            "ultimate",
+            f"{format_quantity(upper, 'stress', keys.units)} should be at least the yield, "
+            f"{format_quantity(lower, 'stress', keys.units)}",
+        )
         return None, None
     if name == "":
         keys.fault("name", "should not be empty")
@@ -197,8 +150,12 @@ def _own_grade(keys: Keys, thread: Thread | None) -> tuple[Grade | None, float |
 
 def _nearest(keys: Keys, *names: str) -> str:
     """The path to blame of several keys at odds: the first that this rod gives itself, else the first."""
-    own = [name for name in names if keys.place(name) == child(keys.path, name)]
-    return keys.place((own or list(names))[0])
+    return keys.place(next((name for name in names if _gives(keys, name)), names[0]))
+
+
+def _gives(keys: Keys, name: str) -> bool:
+    """Whether the rod gives this key itself, rather than taking it over."""
+    return keys.place(name) == child(keys.path, name)
 
 
 def _profile(keys: Keys, curve: str | None) -> tuple[tuple[float, float], ...] | None:
@@ -210,10 +167,13 @@ def _profile(keys: Keys, curve: str | None) -> tuple[tuple[float, float], ...] |
         keys.faults.add(_nearest(keys, "profile", "curve"), f"{len(points)} points; a parabola goes through three")
         return None
     fine = known(*points)
-    for i, (before, after) in enumerate(zip(points, points[1:], strict=False), 1):
+    for i, (before, after) in enumerate(itertools.pairwise(points), 1):
         if before and after and after[0] - before[0] < 0.001:
-            keys.faults.add(f"{path}[{i}][0]", f"{format_quantity(after[0], 'length', keys.units)} should lie to the right of "
-                                               f"the point before it, {format_quantity(before[0], 'length', keys.units)}")
+            keys.faults.add(
+                f"{path}[{i}][0]",
+                f"{format_quantity(after[0], 'length', keys.units)} should lie to the right of "
+                f"the point before it, {format_quantity(before[0], 'length', keys.units)}",
+            )
             fine = False
     return tuple(point for point in points if point) if fine else None
 
@@ -226,42 +186,48 @@ def _sleeve(keys: Keys, thread: Thread | None) -> Sleeve | None:
     friction, wobble = given.number("friction", within=_FRICTION), given.number("wobble", "wobble", within=_WOBBLE)
     given.close()
     if known(outside, thread) and thread and outside <= thread.diameter_in:
-        own = given.place("outside") if keys.place("sleeve") == child(keys.path, "sleeve") else ""
-        keys.faults.add(own or _blame_thread(keys, given.place("outside")),
-                        f"{format_quantity(outside, 'length', keys.units)} should be more than the rod, "
-                        f"{format_quantity(thread.diameter_in, 'length', keys.units)}")
+        keys.faults.add(
+            _blamed(keys, "sleeve", given.place("outside")),
+            f"{format_quantity(outside, 'length', keys.units)} should be more than the rod, "
+            f"{format_quantity(thread.diameter_in, 'length', keys.units)}",
+        )
         return None
     return Sleeve(outside, friction, wobble) if known(outside, friction, wobble) else None
 
 
-def _blame_thread(keys: Keys, otherwise: str) -> str:
-    return keys.place("thread") if keys.place("thread") == child(keys.path, "thread") else otherwise
+def _blamed(keys: Keys, part: str, path: str) -> str:
+    """The path to blame where a part is too small for the thread: the part's, unless only the thread is the rod's own."""
+    return keys.place("thread") if _gives(keys, "thread") and not _gives(keys, part) else path
 
 
 def _anchor(keys: Keys, thread: Thread | None, sleeve: Sleeve | None) -> Anchor | None:
     given = keys.object("anchor")
     if given is None:
         return None
-    sizes = [given.number(key, "length", within=SIZE) for key in ("width", "height", "thickness", "hole")]
+    sizes: list[Any] = [given.number(key, "length", within=SIZE) for key in ("width", "height", "thickness", "hole")]
     strength = given.number("yield", "stress", default=36_000.0, within=_STRENGTH)
     given.close()
-    width, height, _, hole = sizes
-    own = keys.place("anchor") == child(keys.path, "anchor")
+    width, height, thickness, hole = sizes
     fine = known(*sizes, strength)
     if known(hole) and thread and hole <= thread.diameter_in:
-        keys.faults.add(given.place("hole") if own else _blame_thread(keys, given.place("hole")),
-                        f"{format_quantity(hole, 'length', keys.units)} should be more than the rod, "
-                        f"{format_quantity(thread.diameter_in, 'length', keys.units)}")
+        keys.faults.add(
+            _blamed(keys, "anchor", given.place("hole")),
+            f"{format_quantity(hole, 'length', keys.units)} should be more than the rod, "
+            f"{format_quantity(thread.diameter_in, 'length', keys.units)}",
+        )
         fine = False
     for key, side in (("width", width), ("height", height)):
         if known(side, hole) and side <= hole:
-            given.fault(key, f"{format_quantity(side, 'length', keys.units)} should be more than the hole, "
-                             f"{format_quantity(hole, 'length', keys.units)}")
+            given.fault(
+                key,
+                f"{format_quantity(side, 'length', keys.units)} should be more than the hole, "
+                f"{format_quantity(hole, 'length', keys.units)}",
+            )
             fine = False
     if fine and sleeve and width * height <= math.pi / 4 * max(hole, sleeve.outside_in) ** 2:
         given.fault("width", "the plate should cover more than the mouth of the sleeve")
         fine = False
-    return Anchor(*sizes, strength) if fine else None
+    return Anchor(width, height, thickness, hole, strength) if fine else None
 
 
 def _pocket(keys: Keys) -> Pocket | None:
@@ -273,16 +239,23 @@ def _pocket(keys: Keys) -> Pocket | None:
     return Pocket(width, height) if known(width, height) else None
 
 
-def _jacking(keys: Keys, thread: Thread | None, area: float | None,
-             nut_factor: float | None) -> tuple[str, float | None]:
+def _jacking(
+    keys: Keys, thread: Thread | None, area: float | None, nut_factor: float | None
+) -> tuple[str, float | None]:
     """(which key, force [lbf]). Stress acts on the rod's area; torque by T = K D F."""
-    values = {key: keys.number(key, quantity, default=None, within=POSITIVE)
-              for key, quantity in zip(JACKING, ("force", "stress", "torque"), strict=True)}
+    values = {
+        key: keys.number(key, quantity, default=None, within=POSITIVE)
+        for key, quantity in zip(JACKING, ("force", "stress", "torque"), strict=True)
+    }
     given = [key for key in JACKING if keys.has(key)]
     if not given:
-        keys.fault("jacking_force", "missing; exactly one of jacking_force, jacking_stress and torque should be given")
+        keys.missing(
+            "jacking_force", "missing; exactly one of jacking_force, jacking_stress and torque should be given"
+        )
     for key in given if len(given) > 1 else ():
-        keys.fault(key, f"exactly one of jacking_force, jacking_stress and torque should be given, here are {len(given)}")
+        keys.fault(
+            key, f"exactly one of jacking_force, jacking_stress and torque should be given, here are {len(given)}"
+        )
     if len(given) != 1 or values[given[0]] is None or thread is None or area is None:
         return "", None
     kind, value = given[0], values[given[0]]

@@ -27,9 +27,9 @@ MOST_CORES, MOST_RAILS, MOST_HOLES, MOST_CORNERS = 24, 24, 24, 400
 @dataclass(frozen=True)
 class Shape:
     kind: str
-    rings: tuple[Ring, ...]       # y from the zone's lowest point; concrete first
+    rings: tuple[Ring, ...]  # y from the zone's lowest point; concrete first
     load_width_in: float
-    bottom_in: float | None       # as given; None: flush at the top
+    bottom_in: float | None  # as given; None: flush at the top
 
 
 def read_shape(keys: Keys) -> Shape | None:
@@ -60,9 +60,9 @@ def _solid(keys: Keys) -> list[Ring] | None:
     return [_concrete(rectangle(0.0, 0.0, width, depth))] if known(width, depth) else None
 
 
-# ---- cored --------------------------------------------------------------------------------------------------------------
+# ---- cored ---------------------------------------------------------------------------------------------------------
 
-Box = tuple[float, float, float, float]       # left, bottom, width, height
+Box = tuple[float, float, float, float]  # left, bottom, width, height
 
 
 def _cored(keys: Keys) -> list[Ring] | None:
@@ -94,11 +94,17 @@ def _box(keys: Keys, lowest: float | None) -> Box | None:
 
 def _refuse_core_at_face(core: Keys, box: Box, width: float, depth: float) -> None:
     left, bottom, core_width, height = box
-    for start, size, start_key, size_key, whole, side in ((left, core_width, "left", "width", width, "wide"),
-                                                          (bottom, height, "bottom", "height", depth, "deep")):
-        section = f"the section, which is {format_quantity(whole, 'length', core.units)} {side}, without touching a face"
+    for start, size, start_key, size_key, whole, side in (
+        (left, core_width, "left", "width", width, "wide"),
+        (bottom, height, "bottom", "height", depth, "deep"),
+    ):
+        section = (
+            f"the section, which is {format_quantity(whole, 'length', core.units)} {side}, without touching a face"
+        )
         if start <= TOUCH_IN or start >= whole - TOUCH_IN:
-            core.fault(start_key, f"{format_quantity(start, 'length', core.units)} should put the core inside {section}")
+            core.fault(
+                start_key, f"{format_quantity(start, 'length', core.units)} should put the core inside {section}"
+            )
         elif start + size >= whole - TOUCH_IN:
             reach = format_quantity(start + size, "length", core.units)
             core.fault(size_key, f"the core reaches to {reach}; it should end inside {section}")
@@ -109,16 +115,20 @@ def _refuse_overlaps(keys: list[Keys | None], boxes: list[Box | None], touching:
     for j, (later, box) in enumerate(zip(keys, boxes, strict=True)):
         for i, other in enumerate(boxes[:j]):
             if later and box and other and _overlap(box, other, slack):
-                later.faults.add(later.path, f"{'touches or ' if touching else ''}overlaps {what} {i + 1}; "
-                                             f"the {what}s should lie apart")
+                later.faults.add(
+                    later.path,
+                    f"{'touches or ' if touching else ''}overlaps {what} {i + 1}; the {what}s should lie apart",
+                )
 
 
 def _overlap(a: Box, b: Box, slack: float) -> bool:
-    return (min(a[0] + a[2], b[0] + b[2]) - max(a[0], b[0]) > slack
-            and min(a[1] + a[3], b[1] + b[3]) - max(a[1], b[1]) > slack)
+    return (
+        min(a[0] + a[2], b[0] + b[2]) - max(a[0], b[0]) > slack
+        and min(a[1] + a[3], b[1] + b[3]) - max(a[1], b[1]) > slack
+    )
 
 
-# ---- apron --------------------------------------------------------------------------------------------------------------
+# ---- apron ---------------------------------------------------------------------------------------------------------
 
 
 def _apron(keys: Keys) -> list[Ring] | None:
@@ -136,8 +146,11 @@ def _apron(keys: Keys) -> list[Ring] | None:
         side = "back" if "back" in thick and thick.get("front", 0.0) < width - TOUCH_IN else "front"
         leg = legs[side]
         if leg:
-            leg.fault("thickness", f"the legs take {format_quantity(sum(thick.values()), 'length', keys.units)}; they should "
-                                   f"leave a gap in the width of {format_quantity(width, 'length', keys.units)}")
+            leg.fault(
+                "thickness",
+                f"the legs take {format_quantity(sum(thick.values()), 'length', keys.units)}; they should "
+                f"leave a gap in the width of {format_quantity(width, 'length', keys.units)}",
+            )
         return None
     return [_concrete(_apron_corners(width, depth, sizes.get("front"), sizes.get("back")))]
 
@@ -148,8 +161,9 @@ def _leg(keys: Keys) -> tuple[float, float] | None:
     return (thickness, drop) if known(thickness, drop) else None
 
 
-def _apron_corners(width: float, depth: float, front: tuple[float, float] | None,
-                   back: tuple[float, float] | None) -> tuple[Point, ...]:
+def _apron_corners(
+    width: float, depth: float, front: tuple[float, float] | None, back: tuple[float, float] | None
+) -> tuple[Point, ...]:
     drop = max(leg[1] for leg in (front, back) if leg)
     corners: list[Point] = []
     if front:
@@ -163,7 +177,7 @@ def _apron_corners(width: float, depth: float, front: tuple[float, float] | None
     return (*corners, (width, drop + depth), (0.0, drop + depth))
 
 
-# ---- rails and outline --------------------------------------------------------------------------------------------------
+# ---- rails and outline ---------------------------------------------------------------------------------------------
 
 
 def _rails(keys: Keys) -> list[Ring] | None:
@@ -208,12 +222,17 @@ def _ring(points: list[Point | None] | None, keys: Keys, path: str) -> tuple[Poi
     corners = [point for point in points if point is not None]
     if len(corners) > 3 and corners[0] == corners[-1]:
         corners.pop()
-    doubled = [i for i, (a, b) in enumerate(zip(corners, corners[1:] + corners[:1], strict=True))
-               if max(abs(a[0] - b[0]), abs(a[1] - b[1])) <= TOUCH_IN]
+    doubled = [
+        i
+        for i, (a, b) in enumerate(zip(corners, corners[1:] + corners[:1], strict=True))
+        if max(abs(a[0] - b[0]), abs(a[1] - b[1])) <= TOUCH_IN
+    ]
     if doubled:
         keys.faults.add(path, f"corners {doubled[0] + 1} and {(doubled[0] + 1) % len(corners) + 1} are the same point")
     elif crossing := self_crossing(corners):
-        keys.faults.add(path, f"sides {crossing[0] + 1} and {crossing[1] + 1} meet; the ring should not cross or touch itself")
+        keys.faults.add(
+            path, f"sides {crossing[0] + 1} and {crossing[1] + 1} meet; the ring should not cross or touch itself"
+        )
     elif abs(signed_area(corners)) < 1e-6:
         keys.faults.add(path, "encloses no area; it should be a ring")
     else:
@@ -221,8 +240,9 @@ def _ring(points: list[Point | None] | None, keys: Keys, path: str) -> tuple[Poi
     return None
 
 
-def _refuse_hole(keys: Keys, path: str, hole: tuple[Point, ...], outer: tuple[Point, ...],
-                 others: list[tuple[Point, ...] | None]) -> None:
+def _refuse_hole(
+    keys: Keys, path: str, hole: tuple[Point, ...], outer: tuple[Point, ...], others: list[tuple[Point, ...] | None]
+) -> None:
     if rings_meet(hole, outer) or not ring_contains(outer, hole[0]):
         keys.faults.add(path, "should lie inside the outer ring without touching it")
     for number, other in enumerate(others, 1):

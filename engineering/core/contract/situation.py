@@ -1,5 +1,7 @@
 """What the piece stands on and what it carries: supports and loads."""
 
+from typing import Any
+
 from engineering.core.contract.piece import Load, Support
 from engineering.core.contract.reading import SIZE, Keys, Range, known, read_number
 from engineering.core.contract.refusal import shown
@@ -27,9 +29,13 @@ def read_supports(document: Keys, length: float | None) -> tuple[Support, ...] |
         refuse_off_piece(keys, "at", at, length)
         if at is not None:
             if any(abs(at - other) < _NEAREST_SUPPORTS_IN for other in seen):
-                keys.fault("at", f"{format_quantity(at, 'length', keys.units)} should not be the place of another support")
+                keys.fault(
+                    "at", f"{format_quantity(at, 'length', keys.units)} should not be the place of another support"
+                )
             seen.append(at)
-        supports.append(Support(at, bearing, hold_down) if known(at, bearing, hold_down) and hold_down is not None else None)
+        supports.append(
+            Support(at, bearing, hold_down) if known(at, bearing, hold_down) and hold_down is not None else None
+        )
     found = [support for support in supports if support]
     return tuple(sorted(found, key=lambda s: s.at_in)) if len(found) == len(given) else None
 
@@ -38,8 +44,11 @@ def refuse_off_piece(keys: Keys, key: str, x: float | None, length: float | None
     """Whether x was refused for lying off the piece."""
     if x is None or length is None or -1e-9 <= x <= length * (1 + 1e-9):
         return False
-    keys.fault(key, f"{format_quantity(x, 'length', keys.units)} lies off the piece; it should be "
-                    f"0 to {format_quantity(length, 'length', keys.units)}")
+    keys.fault(
+        key,
+        f"{format_quantity(x, 'length', keys.units)} lies off the piece; it should be "
+        f"0 to {format_quantity(length, 'length', keys.units)}",
+    )
     return True
 
 
@@ -77,7 +86,8 @@ def _load(keys: Keys, length: float | None) -> Load | None:
     placed = known(start, end) and (kind != "point" or anywhere or at is not None)
     if not placed or not known(label, case, value, footprint, alone):
         return None
-    return Load(label, case, kind, value, start, end, at, anywhere, across, footprint, alone)  # type: ignore[arg-type]  # known() saw to it
+    values: tuple[Any, ...] = (label, case, kind, value, start, end, at, anywhere, across, footprint, alone)
+    return Load(*values)
 
 
 def _stretch(keys: Keys, kind: str, length: float | None) -> tuple[float | None, float | None]:
@@ -90,9 +100,11 @@ def _stretch(keys: Keys, kind: str, length: float | None) -> tuple[float | None,
         return 0.0, length
     off = [refuse_off_piece(keys, key, x, length) for key, x in (("from", start), ("to", end))]
     if start is not None and end is not None and not any(off) and end - start < 1e-6:
-        keys.fault("to" if keys.has("to") else "from",
-                   f"the load runs from {format_quantity(start, 'length', keys.units)} to "
-                   f"{format_quantity(end, 'length', keys.units)}; it should end to the right of where it begins")
+        keys.fault(
+            "to" if keys.has("to") else "from",
+            f"the load runs from {format_quantity(start, 'length', keys.units)} to "
+            f"{format_quantity(end, 'length', keys.units)}; it should end to the right of where it begins",
+        )
         return None, None
     return start, end
 

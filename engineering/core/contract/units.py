@@ -41,26 +41,29 @@ class Quantity:
         return value / self.si_per_us if units == SI else value
 
 
-QUANTITIES: dict[str, Quantity] = {q.name: q for q in (
-    Quantity("length", "in", "mm", MM_PER_IN, 12_000),
-    Quantity("force", "lbf", "N", N_PER_LBF, 1e7),
-    Quantity("stress", "psi", "MPa", MPA_PER_PSI, 1e6),
-    Quantity("modulus", "psi", "MPa", MPA_PER_PSI, 1e9),
-    Quantity("moment", "lbf·in", "N·mm", N_PER_LBF * MM_PER_IN),
-    Quantity("torque", "lbf·ft", "N·m", N_PER_LBF * 0.3048, 1e6),
-    Quantity("density", "lb/ft³", "kg/m³", KG_M3_PER_PCF, 1_000),
-    Quantity("area load", "psf", "kPa", KPA_PER_PSF, 1e6, "an"),
-    Quantity("line load", "lbf/ft", "kN/m", KN_M_PER_PLF, 1e6),
-    Quantity("wobble", "1/ft", "1/m", 1 / 0.3048, 1),
-    Quantity("area", "in²", "mm²", MM_PER_IN**2, 100, "an"),
-    Quantity("section modulus", "in³", "mm³", MM_PER_IN**3),
-    Quantity("inertia", "in⁴", "mm⁴", MM_PER_IN**4),
-    Quantity("volume", "ft³", "m³", 0.3048**3),
-    Quantity("age", "days", "days", 1.0, 100 * DAYS_PER_YEAR, "an"),
-    Quantity("life", "years", "years", 1.0, 200),
-    Quantity("curvature", "1/in", "1/mm", 1 / MM_PER_IN),
-    Quantity("number", "", "", 1.0),
-)}
+QUANTITIES: dict[str, Quantity] = {
+    q.name: q
+    for q in (
+        Quantity("length", "in", "mm", MM_PER_IN, 12_000),
+        Quantity("force", "lbf", "N", N_PER_LBF, 1e7),
+        Quantity("stress", "psi", "MPa", MPA_PER_PSI, 1e6),
+        Quantity("modulus", "psi", "MPa", MPA_PER_PSI, 1e9),
+        Quantity("moment", "lbf·in", "N·mm", N_PER_LBF * MM_PER_IN),
+        Quantity("torque", "lbf·ft", "N·m", N_PER_LBF * 0.3048, 1e6),
+        Quantity("density", "lb/ft³", "kg/m³", KG_M3_PER_PCF, 1_000),
+        Quantity("area load", "psf", "kPa", KPA_PER_PSF, 1e6, "an"),
+        Quantity("line load", "lbf/ft", "kN/m", KN_M_PER_PLF, 1e6),
+        Quantity("wobble", "1/ft", "1/m", 1 / 0.3048, 1),
+        Quantity("area", "in²", "mm²", MM_PER_IN**2, 100, "an"),
+        Quantity("section modulus", "in³", "mm³", MM_PER_IN**3),
+        Quantity("inertia", "in⁴", "mm⁴", MM_PER_IN**4),
+        Quantity("volume", "ft³", "m³", 0.3048**3),
+        Quantity("age", "days", "days", 1.0, 100 * DAYS_PER_YEAR, "an"),
+        Quantity("life", "years", "years", 1.0, 200),
+        Quantity("curvature", "1/in", "1/mm", 1 / MM_PER_IN),
+        Quantity("number", "", "", 1.0),
+    )
+}
 
 
 def format_number(value: float, digits: int = 4) -> str:
@@ -80,7 +83,7 @@ def format_number(value: float, digits: int = 4) -> str:
 
 
 def format_quantity(value_us: float, quantity: str, units: str, digits: int = 4) -> str:
-    """A value of the engine (in the `us` unit of its quantity) with its unit in the reader's system: `4500 psi`, `31.03 MPa`."""
+    """A value in the `us` unit of its quantity, written with unit in the reader's system: `4500 psi`, `31.03 MPa`."""
     kind = QUANTITIES[quantity]
     unit = kind.unit(units)
     number = format_number(kind.from_us(value_us, units), digits)

@@ -13,7 +13,8 @@ def read_zones(document: Keys, length: float | None) -> tuple[Zone, ...] | None:
     given = document.objects("zones", "zones", 1, MOST_ZONES)
     if given is None:
         return None
-    ends, shapes = [], []
+    ends: list[float | None] = []
+    shapes: list[Shape | None] = []
     for keys in given:
         if keys is None:
             ends.append(None)
@@ -37,20 +38,28 @@ def _refuse_ends(given: list[Keys | None], ends: list[float | None], length: flo
         if keys is None or end is None:
             continue
         if end - before < 0.001:
-            keys.fault("to", f"{format_quantity(end, 'length', keys.units)} should be more than the end of the zone before, "
-                             f"{format_quantity(before, 'length', keys.units)}")
+            keys.fault(
+                "to",
+                f"{format_quantity(end, 'length', keys.units)} should be more than the end of the zone before, "
+                f"{format_quantity(before, 'length', keys.units)}",
+            )
         before = max(end, before)
     last, end = given[-1], ends[-1]
     if last and end is not None and length is not None and abs(end - length) > 1e-6 * max(1.0, length):
-        last.fault("to", f"{format_quantity(end, 'length', last.units)} should be the length of the piece, "
-                         f"{format_quantity(length, 'length', last.units)}")
+        last.fault(
+            "to",
+            f"{format_quantity(end, 'length', last.units)} should be the length of the piece, "
+            f"{format_quantity(length, 'length', last.units)}",
+        )
 
 
 def _depth(shape: Shape) -> float:
     return max(y for ring in shape.rings for _, y in ring.points)
 
 
-def _flush(given: list[Keys | None], ends: list[float], shapes: list[Shape], length: float | None) -> tuple[Zone, ...] | None:
+def _flush(
+    given: list[Keys | None], ends: list[float], shapes: list[Shape], length: float | None
+) -> tuple[Zone, ...] | None:
     """The zones in the piece's own heights; None where a lifted zone cannot be where it is said to be."""
     top = max(map(_depth, shapes))
     soffits = [shape.bottom_in if shape.bottom_in is not None else top - _depth(shape) for shape in shapes]
@@ -60,10 +69,14 @@ def _flush(given: list[Keys | None], ends: list[float], shapes: list[Shape], len
         _fault_bottom(given[lowest[0]], "should be 0: the lowest point of the deepest zone is y = 0")
         fine = False
     for i in range(1, len(shapes)):
-        over = min(soffits[i] + _depth(shapes[i]), soffits[i - 1] + _depth(shapes[i - 1])) - max(soffits[i], soffits[i - 1])
+        over = min(soffits[i] + _depth(shapes[i]), soffits[i - 1] + _depth(shapes[i - 1])) - max(
+            soffits[i], soffits[i - 1]
+        )
         if over <= TOUCH_IN and fine:
             lifted = i if shapes[i].bottom_in is not None else i - 1
-            _fault_bottom(given[lifted], "should leave the zone joined to its neighbour; here they lie one above the other")
+            _fault_bottom(
+                given[lifted], "should leave the zone joined to its neighbour; here they lie one above the other"
+            )
             fine = False
     if not fine:
         return None

@@ -86,10 +86,18 @@ def modulus_psi(metric: bool, stainless: bool) -> float:
 
 
 def find_grade(name: str, thread: Thread) -> Grade | None:
-    """The listed grade for a rod of this thread; None where the size lies outside the grade's bands. KeyError: no such grade."""
+    """The listed grade for a rod of this thread; None where the size is outside its bands. KeyError: no such grade."""
     entry = GRADES[name]
     for band in entry.bands:
         if thread.diameter_in <= band.to_in + _ROUNDING_IN:
-            return Grade(name, band.yield_psi, band.ultimate_psi, modulus_psi(thread.metric, entry.stainless),
-                         DEFAULT_ELONGATION, True, entry.yield_by_custom, entry.stainless)
+            return Grade(
+                name,
+                band.yield_psi,
+                band.ultimate_psi,
+                modulus_psi(thread.metric, entry.stainless),
+                DEFAULT_ELONGATION,
+                True,
+                entry.yield_by_custom,
+                entry.stainless,
+            )
     return None
