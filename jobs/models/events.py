@@ -40,5 +40,10 @@ class ChainHead(models.Model):
     sequence = models.PositiveBigIntegerField(default=0)
     hash = models.CharField(max_length=64, default="0" * 64)
 
+    class Meta:
+        constraints: ClassVar[list[models.BaseConstraint]] = [
+            models.CheckConstraint(name="one_chain_head", condition=models.Q(pk=1)),
+        ]
+
     def __str__(self) -> str:
         return f"{self.sequence} {self.hash[:8]}"

@@ -1,0 +1,127 @@
+"""Who may do what, as a table; and the only way to fetch something on a person's behalf.
+
+`piece_for` and its like answer `Unknown` (404) for what is not there and `NotAllowed` (403), with words, for what may be
+seen but not done. Views and the API have no other way to a row, so they cannot forget to ask.
+"""
+
+from __future__ import annotations
+
+from typing import Any, TypeVar
+
+from django.db.models import Model, QuerySet
+
+from engineering.models import CheckRun
+from jobs.errors import NotAllowed, Unknown
+from jobs.models import ApiToken, Design, Order, Person, Piece, Pour, Revision, Role, Stressing
+from jobs.stages import LINE, Stage
+
+MANAGER, CREW, ENGINEER, VIEWER = Role.MANAGER, Role.CREW, Role.ENGINEER, Role.VIEWER
+OFFICE = (Role.MANAGER,)
+DRAWING = (Role.MANAGER, Role.ENGINEER)
+FLOOR = (Role.MANAGER, Role.CREW)
+
+PERMISSIONS: dict[str, tuple[Role, ...]] = {
+    "view": (MANAGER, CREW, ENGINEER, VIEWER),
+    "order": OFFICE,                    # make, edit, archive orders; add pieces; remake
+    "specify": DRAWING,                 # make designs and revisions, run checks again
+    "release": DRAWING,                 # gates decide which verdict each of them may accept
+    "move": (MANAGER, CREW, ENGINEER),  # to which stages: MOVES_TO
+    "produce": FLOOR,                   # everything written down on the floor
+    "hold": (MANAGER, CREW, ENGINEER),
+    "resume": DRAWING,
+    "reject": DRAWING,
+    "people": OFFICE,
+    "shop": OFFICE,                     # name, mixes, wrenches
+    "token": (MANAGER, CREW, ENGINEER, VIEWER),   # one's own keys; they carry one's own role
+    "export": (MANAGER, CREW, ENGINEER, VIEWER),
+}
+
+FROM_FORMED_ON: tuple[Stage, ...] = LINE[LINE.index(Stage.FORMED):]
+BEFORE_FORMED: tuple[Stage, ...] = LINE[:LINE.index(Stage.FORMED)]
+MOVES_TO: dict[str, tuple[Stage, ...]] = {
+    MANAGER: LINE,
+    CREW: FROM_FORMED_ON,
+    ENGINEER: BEFORE_FORMED,
+    VIEWER: (),
+}
+
+WHO_MAY: dict[str, str] = {
+    name: " or ".join("the shop manager" if role == MANAGER else "the crew" if role == CREW else "an engineer"
+                      for role in roles if role != VIEWER)
+    for name, roles in PERMISSIONS.items()
+}
+
+Row = TypeVar("Row", bound=Model)
+
+
+def may(person: Any, permission: str) -> bool:
+    """True if the person's role has the permission. KeyError for a permission that is not in the table."""
+    roles = PERMISSIONS[permission]
+    return bool(getattr(person, "is_authenticated", False) and person.is_active and person.role in roles)
+
+
+def may_move(person: Any, to_stage: str) -> bool:
+    return may(person, "move") and to_stage in MOVES_TO[person.role]
+
+
+def need(person: Any, permission: str) -> None:
+    """Raise NotAllowed unless the person may."""
+    if not may(person, permission):
+        raise NotAllowed(f"This is for {WHO_MAY[permission]}; your account may not do it. Ask the shop manager.")
+
+
+def need_move(person: Any, to_stage: str) -> None:
+    if not may_move(person, to_stage):
+        raise NotAllowed(f"Your account may not move a piece to {to_stage}. Ask the shop manager.")
+
+
+def row_for(person: Any, rows: QuerySet[Row], pk: Any, permission: str) -> Row:
+    """One row of `rows`: Unknown where the person may not even look or it is not there, NotAllowed where they may only look."""
+    if not may(person, "view"):
+        raise Unknown
+    try:
+        row = rows.filter(pk=pk).first()
+    except (TypeError, ValueError, OverflowError):
+        row = None
+    if row is None:
+        raise Unknown(f"There is no {rows.model._meta.verbose_name} with that number here.")
+    need(person, permission)
+    return row
+
+
+def order_for(person: Any, pk: Any, may: str = "view") -> Order:
+    return row_for(person, Order.objects.all(), pk, may)
+
+
+def design_for(person: Any, pk: Any, may: str = "view") -> Design:
+    return row_for(person, Design.objects.select_related("order"), pk, may)
+
+
+def revision_for(person: Any, pk: Any, may: str = "view") -> Revision:
+    return row_for(person, Revision.objects.select_related("design__order", "specification", "made_by"), pk, may)
+
+
+def check_run_for(person: Any, pk: Any, may: str = "view") -> CheckRun:
+    return row_for(person, CheckRun.objects.select_related("specification__revision__design__order"), pk, may)
+
+
+def piece_for(person: Any, pk: Any, may: str = "view") -> Piece:
+    return row_for(person, Piece.objects.select_related("design__order", "revision__specification", "pour"), pk, may)
+
+
+def pour_for(person: Any, pk: Any, may: str = "view") -> Pour:
+    return row_for(person, Pour.objects.select_related("mix"), pk, may)
+
+
+def stressing_for(person: Any, pk: Any, may: str = "view") -> Stressing:
+    return row_for(person, Stressing.objects.select_related("piece__design__order", "revision", "wrench"), pk, may)
+
+
+def person_for(person: Any, pk: Any, may: str = "people") -> Person:
+    return row_for(person, Person.objects.all(), pk, may)
+
+
+def token_for(person: Any, pk: Any) -> ApiToken:
+    """One's own key, or anybody's for those who look after the people."""
+    rows = ApiToken.objects.all() if may(person, "people") else ApiToken.objects.filter(person=person)
+    return row_for(person, rows, pk, "token")

@@ -1,0 +1,58 @@
+"""Values that people and programs type in: refused in words when they cannot be stored or cannot be."""
+
+from __future__ import annotations
+
+import math
+from datetime import datetime, timedelta
+from typing import Any
+
+from django.utils import timezone
+
+from jobs.errors import BadEntry
+
+CLOCK_SLACK = timedelta(minutes=10)     # a tablet's clock may run ahead of ours by this much
+
+
+def clean_text(value: Any, *, name: str, most: int, required: bool = False) -> str:
+    """Text without blanks around it. BadEntry if too long, empty though required, or with characters no database keeps."""
+    if not isinstance(value, str):
+        raise BadEntry(f"The {name} should be text.", field=name)
+    text = value.strip()
+    if "\0" in text or any("\ud800" <= letter <= "\udfff" for letter in text):
+        raise BadEntry(f"The {name} has a character in it that cannot be stored. Type it again.", field=name)
+    if required and not text:
+        raise BadEntry(f"The {name} is missing.", field=name)
+    if len(text) > most:
+        raise BadEntry(f"The {name} is {len(text)} characters long; {most} fit.", field=name)
+    return text
+
+
+def number(value: Any, *, name: str, least: float, most: float, unit: str = "") -> float:
+    """A finite number between two ends."""
+    if isinstance(value, bool) or not isinstance(value, int | float):
+        raise BadEntry(f"The {name} should be a number.", field=name)
+    try:
+        figure = float(value)
+    except OverflowError:
+        figure = math.inf
+    if not math.isfinite(figure) or not least <= figure <= most:
+        raise BadEntry(f"The {name} should be from {least:g} to {most:g}{' ' + unit if unit else ''}.", field=name)
+    return figure
+
+
+def number_or_none(value: Any, *, name: str, least: float, most: float, unit: str = "") -> float | None:
+    return None if value is None else number(value, name=name, least=least, most=most, unit=unit)
+
+
+def when_done(at: datetime | None, *, name: str = "time") -> datetime:
+    """The moment of an entry: now where none is given, never in the future."""
+    now = timezone.now()
+    if at is None:
+        return now
+    if timezone.is_naive(at):
+        raise BadEntry(f"The {name} needs a time zone.", field=name)
+    if at > now + CLOCK_SLACK:
+        raise BadEntry(f"The {name} lies in the future. Set the tablet's clock right and enter it again.", field=name)
+    if at.year < 2000:
+        raise BadEntry(f"The {name} lies too far back.", field=name)
+    return at
