@@ -3,16 +3,23 @@
 from __future__ import annotations
 
 import logging
+from typing import Any
 
 from billiard.exceptions import SoftTimeLimitExceeded
 from celery import shared_task
 
 from engineering import leases
 from engineering.core.contract.refusal import SpecificationRefused
-from engineering.core.pipeline import run_checks
 
 log = logging.getLogger(__name__)
 PROBLEM_LENGTH = 500
+
+
+def run_checks(document: dict[str, Any]) -> dict[str, Any]:
+    """The engine, loaded with numpy only in the process that runs checks."""
+    from engineering.core import pipeline
+
+    return pipeline.run_checks(document)
 
 
 @shared_task(acks_late=True)
