@@ -131,6 +131,8 @@ def _check(check: CheckResult, units: str) -> dict[str, Any]:
         "working": list(check.working),
         "caution": check.caution,
         "why": check.why,
+        "setting": check.setting,
+        "kind": check.kind,
     }
 
 
