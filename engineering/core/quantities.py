@@ -205,6 +205,7 @@ class Analysis:
     grid: Grid
     gross: Properties          # (V, Z)
     net: Properties            # (V, S)
+    clearance_in: Array        # (V, R) least distance from each sleeve to a face or core in the zones it runs through
     weight_lbf: Array          # (V,)
     volume_ft3: Array          # (V,) concrete
     loading: Loading

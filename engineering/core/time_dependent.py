@@ -1,0 +1,164 @@
+"""Rod forces in time: step-by-step superposition of creep, shrinkage and relaxation, the rods coupled through the concrete.
+
+ACI 209R-92 time functions (creep t^0.6/(10 + t^0.6), shrinkage t/(35 + t), later loading ages 1.25·t0^−0.118 relative to
+that at stressing); relaxation f·(log10 hours/45)·(f/fy − 0.55) (Magura, Sozen & Siess 1964). Stress at stressing strains the
+concrete by σ/E_stressing·(1 + creep); later stress by σ/E + creep(t, t')·σ/E_stressing.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from engineering.core.batching import Array, Batch
+from engineering.core.contract.piece import Piece
+
+DAYS_IN_YEAR = 365.25
+LOAD_AGE_POWER = -0.118
+RELAXATION_STEEL, RELAXATION_THRESHOLD = 45.0, 0.55
+STEPS = 26                     # points of the geometric grid of ages
+FIRST_STEP_DAYS = 0.05
+AFTER_AN_EVENT = (0.2, 2.0, 12.0)   # days after an age at which something jumps
+
+
+def creep_share(days: Array) -> Array:
+    """Creep reached after so many days under load, as a share of the ultimate."""
+    grown = np.maximum(days, 0.0) ** 0.6
+    return grown / (10.0 + grown)
+
+
+def shrinkage_share(days: Array) -> Array:
+    """Shrinkage reached after so many days of drying, as a share of the ultimate."""
+    dried = np.maximum(days, 0.0)
+    return dried / (35.0 + dried)
+
+
+def relaxation_share(stress_psi: Array, yield_psi: Array, hours: Array) -> Array:
+    """Intrinsic relaxation over the stress just after stressing. Not below 0; none before the first hour is over."""
+    return np.maximum(stress_psi / yield_psi - RELAXATION_THRESHOLD, 0.0) * np.log10(np.maximum(hours, 1.0)) / RELAXATION_STEEL
+
+
+def stressing_age(piece: Piece) -> float:
+    """Age at which self weight and rods begin to act; the end of cure for a piece that is not stressed."""
+    return piece.stressing.age_days if piece.stressing is not None else piece.concrete.cure_age_days
+
+
+@dataclass(frozen=True)
+class Schedule:
+    """Ages of the steps and what happens on each: "" for time passing, "install" or "restress" for a jump."""
+
+    ages_days: Array           # (T,)
+    happens: tuple[str, ...]
+    installed: int             # the step before the dead loads come on
+    kernel: Array              # (T, T) creep share at age i of stress that came in step j, times its load-age factor
+    first: Array               # (T,) the same for stress at stressing
+    dead: Array                # (T,) the same for the dead loads, 0 before they come
+    loaded: Array              # (T,) 1 where the dead loads are on
+
+
+def schedule(piece: Piece, steps: int = STEPS) -> Schedule:
+    start, life = stressing_age(piece), piece.criteria.life_years * DAYS_IN_YEAR
+    install = min(max(piece.installation_age_days, start), life)
+    events = [(install, 1, "install")]
+    if piece.stressing is not None:
+        events += [(age, 2, "restress") for age in piece.stressing.restress_days if start < age <= life]
+    plain = {life, *(start + np.geomspace(FIRST_STEP_DAYS, life - start, steps)),
+             *(age + later for age, _, _ in events for later in AFTER_AN_EVENT)}
+    plain |= {age for age, _, _ in events} | {piece.concrete.cure_age_days}
+    if piece.handling is not None:
+        plain.add(piece.handling.age_days)
+    flow = [(float(age), 0, "") for age in plain if start < age <= life * (1 + 1e-12)]
+    moments = [(start, 0, ""), *sorted(flow + events)]
+    ages, happens = np.array([age for age, _, _ in moments]), tuple(what for _, _, what in moments)
+    middle = np.concatenate([ages[:1], 0.5 * (ages[1:] + ages[:-1])])
+    kernel = np.tril((middle / start) ** LOAD_AGE_POWER * creep_share(ages[:, None] - middle))
+    kernel[:, 0] = 0.0
+    loaded = np.cumsum([what == "install" for what in happens]).astype(float)
+    dead = loaded * (install / start) ** LOAD_AGE_POWER * creep_share(ages - install)
+    return Schedule(ages, happens, happens.index("install") - 1, kernel, creep_share(ages - start), dead, loaded)
+
+
+@dataclass(frozen=True)
+class Forces:
+    """force (V, T, R); strain: shortening on each axis since stressing, shrinkage apart (V, T, R); shrinkage (V or 1, T) from
+    stressing on; relaxation stress (V, T, R)."""
+
+    plan: Schedule
+    force_lbf: Array
+    axis_strain: Array
+    shrinkage_strain: Array
+    relaxation_psi: Array
+
+    @property
+    def changes_lbf(self) -> Array:
+        """Change of force in each step (V, T, R); 0 in the first."""
+        return np.diff(self.force_lbf, axis=1, prepend=self.force_lbf[:, :1])
+
+
+def forces_in_time(batch: Batch, plan: Schedule, transfer: Array, seated: Array, shortening: Array,
+                   own: Array, later: Array) -> Forces:
+    """Mean forces of the rods at every age, never below 0.
+
+    transfer, seated : (V, R) forces just after stressing, and to which a rod is brought back at a restress age.
+    shortening : (V, R, R); own, later : (V, R) modulus × mean shortening on each axis by self weight, by dead and sustained loads.
+    """
+    concrete, rods = batch.concrete, batch.rods
+    young, old, creep = (a[:, None] for a in (concrete.modulus_at_stressing_psi, concrete.modulus_psi, concrete.creep))
+    stiffness = rods.area_in2 * rods.modulus_psi
+    drying = shrinkage_share(plan.ages_days - batch.piece.concrete.cure_age_days)
+    shrinkage = concrete.shrinkage[:, None] * (drying - drying[0])
+    hours = (plan.ages_days - plan.ages_days[0]) * 24.0
+    stress = transfer / rods.area_in2
+    relaxation = (relaxation_share(stress, rods.yield_psi, np.array(10.0)) * stress)[:, None, :] \
+        * np.log10(np.maximum(hours, 1.0))[:, None]
+    at_first = (np.matmul(shortening, transfer[..., None])[..., 0] + own) * creep / young
+    known = (at_first[:, None] * plan.first[:, None]
+             + np.multiply.outer(plan.loaded, later / old).swapaxes(0, 1) + np.multiply.outer(plan.dead, later * creep / young).swapaxes(0, 1))
+    push = transfer[:, None] - stiffness[:, None] * (known + shrinkage[..., None]) - relaxation * rods.area_in2[:, None]
+    steps, count = len(plan.ages_days), transfer.shape[-1]
+    force = np.empty((batch.size, steps, count))
+    change = np.zeros((batch.size, steps, count))
+    strain = np.empty_like(force)
+    force[:, 0], strain[:, 0] = transfer, 0.0
+    offset = np.zeros_like(transfer)
+    for i in range(1, steps):
+        history = (force[:, i - 1] - transfer) / old + np.matmul(plan.kernel[i, :i], change[:, :i]) * creep / young
+        past = np.matmul(shortening, history[..., None])[..., 0]
+        yields = shortening * (1.0 / old + creep / young * plan.kernel[i, i])[..., None]
+        if plan.happens[i] == "restress":
+            change[:, i] = seated - force[:, i - 1]
+        else:
+            change[:, i] = _follow(stiffness, yields, push[:, i] + offset - stiffness * past, force[:, i - 1])
+        force[:, i] = force[:, i - 1] + change[:, i]
+        moved = past + np.matmul(yields, change[:, i][..., None])[..., 0]
+        strain[:, i] = known[:, i] + moved
+        if plan.happens[i] == "restress":
+            offset = seated - push[:, i] + stiffness * moved
+    return Forces(plan, force, strain, shrinkage, relaxation)
+
+
+def _follow(stiffness: Array, yields: Array, free: Array, before: Array) -> Array:
+    """Change of force (V, R) in a step: before + change = max(0, free − stiffness·yields·change). A rod that would be pushed
+    is slack: its force ends at 0 and the others are found again."""
+    count = free.shape[-1]
+    matrix = np.eye(count) + stiffness[..., None] * yields
+    right = free - before
+    change = np.linalg.solve(matrix, right[..., None])[..., 0]
+    for _ in range(count):
+        slack = before + change < 0.0
+        if not slack.any():
+            break
+        held = np.where(slack[..., None], np.eye(count), matrix)
+        change = np.linalg.solve(held, np.where(slack, -before, right)[..., None])[..., 0]
+        change = np.where(slack, -before, change)
+    return change
+
+
+def share_left(batch: Batch, plan: Schedule) -> Array:
+    """What creep leaves, at the end of life, of the moment by which supports hold back a curvature imposed at installation (V,)."""
+    ratio = batch.concrete.creep * batch.concrete.modulus_psi / batch.concrete.modulus_at_stressing_psi
+    start = plan.installed + 1
+    lost = np.zeros((len(ratio), len(plan.ages_days)))
+    for i in range(start + 1, len(plan.ages_days)):
+        gone = lost[:, :i].sum(1) + ratio * (plan.dead[i] + lost[:, :i] @ plan.kernel[i, :i])
+        lost[:, i] = -gone / (1.0 + ratio * plan.kernel[i, i])
+    return 1.0 + lost.sum(1)
