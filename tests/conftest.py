@@ -18,5 +18,7 @@ def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item
 
 
 def pytest_report_header(config: pytest.Config) -> list[str]:
-    return [f"{marker} tests: {'run' if os.environ.get(name) else f'left out ({name} is not set)'}"
-            for marker, name in NEEDS.items()]
+    return [
+        f"{marker} tests: {'run' if os.environ.get(name) else f'left out ({name} is not set)'}"
+        for marker, name in NEEDS.items()
+    ]

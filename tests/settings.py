@@ -1,4 +1,4 @@
-"""The site's own settings, with a data folder that goes away after the tests and a password hash that does not take its time."""
+"""The site's own settings, with a data folder that goes away after the tests and a quick password hash."""
 
 import atexit
 import os
@@ -9,6 +9,6 @@ if "CAMBERBOOK_DATA" not in os.environ:
     os.environ["CAMBERBOOK_DATA"] = tempfile.mkdtemp(prefix="camberbook-tests-")
     atexit.register(shutil.rmtree, os.environ["CAMBERBOOK_DATA"], ignore_errors=True)
 
-from jobs.site.settings import *  # noqa: E402, F403  only after the data folder is chosen
+from jobs.site.settings import *  # noqa: F403  only after the data folder is chosen
 
 PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]

@@ -18,6 +18,10 @@ log = logging.getLogger(__name__)
 PROBLEMS = (DatabaseError, OperationalError, redis.RedisError, OSError)
 
 
+def in_memory() -> bool:
+    return str(app.conf.broker_url).startswith("memory:")
+
+
 def database() -> str:
     with connection.cursor() as cursor:
         cursor.execute("SELECT 1")
@@ -26,14 +30,14 @@ def database() -> str:
 
 
 def queue() -> str:
-    if app.conf.broker_url.startswith("memory:"):
+    if in_memory():
         return "ok" if embedded.running() else "in memory, and this process has no worker to empty it"
     heartbeat.client().ping()
     return "ok"
 
 
 def worker() -> str:
-    if app.conf.broker_url.startswith("memory:"):
+    if in_memory():
         return "ok" if embedded.running() else "stopped"
     return "ok" if app.control.ping(timeout=2.0, limit=1) else "none answers"
 
