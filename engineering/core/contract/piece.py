@@ -54,7 +54,7 @@ class Support:
 
 @dataclass(frozen=True)
 class Load:
-    """value: area [psf], line [lbf/ft], point [lbf], down positive. Point: at_in, or anywhere. Others: from_in to to_in."""
+    """value: area [psf], line [lbf/ft], point [lbf], + down. A point is at_in, or anywhere; others from_in to to_in."""
 
     label: str
     case: str                     # dead, live

@@ -196,7 +196,7 @@ def _sleeve(keys: Keys, thread: Thread | None) -> Sleeve | None:
 
 
 def _blamed(keys: Keys, part: str, path: str) -> str:
-    """The path to blame where a part is too small for the thread: the part's, unless only the thread is the rod's own."""
+    """The path to blame where a part is too small for the thread: the part's, unless only the thread is its own."""
     return keys.place("thread") if _gives(keys, "thread") and not _gives(keys, part) else path
 
 

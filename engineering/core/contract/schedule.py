@@ -180,7 +180,7 @@ def refuse_out_of_turn(
     handling: Handling | None,
     criteria: Criteria | None,
 ) -> None:
-    """Ages that cannot follow one another: installed before stressed, handled tight before stressing, a life too short."""
+    """Ages that cannot follow one another: installed before stressed, handled tight too early, a life too short."""
     faults = document.faults
     if stressing and installation is not None and installation < stressing.age_days:
         faults.add(

@@ -1,0 +1,69 @@
+"""A result or a refusal as plain lines for a terminal: the verdict first, then what made it, then the leading figures."""
+
+from collections.abc import Mapping
+from typing import Any
+
+from engineering.core.contract.refusal import SpecificationRefused
+from engineering.core.contract.units import format_number
+
+_WORD = {"pass": "holds", "fail": "FAILS", "review": "REVIEW", "caution": "caution", "not applicable": "-"}
+_VERDICT = {
+    "pass": "PASS: every check holds.",
+    "fail": "FAIL: the piece must not be made as described.",
+    "review": "REVIEW: nothing fails, but an engineer must judge what is marked.",
+}
+_LEADING = (
+    "weight", "batch.volume", "moment.service_max", "moment.factored_max", "moment.design", "crown.transfer", "crown.final",
+    "deflection.live", "deflection.long", "uplift.factor", "handling.factor", "load_test.first_crack", "load_test.peak")
+_LEADING_OF_A_ROD = ("jacking_stress", "torque", "elongation", "nut_turns", "force_transfer", "force_final", "length")
+
+
+def refusal_lines(refused: SpecificationRefused) -> list[str]:
+    count = len(refused.faults)
+    return [f"REFUSED: {count} fault{'s' if count > 1 else ''}, nothing was checked.", *(f"  {f}" for f in refused.faults)]
+
+
+def result_lines(result: Mapping[str, Any]) -> list[str]:
+    """Every line of the report of one result document."""
+    lines = [f"{result['mark']}   {_VERDICT[result['verdict']]}", f"engine {result['engine']}   {result['specification']}", ""]
+    lines += _check_lines(result["checks"])
+    lines += ["", "Figures"] + _figure_lines(result["figures"])
+    lines += ["", "Read this with it"] + [f"  * {caution}" for caution in result["cautions"]]
+    return lines
+
+
+def _check_lines(checks: list[Mapping[str, Any]]) -> list[str]:
+    """One line per check that applies, and the names of those that do not."""
+    applying = [check for check in checks if check["verdict"] != "not applicable"]
+    width = max((len(check["name"]) for check in applying), default=0)
+    lines = ["Checks"]
+    for check in applying:
+        lines.append(f"  {_WORD[check['verdict']]:8}{check['name']:{width}}  {_share(check)}  {_values(check)}".rstrip())
+        lines += [f"{'':10}{text}" for text in (check["why"], check["caution"]) if text and check["verdict"] != "pass"]
+    idle = [check["name"] for check in checks if check["verdict"] == "not applicable"]
+    return lines + ([f"  not applicable: {', '.join(idle)}"] if idle else [])
+
+
+def _share(check: Mapping[str, Any]) -> str:
+    return "    -" if check["ratio"] is None else f"{check['ratio']:5.2f}"
+
+
+def _values(check: Mapping[str, Any]) -> str:
+    if check["demand"] is None or check["capacity"] is None:
+        return ""
+    place = "" if check["at"] is None else f" at {format_number(check['at'])}"
+    return f"{format_number(check['demand'])} of {format_number(check['capacity'])} {check['unit']}".rstrip() + place
+
+
+def _figure_lines(figures: Mapping[str, Mapping[str, Any]]) -> list[str]:
+    marks = [name.split(".")[1] for name in figures if name.startswith("rod.") and name.endswith(".jacking_stress")]
+    names = [*_LEADING, *(f"rod.{mark}.{leaf}" for mark in marks for leaf in _LEADING_OF_A_ROD)]
+    return [_figure_line(name, figures[name]) for name in names if name in figures]
+
+
+def _figure_line(name: str, figure: Mapping[str, Any]) -> str:
+    value = figure["value"]
+    if value is None:
+        return f"  {name:28} none: {figure['why']}"
+    place = "" if figure["at"] is None else f"  at {format_number(figure['at'])}"
+    return f"  {name:28} {value if isinstance(value, str) else format_number(value)} {figure['unit']}{place}".rstrip()
