@@ -16,7 +16,7 @@ from engineering.core.contract.piece import Concrete, Piece, Zone
 
 Array = NDArray[np.float64]
 
-CHECK_VARIANTS = ("nominal", "high", "low", "front high", "back high")
+CHECK_VARIANTS = ("nominal", "high", "low", "front_high", "back_high")
 NOMINAL, HIGH, LOW, FRONT_HIGH, BACK_HIGH = range(5)
 
 

@@ -1,0 +1,82 @@
+"""Figures of the rods and their anchors, at nominal force."""
+
+import numpy as np
+
+from engineering.core import anchorage
+from engineering.core.batching import NOMINAL, zone_number
+from engineering.core.contract.piece import Rod
+from engineering.core.contract.results import Figure
+from engineering.core.quantities import Analysis
+from engineering.core.strength_along import signed_rings
+
+IN_PER_FT = 12.0
+
+
+def rod_figures(analysis: Analysis) -> dict[str, Figure]:
+    """`rod.MARK.*` (but `stress_nominal`) and `loss.MARK.*`."""
+    found: dict[str, Figure] = {}
+    for number, rod in enumerate(analysis.batch.piece.rods):
+        found |= {f"rod.{rod.mark}.{name}": figure for name, figure in _one_rod(analysis, number, rod).items()}
+    for number, rod in enumerate(analysis.batch.piece.rods):
+        found |= {f"loss.{rod.mark}.{name}": figure for name, figure in _losses(analysis, number).items()}
+    return found
+
+
+def _one_rod(analysis: Analysis, number: int, rod: Rod) -> dict[str, Figure]:
+    tendons, at, piece = analysis.tendons, (NOMINAL, number), analysis.batch.piece
+    area, force = rod.area_in2, float(analysis.batch.rods.jacking_lbf[at])
+    factor = piece.stressing.nut_factor if piece.stressing is not None else 0.0
+    return {
+        "tensile_area": Figure(area, "area"), "yield_force": Figure(area * rod.grade.yield_psi, "force"),
+        "jacking_stress": Figure(force / area, "stress"),
+        "torque": Figure(factor * rod.thread.diameter_in * force / IN_PER_FT, "torque"),
+        "elongation": Figure(float(tendons.elongation_in[at]), "length"), "nut_turns": Figure(float(tendons.nut_turns[at])),
+        "length": Figure(float(tendons.length_in[at]), "length"), "cover": Figure(float(analysis.clearance_in[at]), "length"),
+        "force_jacking": Figure(force, "force"), "force_far": Figure(float(tendons.far_lbf[at]), "force"),
+        "force_mean": Figure(float(tendons.mean_lbf[at]), "force"), "force_transfer": Figure(float(tendons.transfer_lbf[at]), "force"),
+        "force_final": Figure(float(analysis.time.final_lbf[at]), "force")}
+
+
+def _losses(analysis: Analysis, number: int) -> dict[str, Figure]:
+    tendons, time, at = analysis.tendons, analysis.time, (NOMINAL, number)
+    area = float(analysis.batch.rods.area_in2[at])
+    jacking, mean, seated, transfer = (float(f[at]) for f in (
+        analysis.batch.rods.jacking_lbf, tendons.mean_lbf, tendons.seated_lbf, tendons.transfer_lbf))
+    remaining = (Figure(float(time.final_lbf[at]) / transfer) if transfer > 0.0
+                 else Figure(None, "number", None, "the rod is slack already after transfer"))
+    return {
+        "friction": Figure((jacking - mean) / area, "stress"), "seating": Figure((mean - seated) / area, "stress"),
+        "shortening": Figure((seated - transfer) / area, "stress"), "creep": Figure(float(time.creep_psi[at]), "stress"),
+        "shrinkage": Figure(float(time.shrinkage_psi[at]), "stress"), "relaxation": Figure(float(time.relaxation_psi[at]), "stress"),
+        "remaining": remaining}
+
+
+def anchor_figures(analysis: Analysis) -> dict[str, Figure]:
+    """`anchor.MARK.*`: both bearing pressures are of nominal forces; bursting is of the jacking force."""
+    found: dict[str, Figure] = {}
+    for number, rod in enumerate(analysis.batch.piece.rods):
+        plate, at = rod.anchor, (NOMINAL, number)
+        net = float(anchorage.net_plate_area(plate.width_in, plate.height_in, plate.hole_in, rod.sleeve.outside_in))
+        jacking, transfer = float(analysis.batch.rods.jacking_lbf[at]), float(analysis.tendons.transfer_lbf[at])
+        name = f"anchor.{rod.mark}"
+        for figure, force in (("bearing_transfer", jacking), ("bearing_service", transfer)):
+            found[f"{name}.{figure}"] = (Figure(force / net, "stress") if net > 0.0
+                                         else Figure(None, "stress", None, "the hole leaves nothing of the plate"))
+        ends = [(_bursting(analysis, number, rod, end, jacking), rod.profile[end][0]) for end in (0, -1)]
+        force, x = max(ends, key=lambda one: one[0])
+        found[f"{name}.bursting"] = Figure(force, "force", x)
+    return found
+
+
+def _bursting(analysis: Analysis, number: int, rod: Rod, end: int, jacking: float) -> float:
+    """The greater of both directions, behind the plate at one end. [lbf]"""
+    piece = analysis.batch.piece
+    x, level = rod.profile[end]
+    zone = zone_number(piece, x + (1e-6 if end == 0 else -1e-6) * piece.length_in)
+    depth = float(analysis.gross.top_in[NOMINAL, zone] - analysis.gross.bottom_in[NOMINAL, zone])
+    rings = [(sign, points[:1]) for sign, points in signed_rings(analysis, zone)]
+    edge = float(np.ravel(anchorage.side_distance(rings, np.array([[rod.across_in]]), np.array([[level]])))[0])
+    spacings = [abs(other.across_in - rod.across_in) for k, other in enumerate(piece.rods) if k != number]
+    beside = 2.0 * min([edge, *(spacing / 2 for spacing in spacings if spacing > 0.0)])
+    upright = float(anchorage.bursting_force(jacking, rod.anchor.height_in, depth))
+    return max(upright, float(anchorage.bursting_force(jacking, rod.anchor.width_in, beside)) if beside > 0.0 else 0.0)
