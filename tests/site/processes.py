@@ -70,7 +70,7 @@ def manage(*arguments: str) -> list[str]:
 
 
 def until(look: Callable[[], Any], what: str, *processes: Process) -> Any:
-    """What `look` gives, once it gives something; fails, showing the output, if that takes too long or a process ends."""
+    """What `look` gives, once it gives something; fails, showing the output, if that takes too long or one ends."""
     give_up = time.monotonic() + PATIENCE_S
     while time.monotonic() < give_up:
         if found := look():
