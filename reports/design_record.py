@@ -15,7 +15,21 @@ from reports.drawing import piece_figure
 from reports.review_block import ReviewBlock
 from reports.ruled import VERDICT_INK, Picture, SquareCode, verdict_shape
 from reports.sheet import (
-    BODY, INK, SANS, SANS_BOLD, SERIF, SERIF_BOLD, SMALL, PageWords, SectionHead, body_width, build_pdf, fitted, para, register_fonts, safe,
+    BODY,
+    INK,
+    SANS,
+    SANS_BOLD,
+    SERIF,
+    SERIF_BOLD,
+    SMALL,
+    PageWords,
+    SectionHead,
+    body_width,
+    build_pdf,
+    fitted,
+    para,
+    register_fonts,
+    safe,
 )
 
 VERDICT_WORDS = {"pass": "Passes every check", "review": "For an engineer's review", "fail": "Fails"}
@@ -38,21 +52,21 @@ class Acceptance:
 class RecordFacts:
     """Everything a design record says. The document and the result are the stored ones."""
 
-    number: str                 # DR-000123
+    number: str  # DR-000123
     shop: str
     shop_address: str
-    revision: str               # letter
+    revision: str  # letter
     revision_note: str
-    order: str                  # number and client
+    order: str  # number and client
     site: str
-    issued: datetime            # when the record was asked for, in the shop's time zone
+    issued: datetime  # when the record was asked for, in the shop's time zone
     issued_by: str
     check_run: int
     document: Mapping[str, Any]
     result: Mapping[str, Any]
     verify_address: str
     acceptance: Acceptance | None
-    paper: str                  # letter, a4
+    paper: str  # letter, a4
 
 
 @dataclass(frozen=True)
@@ -60,8 +74,8 @@ class RecordPdf:
     """The unsigned file, and where the engineer's signature field belongs in it."""
 
     data: bytes
-    field_page: int             # from 0
-    field_box: tuple[float, float, float, float]      # left, bottom, right, top [pt]
+    field_page: int  # from 0
+    field_box: tuple[float, float, float, float]  # left, bottom, right, top [pt]
 
 
 def build_design_record(facts: RecordFacts) -> RecordPdf:
@@ -78,11 +92,15 @@ def build_design_record(facts: RecordFacts) -> RecordPdf:
 def _words(facts: RecordFacts, piece: Piece) -> PageWords:
     issued = facts.issued.strftime("%Y-%m-%d")
     return PageWords(
-        mark=piece.mark, title=piece.title, right=f"Design record · revision {facts.revision} · {facts.number}",
+        mark=piece.mark,
+        title=piece.title,
+        right=f"Design record · revision {facts.revision} · {facts.number}",
         footer=f"{facts.number} · issued {issued} · engine {facts.result['engine']} · check run {facts.check_run}",
         footer_small=f"specification {facts.result['specification']}",
-        subject=f"Design record {facts.number}, revision {facts.revision}", author=facts.shop,
-        keywords=f"{facts.number}, {facts.result['specification']}, engine {facts.result['engine']}", issued=facts.issued,
+        subject=f"Design record {facts.number}, revision {facts.revision}",
+        author=facts.shop,
+        keywords=f"{facts.number}, {facts.result['specification']}, engine {facts.result['engine']}",
+        issued=facts.issued,
     )
 
 
@@ -92,7 +110,9 @@ class TitleBlock(Flowable):
     def __init__(self, facts: RecordFacts, piece: Piece, width: float):
         super().__init__()
         self.facts, self.piece, self.room = facts, piece, width
-        self.title = Paragraph(safe(piece.title or "Untitled piece"), BODY.clone("title", fontName=SERIF, fontSize=14, leading=17))
+        self.title = Paragraph(
+            safe(piece.title or "Untitled piece"), BODY.clone("title", fontName=SERIF, fontSize=14, leading=17)
+        )
         self.address = Paragraph(safe(facts.shop_address), SMALL)
         self.shop = Paragraph(safe(facts.shop), BODY.clone("shop", fontName=SERIF_BOLD, fontSize=12, leading=15))
 
@@ -152,16 +172,35 @@ class SquareCodeAt:
 
 
 def _opening(facts: RecordFacts, piece: Piece, width: float) -> list[Flowable]:
-    strip = [("Record", facts.number), ("Revision", facts.revision), ("Issued", facts.issued.strftime("%Y-%m-%d %H:%M %Z")),
-             ("Order", facts.order), ("Site", facts.site or "—"), ("Issued by", facts.issued_by)]
-    cells = [[para(name, SMALL) for name, _ in strip], [para(value, BODY.clone("strip", fontName=SANS_BOLD)) for _, value in strip]]
+    strip = [
+        ("Record", facts.number),
+        ("Revision", facts.revision),
+        ("Issued", facts.issued.strftime("%Y-%m-%d %H:%M %Z")),
+        ("Order", facts.order),
+        ("Site", facts.site or "—"),
+        ("Issued by", facts.issued_by),
+    ]
+    cells = [
+        [para(name, SMALL) for name, _ in strip],
+        [para(value, BODY.clone("strip", fontName=SANS_BOLD)) for _, value in strip],
+    ]
     table = Table(cells, colWidths=[width * part for part in (0.14, 0.1, 0.19, 0.22, 0.2, 0.15)], hAlign="LEFT")
-    table.setStyle(TableStyle([
-        ("FONTNAME", (0, 0), (-1, -1), SANS), ("LINEABOVE", (0, 0), (-1, 0), 0.9, INK), ("LINEBELOW", (0, 1), (-1, 1), 0.9, INK), ("VALIGN", (0, 0), (-1, -1), "TOP"),
-        ("LEFTPADDING", (0, 0), (-1, -1), 0), ("RIGHTPADDING", (0, 0), (-1, -1), 6),
-        ("TOPPADDING", (0, 0), (-1, 0), 3), ("BOTTOMPADDING", (0, 0), (-1, 0), 0),
-        ("TOPPADDING", (0, 1), (-1, 1), 0), ("BOTTOMPADDING", (0, 1), (-1, 1), 1),
-    ]))
+    table.setStyle(
+        TableStyle(
+            [
+                ("FONTNAME", (0, 0), (-1, -1), SANS),
+                ("LINEABOVE", (0, 0), (-1, 0), 0.9, INK),
+                ("LINEBELOW", (0, 1), (-1, 1), 0.9, INK),
+                ("VALIGN", (0, 0), (-1, -1), "TOP"),
+                ("LEFTPADDING", (0, 0), (-1, -1), 0),
+                ("RIGHTPADDING", (0, 0), (-1, -1), 6),
+                ("TOPPADDING", (0, 0), (-1, 0), 3),
+                ("BOTTOMPADDING", (0, 0), (-1, 0), 0),
+                ("TOPPADDING", (0, 1), (-1, 1), 0),
+                ("BOTTOMPADDING", (0, 1), (-1, 1), 1),
+            ]
+        )
+    )
     parts: list[Flowable] = [TitleBlock(facts, piece, width), Spacer(1, 8), table, Spacer(1, 4)]
     if facts.revision_note:
         parts.append(para(f"Revision {facts.revision}: {facts.revision_note}"))
@@ -197,6 +236,6 @@ def _contents(facts: RecordFacts, piece: Piece, width: float, block: ReviewBlock
 def _drawings(facts: RecordFacts, piece: Piece, width: float) -> list[Flowable]:
     parts: list[Flowable] = []
     for which in ("elevation", "sections"):
-        figure = piece_figure(piece, facts.document, which, width=width, size=DRAWING_SIZE)      # type: ignore[arg-type] # a loop over literals
+        figure = piece_figure(piece, facts.document, which, width=width, size=DRAWING_SIZE)  # type: ignore[arg-type] # a loop over literals
         parts += [Spacer(1, 4), Picture(figure)]
     return parts

@@ -21,7 +21,12 @@ def figure_tables(result: Mapping[str, Any], width: float) -> list[Flowable]:
     for name, figure in figures.items():
         grouped.setdefault(name.split(".")[0], {})[name] = figure
     parts: list[Flowable] = []
-    general = {name: f for head, group in grouped.items() if head not in FAMILIES and head not in SINGLES for name, f in group.items()}
+    general = {
+        name: f
+        for head, group in grouped.items()
+        if head not in FAMILIES and head not in SINGLES
+        for name, f in group.items()
+    }
     parts += _list("The whole piece", general, width)
     for head, (title, column) in FAMILIES.items():
         group = grouped.get(head, {})
@@ -36,13 +41,15 @@ def _family(title: str, column: str, figures: Figures, width: float) -> list[Flo
     members = list(dict.fromkeys(name.split(".")[1] for name in figures))
     parts: list[Flowable] = []
     for start in range(0, len(members), MOST_COLUMNS):
-        chosen = members[start:start + MOST_COLUMNS]
+        chosen = members[start : start + MOST_COLUMNS]
         kinds = list(dict.fromkeys(name.split(".", 2)[2] for name in figures if name.split(".")[1] in chosen))
         head = ("figure", *(name_of(m) if title.startswith("Stress") else column.format(m) for m in chosen), "unit")
         first = name_prefix(figures)
         rows = [_family_row(first, kind, chosen, figures) for kind in kinds]
         share = (width - 150 - 48) / max(len(chosen), 3)
-        table = ruled_table(head, rows, [150, *([share] * len(chosen)), 48], numbers=range(1, len(chosen) + 1), padding=1.4)
+        table = ruled_table(
+            head, rows, [150, *([share] * len(chosen)), 48], numbers=range(1, len(chosen) + 1), padding=1.4
+        )
         parts += [CondPageBreak(70), para(title if start == 0 else f"{title}, continued", SUBHEAD), table]
     return parts
 
@@ -76,6 +83,19 @@ def _list(title: str, figures: Figures, width: float) -> list[Flowable]:
     for name, figure in figures.items():
         where = figure.get("at")
         note = str(figure.get("why") or "") or (f"at {number_text(where)}" if where is not None else "")
-        rows.append((para(name_of(name), CELL), para(number_text(figure.get("value")), NUMBER), para(figure.get("unit") or "", CELL), para(note, CELL)))
-    table = ruled_table(("figure", "value", "unit", "where, or why there is none"), rows, (200, 90, 48, width - 338), numbers=(1,), padding=1.4)
+        rows.append(
+            (
+                para(name_of(name), CELL),
+                para(number_text(figure.get("value")), NUMBER),
+                para(figure.get("unit") or "", CELL),
+                para(note, CELL),
+            )
+        )
+    table = ruled_table(
+        ("figure", "value", "unit", "where, or why there is none"),
+        rows,
+        (200, 90, 48, width - 338),
+        numbers=(1,),
+        padding=1.4,
+    )
     return [CondPageBreak(60), para(title, SUBHEAD), table]

@@ -26,7 +26,10 @@ def reasons(result: Result, width: float) -> list[Flowable]:
             if check["verdict"] == verdict:
                 why = check.get("why") or check.get("caution") or f"ratio {ratio_text(check.get('ratio'))}"
                 rows.append((VerdictMark(verdict), _two(check["name"], check["clause"]), para(why, CELL)))
-    counts = {v: sum(c["verdict"] == v for c in result["checks"]) for v in ("pass", "caution", "review", "fail", "not applicable")}
+    counts = {
+        v: sum(c["verdict"] == v for c in result["checks"])
+        for v in ("pass", "caution", "review", "fail", "not applicable")
+    }
     words = ", ".join(f"{n} {v}" for v, n in counts.items() if n)
     parts: list[Flowable] = [para(f"Verdict: {result['verdict']}. Of {len(result['checks'])} checks: {words}.")]
     if rows:
@@ -36,19 +39,37 @@ def reasons(result: Result, width: float) -> list[Flowable]:
 
 def basis(result: Result, piece: Piece) -> list[Flowable]:
     units = "US customary units" if piece.units == "us" else "SI units"
-    conventions = (f"{units}. Tension +, compression −; sagging moments +; deflection down +, crown up +. x runs from the left end, z from the "
-                   "front edge, y upwards from the lowest soffit. Every check is made for five variants of the rod forces (nominal, high, low "
-                   "and two uneven ones) and shows the worst; figures are the nominal ones.")
+    conventions = (
+        f"{units}. Tension +, compression −; sagging moments +; deflection down +, crown up +. x runs from the left end, z from the "
+        "front edge, y upwards from the lowest soffit. Every check is made for five variants of the rod forces (nominal, high, low "
+        "and two uneven ones) and shows the worst; figures are the nominal ones."
+    )
     items: list[Flowable] = [Paragraph(f"—&nbsp; {safe(text)}", WORKING) for text in result["basis"]]
     return [para(conventions), *items]
 
 
 def inputs(piece: Piece, width: float) -> list[Flowable]:
     cast = "face down" if piece.face_down else "face up"
-    parts: list[Flowable] = [para(f"Cast {cast}; described as installed. Values left out of the specification are filled in with the defaults shown.")]
-    parts += _listing("Zones", ("zone", "from", "to", "shape", "width", "depth"), input_rows.zone_rows(piece), width, (1, 1, 1, 1.2, 1, 1))
+    parts: list[Flowable] = [
+        para(
+            f"Cast {cast}; described as installed. Values left out of the specification are filled in with the defaults shown."
+        )
+    ]
+    parts += _listing(
+        "Zones",
+        ("zone", "from", "to", "shape", "width", "depth"),
+        input_rows.zone_rows(piece),
+        width,
+        (1, 1, 1, 1.2, 1, 1),
+    )
     parts += _listing("Supports", ("", "at", "bearing", ""), input_rows.support_rows(piece), width, (0.6, 1, 1, 2))
-    parts += _listing("Loads", ("load", "case", "value", "where", "remarks"), input_rows.load_rows(piece), width, (2, 0.8, 1.1, 1.6, 1.2))
+    parts += _listing(
+        "Loads",
+        ("load", "case", "value", "where", "remarks"),
+        input_rows.load_rows(piece),
+        width,
+        (2, 0.8, 1.1, 1.6, 1.2),
+    )
     for block in [*input_rows.rod_rows(piece), *input_rows.blocks(piece)]:
         rows = [(para(r.name, CELL), para(r.value, CELL), _source(r.source)) for r in block.rows]
         table = ruled_table(("input", "value", "from"), rows, (width * 0.34, width * 0.38, width * 0.28), padding=1.6)
@@ -60,8 +81,15 @@ def checks(result: Result, width: float) -> list[Flowable]:
     widths = [width * part for part in (0.055, 0.375, 0.13, 0.13, 0.19, 0.12)]
     length = "mm" if result["units"] == "si" else "in"
     rows = [_check_row(number, check, length) for number, check in enumerate(result["checks"], 1)]
-    table = ruled_table(("no.", "check", "demand", "capacity", "demand / capacity", "verdict"), rows, widths, numbers=(2, 3))
-    return [para("The post in each bar stands at 1, where demand equals capacity. The number leads to the working in the appendix."), table]
+    table = ruled_table(
+        ("no.", "check", "demand", "capacity", "demand / capacity", "verdict"), rows, widths, numbers=(2, 3)
+    )
+    return [
+        para(
+            "The post in each bar stands at 1, where demand equals capacity. The number leads to the working in the appendix."
+        ),
+        table,
+    ]
 
 
 def _check_row(number: int, check: Mapping[str, Any], length: str) -> tuple[Any, ...]:
@@ -74,9 +102,14 @@ def _check_row(number: int, check: Mapping[str, Any], length: str) -> tuple[Any,
         details.append(check.get("why") or "")
     unit = str(check.get("unit") or "")
     link = Paragraph(f'<a href="#working-{number}">{number}</a>', CELL)
-    return (link, _two(check["name"], " · ".join(d for d in details if d)), para(with_unit(check.get("demand"), unit), NUMBER),
-            para(with_unit(check.get("capacity"), unit), NUMBER),
-            RatioBar(check.get("ratio"), check["verdict"], ratio_text(check.get("ratio"))), VerdictMark(check["verdict"]))
+    return (
+        link,
+        _two(check["name"], " · ".join(d for d in details if d)),
+        para(with_unit(check.get("demand"), unit), NUMBER),
+        para(with_unit(check.get("capacity"), unit), NUMBER),
+        RatioBar(check.get("ratio"), check["verdict"], ratio_text(check.get("ratio"))),
+        VerdictMark(check["verdict"]),
+    )
 
 
 def stressing(result: Result, piece: Piece, width: float) -> list[Flowable]:
@@ -85,25 +118,40 @@ def stressing(result: Result, piece: Piece, width: float) -> list[Flowable]:
         return []
     figures = result["figures"]
     marks = [mark for mark in piece.stressing.order if any(rod.mark == mark for rod in piece.rods)]
-    rows = [[para(str(turn), CELL), para(mark, CELL)] + [
-        para(figure_text(figures.get(f"rod.{mark}.{key}", {})), NUMBER) for key in ("force_jacking", "torque", "elongation", "nut_turns", "length")]
-        for turn, mark in enumerate(marks, 1)]
+    rows = [
+        [para(str(turn), CELL), para(mark, CELL)]
+        + [
+            para(figure_text(figures.get(f"rod.{mark}.{key}", {})), NUMBER)
+            for key in ("force_jacking", "torque", "elongation", "nut_turns", "length")
+        ]
+        for turn, mark in enumerate(marks, 1)
+    ]
     head = ("turn", "rod", "force under the nut", "torque", "elongation", "turns of the nut", "rod length")
     steps = " · ".join(f"{number_text(step * 100)} %" for step in piece.stressing.steps)
     s = piece.stressing
     parts: list[Flowable] = [
-        para(f"Method: {s.method}. In steps of {steps} of the jacking force: at each step every rod in this order, then the next step. "
-             f"Concrete strength wanted before the first turn: {input_rows.quantity_text(piece.concrete.strength_at_stressing_psi, 'stress', piece.units)}."),
-        ruled_table(head, rows, [width * p for p in (0.07, 0.13, 0.18, 0.16, 0.15, 0.15, 0.16)], numbers=(2, 3, 4, 5, 6)),
+        para(
+            f"Method: {s.method}. In steps of {steps} of the jacking force: at each step every rod in this order, then the next step. "
+            f"Concrete strength wanted before the first turn: {input_rows.quantity_text(piece.concrete.strength_at_stressing_psi, 'stress', piece.units)}."
+        ),
+        ruled_table(
+            head, rows, [width * p for p in (0.07, 0.13, 0.18, 0.16, 0.15, 0.15, 0.16)], numbers=(2, 3, 4, 5, 6)
+        ),
     ]
     low, mid, high = (figures.get(f"crown.{key}", {}) for key in ("transfer_low", "transfer", "transfer_high"))
-    parts += [Spacer(1, 6), para(f"Crown expected just after stressing: {figure_text(mid)}; band by the scatter of the rod force "
-                                 f"{figure_text(low)} to {figure_text(high)}. A crown beyond the band is not force in the rods: stop and find out why.")]
+    parts += [
+        Spacer(1, 6),
+        para(
+            f"Crown expected just after stressing: {figure_text(mid)}; band by the scatter of the rod force "
+            f"{figure_text(low)} to {figure_text(high)}. A crown beyond the band is not force in the rods: stop and find out why."
+        ),
+    ]
     return parts
 
 
 def figures(result: Result, width: float) -> list[Flowable]:
-    from reports.figure_tables import figure_tables      # a file of its own for its length
+    from reports.figure_tables import figure_tables  # a file of its own for its length
+
     return figure_tables(result, width)
 
 
@@ -113,21 +161,34 @@ def plots(result: Result, width: float) -> list[Flowable]:
     wanted = (
         ("Moment, service", (("greatest", "moment.service_max"), ("least", "moment.service_min"))),
         ("Stress at transfer", (("top", "stress.transfer.top"), ("bottom", "stress.transfer.bottom"))),
-        ("Stress, service, end of life", (("top", "stress.service_final.top"), ("bottom", "stress.service_final.bottom"))),
+        (
+            "Stress, service, end of life",
+            (("top", "stress.service_final.top"), ("bottom", "stress.service_final.bottom")),
+        ),
     )
     parts: list[Flowable] = []
     for title, names in wanted:
         kept = [(name, series[key]) for name, key in names if key in series]
         if not kept:
             continue
-        figure = plot(title, [Curve(name, s["x"], s["y"]) for name, s in kept], x_label=along, y_label=kept[0][1]["unit"], width=width, height=128)
+        figure = plot(
+            title,
+            [Curve(name, s["x"], s["y"]) for name, s in kept],
+            x_label=along,
+            y_label=kept[0][1]["unit"],
+            width=width,
+            height=128,
+        )
         if figure:
             parts += [KeepTogether([Picture(figure)]), Spacer(1, 8)]
     return parts
 
 
 def cautions(result: Result) -> list[Flowable]:
-    return [Paragraph(f"—&nbsp; {safe(text)}", BODY.clone("caution", leftIndent=12, firstLineIndent=-12)) for text in result["cautions"]]
+    return [
+        Paragraph(f"—&nbsp; {safe(text)}", BODY.clone("caution", leftIndent=12, firstLineIndent=-12))
+        for text in result["cautions"]
+    ]
 
 
 def working(result: Result, width: float) -> list[Flowable]:
@@ -135,17 +196,29 @@ def working(result: Result, width: float) -> list[Flowable]:
     for number, check in enumerate(result["checks"], 1):
         unit = str(check.get("unit") or "")
         head = Paragraph(f'<a name="working-{number}"/>{number}&nbsp;&nbsp;{safe(check["name"])}', SUBHEAD)
-        line = (f"{check['clause']} · {check['verdict']} · demand {with_unit(check.get('demand'), unit)}, "
-                f"capacity {with_unit(check.get('capacity'), unit)}, ratio {ratio_text(check.get('ratio'))}")
+        line = (
+            f"{check['clause']} · {check['verdict']} · demand {with_unit(check.get('demand'), unit)}, "
+            f"capacity {with_unit(check.get('capacity'), unit)}, ratio {ratio_text(check.get('ratio'))}"
+        )
         lines = [Paragraph(safe(text), WORKING) for text in check.get("working") or []]
         said = [text for text in (check.get("why"), check.get("caution")) if text]
-        parts += [CondPageBreak(48), head, para(line, SMALL), Spacer(1, 2), *lines, *(para(text, BODY) for text in said)]
+        parts += [
+            CondPageBreak(48),
+            head,
+            para(line, SMALL),
+            Spacer(1, 2),
+            *lines,
+            *(para(text, BODY) for text in said),
+        ]
     return parts
 
 
 def _two(first: str, second: str) -> list[Flowable]:
     """A name, and under it what is less loud."""
-    return [Paragraph(f'<font name="{SANS_BOLD}">{safe(first)}</font>', CELL), *([para(second, SMALL)] if second else [])]
+    return [
+        Paragraph(f'<font name="{SANS_BOLD}">{safe(first)}</font>', CELL),
+        *([para(second, SMALL)] if second else []),
+    ]
 
 
 def _source(text: str) -> Flowable:
@@ -154,7 +227,9 @@ def _source(text: str) -> Flowable:
     return para(text, CELL)
 
 
-def _listing(title: str, head: Sequence[str], rows: Iterable[Sequence[str]], width: float, parts: Sequence[float]) -> list[Flowable]:
+def _listing(
+    title: str, head: Sequence[str], rows: Iterable[Sequence[str]], width: float, parts: Sequence[float]
+) -> list[Flowable]:
     cells = [[para(text, CELL) for text in row] for row in rows]
     if not cells:
         return [para(title, SUBHEAD), para("none")]

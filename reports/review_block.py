@@ -10,9 +10,11 @@ from reports.sheet import BODY, FAINT, INK, RULE, SANS, SANS_BOLD, safe
 if TYPE_CHECKING:
     from reports.design_record import Acceptance
 
-WORDS = ("This record prepares a review by a licensed engineer; it is none. By signing, the engineer says that the design basis, "
-         "the inputs, the checks and the cautions of this record were reviewed, and on what conditions the piece may be made and installed. "
-         "The field below takes a digital signature without disturbing the shop's own.")
+WORDS = (
+    "This record prepares a review by a licensed engineer; it is none. By signing, the engineer says that the design basis, "
+    "the inputs, the checks and the cautions of this record were reviewed, and on what conditions the piece may be made and installed. "
+    "The field below takes a digital signature without disturbing the shop's own."
+)
 LINES = ("Name", "Licence number and jurisdiction", "Date", "Conditions")
 FIELD_HIGH = 64.0
 
@@ -66,5 +68,7 @@ class ReviewBlock(Flowable):
 def _accepted(acceptance: "Acceptance") -> str:
     licence = f", licence {acceptance.licence}" if acceptance.licence else ""
     where = f", {acceptance.jurisdiction}" if acceptance.jurisdiction else ""
-    return (f"Released in the shop's book on {acceptance.on} by {acceptance.name}, {acceptance.role}{licence}{where}, "
-            f"on the verdict “{acceptance.verdict}”.")
+    return (
+        f"Released in the shop's book on {acceptance.on} by {acceptance.name}, {acceptance.role}{licence}{where}, "
+        f"on the verdict “{acceptance.verdict}”."
+    )

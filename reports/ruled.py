@@ -14,31 +14,76 @@ from reports.drawing.pdf import draw
 from reports.sheet import FAINT, HEAD, HEAD_RIGHT, INK, RULE, SANS, SANS_BOLD, SHADE, safe
 
 WORDS = {"pass": "pass", "fail": "FAIL", "review": "review", "caution": "caution", "not applicable": "n/a"}
-VERDICT_INK = {"pass": HexColor("#23603f"), "fail": HexColor("#9c1c1c"), "review": HexColor("#7a5200"),
-               "caution": HexColor("#7a5200"), "not applicable": FAINT}
-BAR_END = 1.25          # a ratio bar is this long; what is longer ends in an arrow
+VERDICT_INK = {
+    "pass": HexColor("#23603f"),
+    "fail": HexColor("#9c1c1c"),
+    "review": HexColor("#7a5200"),
+    "caution": HexColor("#7a5200"),
+    "not applicable": FAINT,
+}
+BAR_END = 1.25  # a ratio bar is this long; what is longer ends in an arrow
 
 
-def ruled_table(head: Sequence[str], rows: Sequence[Sequence[Any]], widths: Sequence[float], *,
-                numbers: Sequence[int] = (), padding: float = 2.4) -> Table:
+def ruled_table(
+    head: Sequence[str],
+    rows: Sequence[Sequence[Any]],
+    widths: Sequence[float],
+    *,
+    numbers: Sequence[int] = (),
+    padding: float = 2.4,
+) -> Table:
     """A table with hairlines between its rows; the columns named in `numbers` stand to the right."""
-    top = [Paragraph(f'<font name="{SANS_BOLD}">{safe(text)}</font>', HEAD_RIGHT if i in numbers else HEAD)
-           for i, text in enumerate(head)]
+    top = [
+        Paragraph(f'<font name="{SANS_BOLD}">{safe(text)}</font>', HEAD_RIGHT if i in numbers else HEAD)
+        for i, text in enumerate(head)
+    ]
     table = Table([top, *rows], colWidths=list(widths), repeatRows=1, hAlign="LEFT")
-    table.setStyle(TableStyle([
-        ("FONTNAME", (0, 0), (-1, -1), SANS), ("VALIGN", (0, 0), (-1, -1), "TOP"),
-        ("VALIGN", (0, 0), (-1, 0), "BOTTOM"),
-        ("LEFTPADDING", (0, 0), (-1, -1), 3), ("RIGHTPADDING", (0, 0), (-1, -1), 3),
-        ("TOPPADDING", (0, 0), (-1, -1), padding), ("BOTTOMPADDING", (0, 0), (-1, -1), padding),
-        ("LINEBELOW", (0, 0), (-1, 0), 0.9, INK),
-        ("LINEBELOW", (0, 1), (-1, -1), 0.3, RULE),
-        ("BACKGROUND", (0, 0), (-1, 0), SHADE),
-    ]))
+    table.setStyle(
+        TableStyle(
+            [
+                ("FONTNAME", (0, 0), (-1, -1), SANS),
+                ("VALIGN", (0, 0), (-1, -1), "TOP"),
+                ("VALIGN", (0, 0), (-1, 0), "BOTTOM"),
+                ("LEFTPADDING", (0, 0), (-1, -1), 3),
+                ("RIGHTPADDING", (0, 0), (-1, -1), 3),
+                ("TOPPADDING", (0, 0), (-1, -1), padding),
+                ("BOTTOMPADDING", (0, 0), (-1, -1), padding),
+                ("LINEBELOW", (0, 0), (-1, 0), 0.9, INK),
+                ("LINEBELOW", (0, 1), (-1, -1), 0.3, RULE),
+                ("BACKGROUND", (0, 0), (-1, 0), SHADE),
+            ]
+        )
+    )
     return table
 
 
+# Corners and strokes of the shapes, in halves of their height; the same shapes as on the pages.
+OUTLINES = {
+    "review": ((0.0, 1.1), (1.1, 0.0), (0.0, -1.1), (-1.1, 0.0)),
+    "fail": (
+        (-0.42, 1.0),
+        (0.42, 1.0),
+        (1.0, 0.42),
+        (1.0, -0.42),
+        (0.42, -1.0),
+        (-0.42, -1.0),
+        (-1.0, -0.42),
+        (-1.0, 0.42),
+    ),
+    "caution": ((0.0, 1.0), (1.0, -0.85), (-1.0, -0.85)),
+}
+BANG = ((0.0, 0.5, 0.0, -0.15), (0.0, -0.4, 0.0, -0.58))
+STROKES = {
+    "pass": ((-0.5, 0.0, -0.12, -0.4), (-0.12, -0.4, 0.52, 0.42)),
+    "review": BANG,
+    "fail": ((-0.42, -0.42, 0.42, 0.42), (-0.42, 0.42, 0.42, -0.42)),
+    "caution": ((0.0, 0.42, 0.0, -0.18), (0.0, -0.4, 0.0, -0.58)),
+}
+NOT_MADE = ((-0.7, 0.0, 0.7, 0.0),)
+
+
 class VerdictMark(Flowable):
-    """A shape and a word: circle with tick pass, square with cross FAIL, triangle review, diamond caution, dash n/a."""
+    """A shape and a word: disc with tick pass, octagon with cross FAIL, diamond review, triangle caution, dash n/a."""
 
     def __init__(self, verdict: str, size: float = 8.4):
         super().__init__()
@@ -62,25 +107,20 @@ def verdict_shape(canvas: Canvas, verdict: str, x: float, y: float, r: float) ->
     canvas.setStrokeColor(colour)
     canvas.setFillColor(colour)
     canvas.setLineWidth(r * 0.26)
-    path = canvas.beginPath()
+    corners = OUTLINES.get(verdict)
     if verdict == "pass":
-        canvas.circle(x, y, r, stroke=1, fill=0)
-        canvas.lines([(x - r * 0.5, y, x - r * 0.1, y - r * 0.42), (x - r * 0.1, y - r * 0.42, x + r * 0.5, y + r * 0.45)])
-    elif verdict == "fail":
-        canvas.rect(x - r, y - r, 2 * r, 2 * r, stroke=0, fill=1)
-        canvas.setStrokeColor(white)
-        canvas.lines([(x - r * 0.5, y - r * 0.5, x + r * 0.5, y + r * 0.5), (x - r * 0.5, y + r * 0.5, x + r * 0.5, y - r * 0.5)])
-    elif verdict in ("review", "caution"):
-        corners = ([(0, 1.1), (1.1, -0.9), (-1.1, -0.9)] if verdict == "review" else [(0, 1.15), (1.15, 0), (0, -1.15), (-1.15, 0)])
+        canvas.circle(x, y, r, stroke=0, fill=1)
+    elif corners:
+        path = canvas.beginPath()
         path.moveTo(x + corners[0][0] * r, y + corners[0][1] * r)
         for dx, dy in corners[1:]:
             path.lineTo(x + dx * r, y + dy * r)
         path.close()
-        canvas.drawPath(path, stroke=1, fill=0)
-        canvas.line(x, y + r * 0.4, x, y - r * 0.15)
-        canvas.circle(x, y - r * 0.5, r * 0.1, stroke=0, fill=1)
-    else:
-        canvas.line(x - r * 0.7, y, x + r * 0.7, y)
+        canvas.drawPath(path, stroke=int(verdict == "caution"), fill=int(verdict != "caution"))
+    if verdict != "caution" and verdict in VERDICT_INK and verdict != "not applicable":
+        canvas.setStrokeColor(white)
+        canvas.setFillColor(white)
+    canvas.lines([(x + a * r, y + b * r, x + c * r, y + d * r) for a, b, c, d in STROKES.get(verdict, NOT_MADE)])
     canvas.restoreState()
 
 

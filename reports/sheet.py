@@ -26,8 +26,8 @@ SHADE = HexColor("#f3f1ec")
 PAPERS = {"letter": LETTER, "a4": A4}
 SANS, SANS_BOLD, SERIF, SERIF_BOLD = "Record-Sans", "Record-Sans-Semibold", "Record-Serif", "Record-Serif-Semibold"
 
-LEFT, RIGHT, TOP, BOTTOM = 74.0, 40.0, 62.0, 58.0       # margins [pt]
-MARGIN_LINE = 64.0                                      # the notebook's margin line, from the left edge [pt]
+LEFT, RIGHT, TOP, BOTTOM = 74.0, 40.0, 62.0, 58.0  # margins [pt]
+MARGIN_LINE = 64.0  # the notebook's margin line, from the left edge [pt]
 
 
 @functools.cache
@@ -46,8 +46,9 @@ def register_fonts() -> None:
 
 
 def _style(name: str, size: float, lead: float, **more: Any) -> ParagraphStyle:
-    return ParagraphStyle(name, fontName=more.pop("font", SANS), fontSize=size, leading=lead, textColor=INK,
-                          splitLongWords=1, **more)
+    return ParagraphStyle(
+        name, fontName=more.pop("font", SANS), fontSize=size, leading=lead, textColor=INK, splitLongWords=1, **more
+    )
 
 
 BODY = _style("body", 9, 12.2, spaceAfter=3)
@@ -64,7 +65,9 @@ SUBHEAD = _style("subhead", 9.4, 12, font=SANS_BOLD, spaceBefore=8, spaceAfter=3
 @functools.cache
 def _known_letters() -> frozenset[int]:
     register_fonts()
-    return frozenset(pdfmetrics.getFont(SANS_BOLD).face.charToGlyph) & frozenset(pdfmetrics.getFont(SANS).face.charToGlyph)
+    return frozenset(pdfmetrics.getFont(SANS_BOLD).face.charToGlyph) & frozenset(
+        pdfmetrics.getFont(SANS).face.charToGlyph
+    )
 
 
 def plain(text: object) -> str:
@@ -89,9 +92,9 @@ class PageWords:
 
     mark: str
     title: str
-    right: str                  # header, right: kind of report, revision
-    footer: str                 # footer, first line
-    footer_small: str           # footer, second line
+    right: str  # header, right: kind of report, revision
+    footer: str  # footer, first line
+    footer_small: str  # footer, second line
     subject: str
     author: str
     keywords: str
@@ -214,9 +217,19 @@ def build_pdf(story: Sequence[Flowable], words: PageWords, paper: str) -> bytes:
     wide, high = PAPERS[paper]
     out = BytesIO()
     frame = Frame(LEFT, BOTTOM, wide - LEFT - RIGHT, high - TOP - BOTTOM, 0, 0, 0, 0, id="body")
-    document = BaseDocTemplate(out, pagesize=(wide, high), invariant=1, title=f"{words.mark} {words.title}".strip(),
-                               author=words.author, subject=words.subject, keywords=words.keywords, lang="en-US",
-                               creator="Camberbook", initialFontName=SANS, pageCompression=1)
+    document = BaseDocTemplate(
+        out,
+        pagesize=(wide, high),
+        invariant=1,
+        title=f"{words.mark} {words.title}".strip(),
+        author=words.author,
+        subject=words.subject,
+        keywords=words.keywords,
+        lang="en-US",
+        creator="Camberbook",
+        initialFontName=SANS,
+        pageCompression=1,
+    )
     document.addPageTemplates([PageTemplate("page", [frame])])
     canvas_class = type("RecordCanvas", (_NumberedCanvas,), {"words": words})
     document.build(list(story), canvasmaker=functools.partial(canvas_class, initialFontName=SANS))

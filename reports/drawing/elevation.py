@@ -12,7 +12,7 @@ from reports.drawing.lengths import length_text, unit_note
 from reports.drawing.loads import draw_loads
 from reports.drawing.view import View, axis_points, marks_text, piece_depth, side_outline
 
-MARGIN = 8.0                    # room beside the piece, in letter heights, for names and dimensions
+MARGIN = 8.0  # room beside the piece, in letter heights, for names and dimensions
 READABLE = 66.0  # a depth drawn at least this high needs no second, enlarged elevation [pt]
 ENLARGED = 84.0
 MOST_STRETCHES = 60  # chains with more stations than this are not dimensioned one by one

@@ -10,7 +10,7 @@ from reports.drawing.hatch import cross_hatch, hatch_lines
 from reports.drawing.lengths import length_text, unit_note
 from reports.drawing.view import View, axis_height
 
-LEFT, RIGHT = 6.4, 10.8          # margins beside a section, in letter heights
+LEFT, RIGHT = 6.4, 10.8  # margins beside a section, in letter heights
 HIGHEST = 200.0  # a section is drawn at most this high [pt]
 MOST_POINTS_PER_IN = 60.0
 MOST_SECTIONS = 8
@@ -170,7 +170,11 @@ def _upright_dimensions(
     base = zone.soffit_in
     for height in heights if len(heights) == 1 else []:
         upright(
-            figure, [(view.y(base + height), view.y(base), length_text(height, units))], right + size, size, side="right"
+            figure,
+            [(view.y(base + height), view.y(base), length_text(height, units))],
+            right + size,
+            size,
+            side="right",
         )
     upright(
         figure,
@@ -212,7 +216,9 @@ def _level_dimensions(
         ordered = _merged(sorted(stations))
         figure.add(Text(view.left - 10, y + 0.3 * size, name, 0.9 * size, "note", "end"))
         if len(ordered) > MOST_EDGES + 2:
-            figure.add(Text(view.left, y + 0.3 * size, f"{len(ordered)} places, in the specification", size, anchor="start"))
+            figure.add(
+                Text(view.left, y + 0.3 * size, f"{len(ordered)} places, in the specification", size, anchor="start")
+            )
             y += 1.9 * size
             continue
         for z in ordered:

@@ -1,0 +1,98 @@
+"""Records issued by the shop: each row is the job that makes the file, and afterwards the proof of what was made."""
+
+from __future__ import annotations
+
+import uuid
+from pathlib import Path
+from typing import ClassVar
+
+from django.conf import settings
+from django.db import models
+from django.db.models import Q
+
+from engineering.models import CheckRun, JobStatus
+from jobs.models import Release, Revision
+
+
+class RecordKind(models.TextChoices):
+    DESIGN = "design", "Design record"
+
+
+PREFIXES = {RecordKind.DESIGN: "DR"}
+
+
+class IssuedRecord(models.Model):
+    """One signed file. Everything in it comes from the rows named here, which are never edited."""
+
+    kind = models.CharField(max_length=12, choices=RecordKind, default=RecordKind.DESIGN)
+    revision = models.ForeignKey(Revision, models.PROTECT, related_name="issued_records")
+    check_run = models.ForeignKey(CheckRun, models.PROTECT, related_name="issued_records")
+    release = models.ForeignKey(Release, models.PROTECT, null=True, blank=True, related_name="issued_records")
+    specification_hash = models.CharField(max_length=71)
+    engine_version = models.CharField(max_length=20)
+    site_address = models.CharField(max_length=200)  # https://host of the page that asked, for the square code
+    requested_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
+    created_at = models.DateTimeField(auto_now_add=True)
+
+    status = models.CharField(max_length=10, choices=JobStatus, default=JobStatus.WAITING)
+    problem = models.TextField(blank=True)  # why it broke off, in words for the page
+    attempts = models.PositiveSmallIntegerField(default=0)
+    claim = models.CharField(max_length=36, blank=True)  # whose claim it is; a late worker cannot write
+    claimed_at = models.DateTimeField(null=True, blank=True)
+    lease_until = models.DateTimeField(null=True, blank=True)
+    finished_at = models.DateTimeField(null=True, blank=True)
+
+    file = models.CharField(max_length=80, blank=True)  # name in the records folder
+    sha256 = models.CharField(max_length=64, blank=True)  # of the signed file
+    size = models.PositiveIntegerField(default=0)  # [bytes]
+
+    class Meta:
+        ordering: ClassVar[list[str]] = ["-pk"]
+        constraints: ClassVar[list[models.BaseConstraint]] = [
+            models.CheckConstraint(name="record_status_known", condition=Q(status__in=JobStatus.values)),
+            models.CheckConstraint(name="record_kind_known", condition=Q(kind__in=RecordKind.values)),
+            models.CheckConstraint(
+                name="record_done_has_file",
+                condition=~Q(status=JobStatus.DONE) | (~Q(sha256="") & ~Q(file="") & Q(size__gt=0)),
+            ),
+            models.UniqueConstraint(fields=["sha256"], condition=~Q(sha256=""), name="record_files_differ"),
+        ]
+        indexes: ClassVar[list[models.Index]] = [models.Index(fields=["status", "lease_until"], name="record_waiting")]
+
+    def __str__(self) -> str:
+        return self.number
+
+    @property
+    def number(self) -> str:
+        """DR-000123: from the row's own number, which is never given twice."""
+        return f"{PREFIXES[RecordKind(self.kind)]}-{self.pk:06d}"
+
+    @property
+    def path(self) -> Path:
+        return records_folder() / self.file
+
+    @property
+    def file_name(self) -> str:
+        """The name a download carries."""
+        return f"{self.number}-{self.revision.design.mark}-{self.revision.letter}.pdf"
+
+    def delete(self, *args: object, **kwargs: object) -> tuple[int, dict[str, int]]:
+        raise TypeError("A record that was issued is never deleted.")
+
+
+def pk_of(number: str) -> int | None:
+    """The row's number in DR-000123; None where the text is no such number."""
+    prefix, _, digits = number.strip().upper().partition("-")
+    known = prefix in PREFIXES.values() and digits.isascii() and digits.isdigit() and len(digits) <= 12
+    return int(digits) if known else None
+
+
+def records_folder() -> Path:
+    """Where signed files lie: in the data folder, owner only."""
+    folder = Path(settings.DATA) / "records"
+    folder.mkdir(mode=0o700, parents=True, exist_ok=True)
+    return folder
+
+
+def new_file_name() -> str:
+    return f"{uuid.uuid4().hex}.pdf"

@@ -1,0 +1,187 @@
+"""The shop's signature: bytes in, signed bytes out. The only file that sees the key.
+
+The key is made when the first record is signed and lives outside the repository, in `signing/` of the data folder:
+
+    shop-key.p12          EC P-256 key and self-signed certificate, mode 0600, under the passphrase below
+    passphrase            used where CAMBERBOOK_SIGNING_PASSPHRASE is not set; mode 0600
+    certificates/*.pem    every certificate the shop ever signed with, for verification; a key that is replaced keeps its own
+
+A certificate nobody else vouches for proves one thing: the file was signed by whoever holds this shop's key. It says
+nothing of who an engineer is; an engineer signs with a certificate of their own, in the field left for it.
+"""
+
+import fcntl
+import io
+import os
+import secrets
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+
+from asn1crypto import pem
+from asn1crypto import x509 as asn1_x509
+from cryptography import x509
+from cryptography.hazmat.primitives import hashes, serialization
+from cryptography.hazmat.primitives.asymmetric import ec
+from cryptography.hazmat.primitives.serialization import pkcs12
+from cryptography.x509.oid import NameOID
+from django.conf import settings
+from pyhanko.pdf_utils.incremental_writer import IncrementalPdfFileWriter
+from pyhanko.sign import fields, signers
+from pyhanko.sign.fields import MDPPerm, SigFieldSpec, SigSeedSubFilter
+
+from jobs.site.private_files import kept_once
+
+SHOP_FIELD, ENGINEER_FIELD = "ShopSignature", "EngineerSignature"
+VALID_FOR = timedelta(days=3650)
+PASSPHRASE_VARIABLE = "CAMBERBOOK_SIGNING_PASSPHRASE"  # noqa: S105 - the name of the variable, not a secret
+
+
+class SigningKeyUnreadable(Exception):
+    """The shop's key is there but does not open. Nothing was signed, and the key was left as it is."""
+
+
+@dataclass(frozen=True)
+class EngineerField:
+    """Where the empty field goes: page from 0, box in points from the lower left corner of the page."""
+
+    page: int
+    box: tuple[float, float, float, float]
+
+
+def sign(pdf: bytes, *, shop: str, reason: str, engineer_field: EngineerField) -> bytes:
+    """The PDF with the engineer's field, empty, and certified by the shop: filling in fields is all that may change.
+
+    The empty field is there before the certification, because a field added afterwards would break it.
+    Raises SigningKeyUnreadable.
+    """
+    signer = _shop_signer(shop)
+    writer = IncrementalPdfFileWriter(io.BytesIO(pdf))
+    left, bottom, right, top = (round(edge) for edge in engineer_field.box)
+    fields.append_signature_field(
+        writer, SigFieldSpec(ENGINEER_FIELD, on_page=engineer_field.page, box=(left, bottom, right, top))
+    )
+    fields.append_signature_field(writer, SigFieldSpec(SHOP_FIELD, on_page=0))
+    prepared = io.BytesIO()
+    writer.write(prepared)
+    prepared.seek(0)
+    meta = signers.PdfSignatureMetadata(
+        field_name=SHOP_FIELD,
+        subfilter=SigSeedSubFilter.PADES,
+        certify=True,
+        docmdp_permissions=MDPPerm.FILL_FORMS,
+        md_algorithm="sha256",
+        reason=reason,
+        name=shop,
+    )
+    signed = signers.PdfSigner(meta, signer).sign_pdf(IncrementalPdfFileWriter(prepared), existing_fields_only=True)
+    return bytes(signed.getvalue())
+
+
+def shop_certificates() -> list[asn1_x509.Certificate]:
+    """Every certificate this shop has signed with, the present one included."""
+    return [_certificate(file.read_bytes()) for file in sorted((folder() / "certificates").glob("*.pem"))]
+
+
+def folder() -> Path:
+    return Path(settings.DATA) / "signing"
+
+
+def _certificate(data: bytes) -> asn1_x509.Certificate:
+    return asn1_x509.Certificate.load(pem.unarmor(data)[2])
+
+
+def _shop_signer(shop: str) -> signers.SimpleSigner:
+    """The signer for the shop's key, which is made if there is none or its certificate has run out."""
+    with _only_one():
+        file = folder() / "shop-key.p12"
+        if not file.exists():
+            _make_key(file, shop)
+        signer = _opened(file)
+        if signer.signing_cert.not_valid_after <= datetime.now(UTC):
+            _make_key(file, shop)
+            signer = _opened(file)
+        return signer
+
+
+def _opened(file: Path) -> signers.SimpleSigner:
+    signer = signers.SimpleSigner.load_pkcs12_data(file.read_bytes(), other_certs=[], passphrase=_passphrase())
+    if signer is None:
+        raise SigningKeyUnreadable(
+            f"The shop's signing key {file} does not open with the passphrase at hand. Set {PASSPHRASE_VARIABLE} to the one it "
+            f"was made with, or move the file away to have a new key made; records signed so far still verify."
+        )
+    return signer
+
+
+def _make_key(file: Path, shop: str) -> None:
+    """Make key and certificate. The certificate is kept first: what is signed can then always be verified."""
+    key = ec.generate_private_key(ec.SECP256R1())
+    certificate = _self_signed(key, shop)
+    fingerprint = certificate.fingerprint(hashes.SHA256()).hex()
+    _write(folder() / "certificates" / f"{fingerprint}.pem", certificate.public_bytes(serialization.Encoding.PEM))
+    locked = serialization.BestAvailableEncryption(_passphrase())
+    _write(file, pkcs12.serialize_key_and_certificates(b"shop", key, certificate, None, locked))
+
+
+def _self_signed(key: ec.EllipticCurvePrivateKey, shop: str) -> x509.Certificate:
+    now = datetime.now(UTC)
+    name = x509.Name([x509.NameAttribute(NameOID.COMMON_NAME, (" ".join(shop.split()) or "Casting shop")[:64])])
+    usage = x509.KeyUsage(
+        digital_signature=True,
+        content_commitment=True,
+        key_encipherment=False,
+        data_encipherment=False,
+        key_agreement=False,
+        key_cert_sign=False,
+        crl_sign=False,
+        encipher_only=False,
+        decipher_only=False,
+    )
+    return (
+        x509.CertificateBuilder()
+        .subject_name(name)
+        .issuer_name(name)
+        .public_key(key.public_key())
+        .serial_number(x509.random_serial_number())
+        .not_valid_before(now - timedelta(minutes=5))
+        .not_valid_after(now + VALID_FOR)
+        .add_extension(x509.BasicConstraints(ca=False, path_length=None), critical=True)
+        .add_extension(usage, critical=True)
+        .add_extension(x509.SubjectKeyIdentifier.from_public_key(key.public_key()), critical=False)
+        .sign(key, hashes.SHA256())
+    )
+
+
+def _passphrase() -> bytes:
+    given = os.environ.get(PASSPHRASE_VARIABLE, "")
+    return (given or kept_once(folder() / "passphrase", lambda: secrets.token_urlsafe(32))).encode()
+
+
+@contextmanager
+def _only_one() -> Iterator[None]:
+    """One process at a time looks for the key or makes it; the lock falls with the process that holds it."""
+    for part in (folder(), folder() / "certificates"):
+        part.mkdir(mode=0o700, parents=True, exist_ok=True)
+    handle = os.open(folder() / "lock", os.O_RDWR | os.O_CREAT, 0o600)
+    try:
+        fcntl.flock(handle, fcntl.LOCK_EX)
+        yield
+    finally:
+        os.close(handle)
+
+
+def _write(file: Path, data: bytes) -> None:
+    """The whole file or none of it, readable by its owner only."""
+    fresh = file.with_name(f".{file.name}.{secrets.token_hex(4)}")
+    handle = os.open(fresh, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600)
+    try:
+        with os.fdopen(handle, "wb") as out:
+            out.write(data)
+            out.flush()
+            os.fsync(out.fileno())
+        fresh.replace(file)
+    finally:
+        fresh.unlink(missing_ok=True)

@@ -1,0 +1,12 @@
+from django.urls import path
+
+from reports import views
+
+urlpatterns = [
+    path("revisions/<int:pk>/records/", views.revision_records, name="revision_records"),
+    path("revisions/<int:pk>/record/", views.request_record, name="request_record"),
+    path("records/<str:number>/", views.record, name="record"),
+    path("records/<str:number>/file/", views.record_file, name="record_file"),
+    path("verify/", views.verify, name="verify"),
+    path("verify/<str:number>/", views.verify, name="verify_record"),
+]
