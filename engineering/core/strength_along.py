@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from engineering.core.analysis import Analysis
+from engineering.core.quantities import Analysis
 from engineering.core.batching import Array
 from engineering.core.block import SignedRing, width_at
 from engineering.core.contract.piece import RingRole
@@ -35,12 +35,18 @@ def strengths(analysis: Analysis) -> tuple[StrengthAlong, StrengthAlong]:
     found = []
     for sign, factored, service, first in ((1, loading.factored_max, half[0], cracking[0]),
                                            (-1, loading.factored_min, half[1], cracking[1])):
-        demand = np.maximum(sign * (factored + secondary), 0.0)
+        demand = downward(sign * (factored + secondary))
         bending, depth = flexure_along(analysis, final, sign)
         design = bending.design_lbf_in
         ratio = np.where(demand <= 0, 0.0, np.where(design > 0, demand / np.where(design > 0, design, 1.0), np.inf))
-        found.append(StrengthAlong(bending, depth, demand, np.maximum(sign * (service + secondary), 0.0), first, ratio))
+        found.append(StrengthAlong(bending, depth, demand, downward(sign * (service + secondary)), first, ratio))
     return found[0], found[1]
+
+
+def downward(moment: Array) -> Array:
+    """The part above 0; what is only rounding beside the largest is 0."""
+    least = 1e-9 * np.max(np.abs(moment), axis=-1, keepdims=True)
+    return np.where(moment > least, moment, 0.0)
 
 
 def flexure_along(analysis: Analysis, force_lbf: Array, sign: int) -> tuple[Flexure, Array]:

@@ -1,0 +1,154 @@
+"""The anchors: bearing at stressing and in service, bursting, thickness of the plate. The worse of both ends counts."""
+
+import numpy as np
+
+from engineering.core import anchorage
+from engineering.core.anchor_faces import AnchorFaces, anchor_faces, bursting
+from engineering.core.batching import Array
+from engineering.core.checks.finding import Finding, Kind
+from engineering.core.checks.pen import Pen, ratio_line
+from engineering.core.checks.reading import Reading
+from engineering.core.checks.rod_stress import NO_RODS, pick
+from engineering.core.contract.piece import Rod
+
+BEARING_CLAUSE = "permissible bearing of post-tensioning practice (older ACI 318 commentary, from memory, basis i)"
+BURSTING_CLAUSE = "ACI 318-19 25.9.4.4 (basis i)"
+BURSTING_SHARE = 0.4          # of LOP_k at stressing, judgement
+
+
+def net_area(rod: Rod) -> float:
+    return float(anchorage.net_plate_area(rod.anchor.width_in, rod.anchor.height_in, rod.anchor.hole_in, rod.sleeve.outside_in))
+
+
+def _net_line(rod: Rod, pen: Pen) -> str:
+    hole = max(rod.anchor.hole_in, rod.sleeve.outside_in)
+    return (f"A_net = {pen(rod.anchor.width_in, 'length')} × {pen(rod.anchor.height_in, 'length')} - π × ({pen(hole, 'length')})² / 4"
+            f" = {pen(net_area(rod), 'area')}")
+
+
+def bearing_at_stressing(reading: Reading) -> list[Finding]:
+    """1.2 × jacking force/A_net against 0.8 f'ci √(A2/A1 - 0.2), not over 1.25 f'ci."""
+    name = "bearing under the plate at stressing"
+    if not reading.has_rods:
+        return [Finding(name, BEARING_CLAUSE, Kind.FAILS, "stress", not_applicable=NO_RODS)]
+    return [_bearing(reading, number, name, at_stressing=True) for number in range(len(reading.piece.rods))]
+
+
+def bearing_in_service(reading: Reading) -> list[Finding]:
+    """Force after transfer/A_net against 0.6 f'c √(A2/A1), not over f'c."""
+    name = "bearing under the plate in service"
+    if not reading.has_rods:
+        return [Finding(name, BEARING_CLAUSE, Kind.FAILS, "stress", not_applicable=NO_RODS)]
+    return [_bearing(reading, number, name, at_stressing=False) for number in range(len(reading.piece.rods))]
+
+
+def _bearing(reading: Reading, number: int, name: str, *, at_stressing: bool) -> Finding:
+    rod, faces = reading.piece.rods[number], anchor_faces(reading.analysis, number)
+    least, end = faces.spread.min(axis=1), faces.spread.argmin(axis=1)
+    if at_stressing:
+        force = anchorage.JACKING_FACTOR * reading.batch.rods.jacking_lbf[:, number]
+        strength = reading.batch.concrete.strength_at_stressing_psi
+        capacity = anchorage.bearing_at_stressing(strength, least ** 2)
+    else:
+        force, strength = reading.analysis.tendons.transfer_lbf[:, number], reading.batch.concrete.strength_psi
+        capacity = anchorage.bearing_in_service(strength, least ** 2)
+    demand = force / net_area(rod)
+
+    def working(v: int, pen: Pen) -> list[str]:
+        p, f, k2 = pick(force, v), pick(strength, v), float(least[v]) ** 2
+        lines = [_net_line(rod, pen)]
+        if at_stressing:
+            lines.append(f"P_pu = 1.2 × jacking force = 1.2 × {pen(p / 1.2, 'force')} = {pen(p, 'force')}")
+        lines.append(f"pressure = P/A_net = {pen(p, 'force')} / {pen(net_area(rod), 'area')} = {pen(demand[v], 'stress')}")
+        lines.append(f"{('left', 'right')[int(end[v])]} end: the plate can grow {pen.number(least[v])} times before it meets a face or core: "
+                     f"A2/A1 = ({pen.number(least[v])})² = {pen.number(k2)}")
+        lines.append(f"limit = min(0.8 f'ci √(A2/A1 - 0.2), 1.25 f'ci) = min(0.8 × {pen(f, 'stress')} × √(max({pen.number(k2)} - 0.2, 0)),"
+                     f" 1.25 × {pen(f, 'stress')}) = {pen(capacity[v], 'stress')}" if at_stressing else
+                     f"limit = min(0.6 f'c √(A2/A1), f'c) = min(0.6 × {pen(f, 'stress')} × √({pen.number(k2)}), {pen(f, 'stress')})"
+                     f" = {pen(capacity[v], 'stress')}")
+        return [*lines, ratio_line(demand[v], capacity[v], pen, "stress")]
+
+    return Finding(f"{name} {rod.mark}", BEARING_CLAUSE, Kind.FAILS, "stress", demand, capacity, faces.x_in[end], working=working,
+                   capacity_why="hardly any concrete stands around the plate")
+
+
+def bursting_limit(reading: Reading) -> Array:
+    """`criteria.bursting`, else 0.4 LOP_k at stressing. [psi], (V or 1,)"""
+    given = reading.piece.criteria.bursting_psi
+    return np.array([given]) if given is not None else BURSTING_SHARE * reading.yield_k_at_stressing_psi
+
+
+def bursting_check(reading: Reading) -> list[Finding]:
+    """T/(b 0.5 h) upright and across at both ends, P_pu = 1.2 × jacking force."""
+    if not reading.has_rods:
+        return [Finding("bursting", BURSTING_CLAUSE, Kind.FAILS, "stress", setting=True, not_applicable=NO_RODS)]
+    return [_bursting(reading, number) for number in range(len(reading.piece.rods))]
+
+
+def _bursting(reading: Reading, number: int) -> Finding:
+    rod, faces = reading.piece.rods[number], anchor_faces(reading.analysis, number)
+    jacking = reading.batch.rods.jacking_lbf[:, number]
+    force = np.broadcast_to(anchorage.JACKING_FACTOR * jacking, (reading.variants,))
+    both = bursting(reading.analysis, number, faces, force)
+    stress = np.concatenate([both.upright_psi, both.across_psi], axis=1)
+    case = stress.argmax(axis=1)
+    demand = stress.max(axis=1)
+    limit = bursting_limit(reading)
+
+    def working(v: int, pen: Pen) -> list[str]:
+        end, upright = int(case[v]) % 2, case[v] < 2
+        p = float(force[v])
+        return [f"P_pu = 1.2 × jacking force = 1.2 × {pen(p / 1.2, 'force')} = {pen(p, 'force')}",
+                *bursting_lines(rod, faces, v, end, bool(upright), p, float(demand[v]), pen),
+                limit_line(reading, v, pen), ratio_line(demand[v], pick(limit, v), pen, "stress")]
+
+    return Finding(f"bursting {rod.mark}", BURSTING_CLAUSE, Kind.FAILS, "stress", demand, limit, faces.x_in[case % 2], setting=True,
+                   working=working)
+
+
+def bursting_lines(rod: Rod, faces: AnchorFaces, v: int, end: int, upright: bool, force: float, stress: float, pen: Pen) -> list[str]:
+    """T and its stress at one end in one direction."""
+    h = float((faces.depth_in if upright else faces.side_in)[v, end])
+    a = rod.anchor.height_in if upright else rod.anchor.width_in
+    b = float((faces.breadth_in if upright else faces.depth_in)[v, end])
+    t = float(anchorage.bursting_force(force, a, h))
+    return [f"governing: {'upright' if upright else 'across'}, {('left', 'right')[end]} end, a = {pen(a, 'length')}, h = {pen(h, 'length')}, "
+            f"b = {pen(b, 'length')}",
+            f"T = 0.25 P_pu (1 - a/h) = 0.25 × {pen(force, 'force')} × max(1 - {pen(a, 'length')} / {pen(h, 'length')}, 0) = {pen(t, 'force')}",
+            f"stress = T/(b·0.5 h) = {pen(t, 'force')} / ({pen(b, 'length')} × 0.5 × {pen(h, 'length')}) = {pen(stress, 'stress')}"]
+
+
+def limit_line(reading: Reading, v: int, pen: Pen) -> str:
+    limit = pick(bursting_limit(reading), v)
+    if reading.piece.criteria.bursting_psi is not None:
+        return f"limit = criteria.bursting = {pen(limit, 'stress')}"
+    lop = pick(reading.yield_k_at_stressing_psi, v)
+    return f"limit = 0.4 LOP_k at stressing = 0.4 × {pen(lop, 'stress')} = {pen(limit, 'stress')}"
+
+
+def plate_thickness(reading: Reading) -> list[Finding]:
+    """Thickness that the strip beyond the nut's flats needs under 1.2 × jacking force, against the plate given."""
+    clause = "cantilever strip, φ = 0.9 (basis i)"
+    if not reading.has_rods:
+        return [Finding("plate thickness", clause, Kind.REVIEW, "length", not_applicable=NO_RODS)]
+    return [_plate(reading, number, clause) for number in range(len(reading.piece.rods))]
+
+
+def _plate(reading: Reading, number: int, clause: str) -> Finding:
+    rod = reading.piece.rods[number]
+    plate = rod.anchor
+    force = np.broadcast_to(anchorage.JACKING_FACTOR * reading.batch.rods.jacking_lbf[:, number], (reading.variants,))
+    pressure = force / net_area(rod)
+    overhang = float(anchorage.plate_overhang(plate.width_in, plate.height_in, rod.thread.diameter_in))
+    needed = anchorage.plate_thickness(overhang, pressure, plate.yield_psi)
+
+    def working(v: int, pen: Pen) -> list[str]:
+        longer = max(plate.width_in, plate.height_in)
+        return [_net_line(rod, pen), f"p = 1.2 P/A_net = {pen(force[v], 'force')} / {pen(net_area(rod), 'area')} = {pen(pressure[v], 'stress')}",
+                f"n = (side - 1.5 D)/2 = max({pen(longer, 'length')} - 1.5 × {pen(rod.thread.diameter_in, 'length')}, 0) / 2"
+                f" = {pen(overhang, 'length')}",
+                f"t = n √(2 p/(0.9 F_y)) = {pen(overhang, 'length')} × √(2 × {pen(pressure[v], 'stress')} / (0.9 × {pen(plate.yield_psi, 'stress')}))"
+                f" = {pen(needed[v], 'length')}", ratio_line(needed[v], plate.thickness_in, pen, "length")]
+
+    return Finding(f"plate thickness {rod.mark}", clause, Kind.REVIEW, "length", needed, np.full(reading.variants, plate.thickness_in),
+                   working=working)

@@ -1,0 +1,85 @@
+"""Concrete around sleeves, plates and pockets."""
+
+import numpy as np
+
+from engineering.core.anchor_faces import anchor_faces
+from engineering.core.checks.finding import Finding, Kind
+from engineering.core.checks.pen import Pen, ratio_line
+from engineering.core.checks.reading import Reading
+from engineering.core.checks.rod_stress import NO_RODS
+from engineering.core.sleeve_clearance import sleeve_cover, sleeve_spacing
+
+EDGE_IN = 0.25                # judgement: concrete around a plate or pocket
+CLAUSE = "the shop's own cover (setting)"
+
+
+def cover(reading: Reading) -> list[Finding]:
+    """`criteria.cover` against the least distance of the sleeve to any face or core."""
+    if not reading.has_rods:
+        return [Finding("cover", CLAUSE, Kind.FAILS, "length", setting=True, not_applicable=NO_RODS)]
+    return [_cover(reading, number) for number in range(len(reading.piece.rods))]
+
+
+def _cover(reading: Reading, number: int) -> Finding:
+    rod, needed = reading.piece.rods[number], reading.piece.criteria.cover_in
+    found, at = sleeve_cover(reading.analysis, number)
+
+    def working(v: int, pen: Pen) -> list[str]:
+        radius = 0.5 * rod.sleeve.outside_in
+        return [f"nearest face or core {pen.at(at[v])}: axis to it less half the sleeve = {pen(found[v] + radius, 'length')} - "
+                f"{pen(rod.sleeve.outside_in, 'length')} / 2 = {pen(found[v], 'length')}",
+                f"cover wanted = {pen(needed, 'length')}", ratio_line(needed, found[v], pen, "length")]
+
+    return Finding(f"cover {rod.mark}", CLAUSE, Kind.FAILS, "length", np.full(found.shape, needed), found, at, setting=True, working=working,
+                   capacity_why="the sleeve is not in concrete all round")
+
+
+def spacing(reading: Reading) -> list[Finding]:
+    """One sleeve diameter clear between sleeves that run side by side."""
+    clause = "one sleeve diameter clear (setting)"
+    if len(reading.piece.rods) < 2:
+        why = NO_RODS if not reading.has_rods else "there is only one rod"
+        return [Finding("spacing", clause, Kind.FAILS, "length", setting=True, not_applicable=why)]
+    return [_spacing(reading, number, clause) for number in range(len(reading.piece.rods))]
+
+
+def _spacing(reading: Reading, number: int, clause: str) -> Finding:
+    rods = reading.piece.rods
+    found, at, other = sleeve_spacing(reading.analysis, number)
+    name = f"spacing {rods[number].mark}"
+    if other < 0:
+        return Finding(name, clause, Kind.FAILS, "length", setting=True, not_applicable="no other rod runs beside it")
+    needed = max(rods[number].sleeve.outside_in, rods[other].sleeve.outside_in)
+
+    def working(v: int, pen: Pen) -> list[str]:
+        half = 0.5 * (rods[number].sleeve.outside_in + rods[other].sleeve.outside_in)
+        return [f"to {rods[other].mark} {pen.at(at[v])}: between axes less half of both sleeves = {pen(found[v] + half, 'length')} - "
+                f"{pen(half, 'length')} = {pen(found[v], 'length')}",
+                f"wanted: one sleeve diameter = {pen(needed, 'length')}", ratio_line(needed, found[v], pen, "length")]
+
+    return Finding(name, clause, Kind.FAILS, "length", np.full(found.shape, needed), found, at, setting=True, working=working,
+                   capacity_why="the sleeves touch or overlap")
+
+
+def plate_edge(reading: Reading) -> list[Finding]:
+    """1/4 in of concrete around plate and pocket at both ends; outside the section fails."""
+    name, clause = "plate edge and pocket wall", "judgement: 1/4 in of concrete around plate and pocket (setting)"
+    if not reading.has_rods:
+        return [Finding(name, clause, Kind.REVIEW, "length", setting=True, not_applicable=NO_RODS)]
+    return [_plate_edge(reading, number, name, clause) for number in range(len(reading.piece.rods))]
+
+
+def _plate_edge(reading: Reading, number: int, name: str, clause: str) -> Finding:
+    rod, faces = reading.piece.rods[number], anchor_faces(reading.analysis, number)
+    margins = np.concatenate([faces.plate_margin_in, faces.pocket_margin_in], axis=1)
+    case, found = margins.argmin(axis=1), margins.min(axis=1)
+
+    def working(v: int, pen: Pen) -> list[str]:
+        what = "pocket" if case[v] >= 2 else "plate"
+        size = rod.pocket if case[v] >= 2 and rod.pocket is not None else rod.anchor
+        return [f"{('left', 'right')[int(case[v]) % 2]} end, {what} {pen(size.width_in, 'length')} × {pen(size.height_in, 'length')} about the "
+                f"rod: least concrete to a face or core {pen(found[v], 'length')}",
+                f"wanted = {pen(EDGE_IN, 'length')}", ratio_line(EDGE_IN, found[v], pen, "length")]
+
+    return Finding(f"{name} {rod.mark}", clause, Kind.REVIEW, "length", np.full(found.shape, EDGE_IN), found, faces.x_in[case % 2],
+                   setting=True, working=working, capacity_why="plate or pocket reaches to or over an edge of the section")

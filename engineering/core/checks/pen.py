@@ -1,0 +1,58 @@
+"""How a working is written: numbers with units, in the reader's system, with enough digits to do the sum again."""
+
+from collections.abc import Iterable
+
+import numpy as np
+
+from engineering.core.contract.units import QUANTITIES, SI, US, format_number
+
+DIGITS = 5
+
+
+class Pen:
+    """Writes values of the engine (US units) for a reader of `units`. Formulas with a root of psi are written in psi."""
+
+    def __init__(self, units: str) -> None:
+        self.units = units
+
+    def __call__(self, value: float, quantity: str) -> str:
+        kind = QUANTITIES[quantity]
+        return _joined(kind.from_us(float(value), self.units), kind.unit(self.units))
+
+    def us(self, value: float, quantity: str) -> str:
+        """In US units whatever the reader's: for formulas that hold in psi and inches only."""
+        return _joined(float(value), QUANTITIES[quantity].unit(US))
+
+    def both(self, value: float, quantity: str) -> str:
+        """A result found in US units, followed by the reader's own where they differ: `167 psi = 1.1514 MPa`."""
+        return f"{self.us(value, quantity)} = {self(value, quantity)}" if self.units == SI else self.us(value, quantity)
+
+    def given_in_us(self, symbol: str, value: float, quantity: str) -> list[str]:
+        """The line that turns a given value into psi or inches; none for a reader of US units."""
+        return [f"{symbol} = {self(value, quantity)} = {self.us(value, quantity)}"] if self.units == SI else []
+
+    @staticmethod
+    def number(value: float) -> str:
+        return format_number(float(value), DIGITS)
+
+    def at(self, value_in: float) -> str:
+        return f"x = {self(value_in, 'length')}"
+
+
+def _joined(value: float, unit: str) -> str:
+    number = format_number(value, DIGITS)
+    return f"{number} {unit}" if unit else number
+
+
+def signed_sum(terms: Iterable[str]) -> str:
+    """`a + b + c`; a term that starts with a minus goes into brackets."""
+    return " + ".join(f"({term})" if term.startswith("-") else term for term in terms)
+
+
+def ratio_line(demand: float, capacity: float, pen: Pen, quantity: str) -> str:
+    """demand/capacity, the last line of most workings."""
+    if not capacity > 0 or not np.isfinite(capacity):
+        return "there is no capacity to set the demand against"
+    if demand <= 0:
+        return "the demand has the harmless sign: ratio 0"
+    return f"demand/capacity = {pen(demand, quantity)} / {pen(capacity, quantity)} = {pen.number(demand / capacity)}"

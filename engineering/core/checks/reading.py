@@ -1,0 +1,129 @@
+"""What the checks read: the analysis, and beside it what several checks derive from it, found once."""
+
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+from numpy.typing import NDArray
+
+from engineering.core import concrete_limits
+from engineering.core.quantities import Analysis, Extremes
+from engineering.core.batching import BACK_HIGH, CHECK_VARIANTS, FRONT_HIGH, Array
+from engineering.core.checks.pen import Pen
+from engineering.core.contract.piece import Piece
+from engineering.core.strength_along import StrengthAlong, strengths
+
+
+@dataclass(frozen=True)
+class Worst:
+    """A largest value over stations, variant by variant."""
+
+    value: Array                 # (V,)
+    station: NDArray[np.int64]   # (V,)
+    at_in: Array                 # (V,)
+
+
+@dataclass(frozen=True)
+class Trace:
+    """How a stress at a corner comes about: rods plus a moment over the corner's own modulus."""
+
+    corner_z_in: float
+    corner_y_in: float
+    rods_psi: float
+    moment_lbf_in: float
+    per_moment: float
+    label: str
+
+    def lines(self, pen: Pen) -> list[str]:
+        """Where, the moment, and the sum of both parts."""
+        place = f"corner at z = {pen(self.corner_z_in, 'length')}, y = {pen(self.corner_y_in, 'length')}"
+        if self.per_moment == 0:
+            return [place, f"stress = stress of the rods = {pen(self.rods_psi, 'stress')}"]
+        modulus = 1.0 / self.per_moment
+        part = f"{pen(self.moment_lbf_in, 'moment')} / ({pen(modulus, 'section modulus')})"
+        total = self.rods_psi + self.moment_lbf_in * self.per_moment
+        return [f"{place}; M = {self.label} = {pen(self.moment_lbf_in, 'moment')}; S of this corner, biaxial, "
+                f"net section = {pen(modulus, 'section modulus')}",
+                f"stress = rods + M/S = ({pen(self.rods_psi, 'stress')}) + {part} = {pen(total, 'stress')}"]
+
+
+class Reading:
+    """An analysis as the checks see it. Nothing in it changes; derived values are kept after first use."""
+
+    def __init__(self, analysis: Analysis) -> None:
+        self.analysis = analysis
+        self.batch = analysis.batch
+        self.piece: Piece = analysis.batch.piece
+
+    @property
+    def variants(self) -> int:
+        return self.batch.size
+
+    @property
+    def has_rods(self) -> bool:
+        return bool(self.piece.rods)
+
+    @cached_property
+    def uneven(self) -> NDArray[np.bool_]:
+        """The two uneven variants of a check run; none in a study, whose samples draw their own scatter. (V,)"""
+        found = np.zeros(self.variants, bool)
+        if self.batch.names == CHECK_VARIANTS:
+            found[[FRONT_HIGH, BACK_HIGH]] = True
+        return found
+
+    @cached_property
+    def strengths(self) -> tuple[StrengthAlong, StrengthAlong]:
+        return strengths(self.analysis)
+
+    @cached_property
+    def yield_k_psi(self) -> Array:
+        """LOP_k at 28 days (V or 1,)."""
+        return concrete_limits.characteristic(self.batch.concrete.flexural_yield_psi, self.batch.concrete.variation_yield)
+
+    @cached_property
+    def yield_k_at_stressing_psi(self) -> Array:
+        concrete = self.batch.concrete
+        return concrete_limits.characteristic(concrete.flexural_yield_at_stressing_psi, concrete.variation_yield)
+
+    @cached_property
+    def assumed_psi(self) -> Array:
+        """f'u (V or 1,)."""
+        c = self.batch.concrete
+        return concrete_limits.assumed_flexural_strength(c.flexural_yield_psi, c.flexural_ultimate_psi, c.variation_yield,
+                                                         c.variation_ultimate)
+
+    @cached_property
+    def tension_stations(self) -> NDArray[np.bool_]:
+        """Where the tension checks look: where stresses are taken, and bare ends as a section without rods. (S,)"""
+        return np.asarray(self.analysis.grid.in_figures | self.analysis.grid.bare)
+
+    @property
+    def longest_span_in(self) -> float:
+        return float(np.max(np.diff([support.at_in for support in self.piece.supports])))
+
+    def largest(self, values: Array, where: NDArray[np.bool_]) -> Worst:
+        """Largest of `values` (V, S) over the stations `where` (S,)."""
+        masked = np.where(where, values, -np.inf)
+        station = np.argmax(masked, axis=1)
+        return Worst(np.take_along_axis(masked, station[:, None], axis=1)[:, 0], station, self.analysis.grid.x_in[station])
+
+    def trace(self, variant: int, station: int, rods: Array, moments: dict[str, Array], stress: float) -> Trace:
+        """The corner and the moment that give `stress`; rods (C, V, S), moments by what they are called (V, S)."""
+        stresses, best, gap = self.analysis.stresses, None, np.inf
+        for label, moment in moments.items():
+            for corner in range(rods.shape[0]):
+                at = (corner, variant, station)
+                one = Trace(float(stresses.corner_z_in[at]), float(stresses.corner_y_in[at]), float(rods[at]),
+                            float(moment[variant, station]), float(stresses.per_moment[at]), label)
+                off = abs(one.rods_psi + one.moment_lbf_in * one.per_moment - stress)
+                if off < gap - 1e-9:
+                    best, gap = one, off
+        if best is None:
+            raise ValueError("a section without corners")
+        return best
+
+
+def early_or_final(early: Extremes, final: Extremes, name: str) -> Array:
+    """The greater of two stages' stress of that name (V, S); for a compression pass `any_min` and mind the sign."""
+    first, second = getattr(early, name), getattr(final, name)
+    return np.minimum(first, second) if name.endswith("min") else np.maximum(first, second)

@@ -1,0 +1,166 @@
+"""Shear at every section from half a depth off the bearings' edges."""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from engineering.core import concrete_limits, shear
+from engineering.core.batching import Array, zone_number
+from engineering.core.block import above, width_at
+from engineering.core.checks.finding import Finding, Kind, Verdict
+from engineering.core.checks.pen import Pen, ratio_line
+from engineering.core.checks.reading import Reading
+from engineering.core.checks.rod_stress import pick
+from engineering.core.quantities import Analysis
+from engineering.core.strength_along import signed_rings
+
+CLAUSE = "ACI 318-19 22.5.6.2, lower bound 2λ√f'c; 14.5.5 where f_se < 0.4 f_u (basis h)"
+WEB_PART = 0.05               # the outer twentieths of the depth are no web
+LOW_STRESS_SHARE = 0.4        # ACI 318-19 22.5.6.2: A_ps f_se >= 0.4 A_ps f_pu
+
+
+@dataclass(frozen=True)
+class Web:
+    """Of the gross sections, by zone (V, Z): least width b_w [in], greatest Q/b [in2] with its Q and b."""
+
+    width_in: Array
+    first_moment_in3: Array
+    breadth_in: Array
+
+
+def webs(analysis: Analysis) -> Web:
+    """Looked for at every corner's level, just above and below it, midway, and at the centroid."""
+    size = analysis.batch.size
+    columns = [_web(analysis, number) for number in range(len(analysis.batch.piece.zones))]
+    return Web(*(np.stack([np.broadcast_to(column[k], (size,)) for column in columns], axis=1) for k in range(3)))
+
+
+def _web(analysis: Analysis, number: int) -> tuple[Array, Array, Array]:
+    rings = signed_rings(analysis, number)
+    top, bottom = analysis.gross.top_in[:, number, None], analysis.gross.bottom_in[:, number, None]
+    centroid, depth = analysis.gross.centroid_in[:, number, None], top - bottom
+    corners = np.concatenate([np.broadcast_to(points[:, 0, :, 1], (points.shape[0], points.shape[-2])) if points.shape[0] == depth.shape[0]
+                              else np.broadcast_to(points[:, 0, :, 1], (depth.shape[0], points.shape[-2])) for _, points in rings], axis=1)
+    corners = np.sort(corners, axis=1)
+    level = np.concatenate([corners - 1e-6 * depth, corners + 1e-6 * depth, 0.5 * (corners[:, 1:] + corners[:, :-1]), centroid], axis=1)
+    level = np.clip(level, bottom + WEB_PART * depth, top - WEB_PART * depth)
+    width = np.maximum(width_at(rings, level), 1e-9)
+    area, moment = above(rings, level)
+    first = moment - centroid * area
+    best = np.argmax(first / width, axis=1)[:, None]
+    return (width.min(axis=1), np.take_along_axis(first, best, axis=1)[:, 0], np.take_along_axis(width, best, axis=1)[:, 0])
+
+
+@dataclass(frozen=True)
+class ShearAlong:
+    """V_u with the rods' secondary shear (V, S), d_p (V, S), the greater stress of both formulas (V, S)."""
+
+    force_lbf: Array
+    rod_depth_in: Array
+    average_psi: Array
+    elastic_psi: Array
+    web: Web
+
+    @property
+    def stress_psi(self) -> Array:
+        return np.maximum(self.average_psi, self.elastic_psi)
+
+
+def shear_along(reading: Reading) -> ShearAlong:
+    """Factored shear of loads plus that of the rods' secondary reactions at end of life."""
+    analysis, web = reading.analysis, webs(reading.analysis)
+    loading, zone = analysis.loading, analysis.grid.zone
+    extra = _secondary_shear(analysis)
+    most = np.maximum(1.4 * loading.dead_shear, 1.2 * loading.dead_shear + 1.6 * loading.live_shear_max) + extra
+    least = np.minimum(1.4 * loading.dead_shear, 1.2 * loading.dead_shear + 1.6 * loading.live_shear_min) + extra
+    force = np.maximum(most, -least)
+    depth = rod_depth(reading)
+    average = shear.average_stress(force, web.width_in[:, zone], depth)
+    elastic = shear.elastic_stress(force, web.first_moment_in3[:, zone], analysis.gross.inertia_in4[:, zone], web.breadth_in[:, zone])
+    return ShearAlong(force, depth, average, elastic, web)
+
+
+def _secondary_shear(analysis: Analysis) -> Array:
+    """Sum of the rods' reactions left of each station (V, S)."""
+    reactions = np.einsum("vnr,vr->vn", analysis.tendons.secondary_reaction, analysis.time.final_lbf)
+    at = np.array([support.at_in for support in analysis.batch.piece.supports])
+    left = np.repeat(analysis.grid.x_in[1::3], 3)[:, None] > at
+    return np.asarray(reactions @ left.T.astype(float))
+
+
+def rod_depth(reading: Reading) -> Array:
+    """Depth of the rods' common centre from the compression face, not under 0.8 of the depth (V, S)."""
+    analysis, (sagging, hogging) = reading.analysis, reading.strengths
+    zone = analysis.grid.zone
+    depth = (analysis.gross.top_in - analysis.gross.bottom_in)[:, zone]
+    area = reading.batch.rods.area_in2[:, None, :] * analysis.tendons.active
+    total = area.sum(axis=-1)
+    means = [np.sum(area * one.depth_in, axis=-1) / np.where(total > 0, total, 1.0) for one in (sagging, hogging)]
+    mean = np.where(sagging.demand_lbf_in >= hogging.demand_lbf_in, means[0], means[1])
+    return np.maximum(np.where(total > 0, mean, 0.0), shear.LEAST_DEPTH_SHARE * depth)
+
+
+def off_the_bearings(reading: Reading) -> NDArray[np.bool_]:
+    """Stations half a depth or more from the edge of every bearing (S,)."""
+    piece, x = reading.piece, reading.analysis.grid.x_in
+    far = np.ones(x.shape, bool)
+    for support in piece.supports:
+        off = 0.5 * support.bearing_in + 0.5 * piece.zones[zone_number(piece, support.at_in)].depth_in
+        far &= np.abs(x - support.at_in) >= off - 1e-9 * piece.length_in
+    return far
+
+
+def shear_check(reading: Reading) -> list[Finding]:
+    """The greater of V_u/(b_w d_p) and V_u Q/(I b_w) against 0.75·2λ√f'c."""
+    where = off_the_bearings(reading)
+    if not where.any():
+        return [Finding("shear", CLAUSE, Kind.FAILS, "stress", not_applicable="no section lies half a depth off the bearings' edges")]
+    along, concrete = shear_along(reading), reading.batch.concrete
+    worst = reading.largest(along.stress_psi, where)
+    lightness = concrete_limits.lightness(concrete.density_pcf)
+    capacity = shear.PHI_SHEAR * shear.lower_bound(concrete.strength_psi, lightness)
+    plain = shear.plain_limit(concrete.strength_psi, lightness)
+    low = low_stress(reading)
+    floor = np.where(low & (worst.value > plain), int(Verdict.REVIEW), int(Verdict.PASS))
+
+    def working(v: int, pen: Pen) -> list[str]:
+        return [*_demand_lines(reading, along, v, int(worst.station[v]), pen),
+                *_capacity_lines(reading, v, pen, bool(np.broadcast_to(low, (reading.variants,))[v])),
+                ratio_line(worst.value[v], pick(capacity, v), pen, "stress")]
+
+    return [Finding("shear", CLAUSE, Kind.FAILS, "stress", worst.value, capacity, worst.at_in, floor=floor, working=working)]
+
+
+def low_stress(reading: Reading) -> NDArray[np.bool_]:
+    """Where A_ps f_se < 0.4 A_ps f_u at end of life, or there are no rods. (V or 1,)"""
+    rods = reading.batch.rods
+    if not reading.has_rods:
+        return np.ones(1, bool)
+    return np.asarray(reading.analysis.time.final_lbf.sum(axis=1) < LOW_STRESS_SHARE * (rods.area_in2 * rods.ultimate_psi).sum(axis=1))
+
+
+def _demand_lines(reading: Reading, along: ShearAlong, v: int, station: int, pen: Pen) -> list[str]:
+    zone = int(reading.analysis.grid.zone[station])
+    force, depth = float(along.force_lbf[v, station]), float(along.rod_depth_in[v, station])
+    width, first, breadth = (float(a[v, zone]) for a in (along.web.width_in, along.web.first_moment_in3, along.web.breadth_in))
+    inertia = float(reading.analysis.gross.inertia_in4[v, zone])
+    return [f"worst section {pen.at(reading.analysis.grid.x_in[station])}, V_u = {pen(force, 'force')}",
+            f"V_u/(b_w d_p) = {pen(force, 'force')} / ({pen(width, 'length')} × {pen(depth, 'length')})"
+            f" = {pen(along.average_psi[v, station], 'stress')}",
+            f"V_u Q/(I b_w) = {pen(force, 'force')} × {pen(first, 'section modulus')} / ({pen(inertia, 'inertia')} × {pen(breadth, 'length')})"
+            f" = {pen(along.elastic_psi[v, station], 'stress')}"]
+
+
+def _capacity_lines(reading: Reading, v: int, pen: Pen, low: bool) -> list[str]:
+    concrete = reading.batch.concrete
+    f_c = pick(concrete.strength_psi, v)
+    lam = float(concrete_limits.lightness(pick(concrete.density_pcf, v)))
+    capacity = shear.PHI_SHEAR * float(shear.lower_bound(f_c, lam))
+    lines = [*pen.given_in_us("f'c", f_c, "stress"),
+             f"limit = 0.75·2λ√f'c = 0.75 × 2 × {pen.number(lam)} × √({pen.us(f_c, 'stress')}) = {pen.both(capacity, 'stress')}"]
+    if low:
+        plain = float(shear.plain_limit(f_c, lam))
+        lines.append(f"f_se < 0.4 f_u: an engineer looks from 0.60·(4/3)λ√f'c = 0.60 × 4 / 3 × {pen.number(lam)} × "
+                     f"√({pen.us(f_c, 'stress')}) = {pen.both(plain, 'stress')}")
+    return lines

@@ -1,0 +1,148 @@
+"""The skin over the widest foam core under factored load."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from engineering.core import concrete_limits, skin
+from engineering.core.batching import Array
+from engineering.core.checks.finding import Finding, Kind
+from engineering.core.checks.pen import Pen, ratio_line
+from engineering.core.checks.reading import Reading
+from engineering.core.checks.rod_stress import pick
+from engineering.core.contract.piece import Load, RingRole, Zone
+from engineering.core.quantities import Analysis
+
+CLAUSE = "PCI MNL-128 (from memory, basis a.3): strip fixed at both sides of the core"
+PSF = 144.0
+PCF = 1728.0
+
+
+@dataclass(frozen=True)
+class SkinStrip:
+    """The strip over the widest core. Moments per inch of width [lbf], thickness [in]; arrays (V,)."""
+
+    zone: int
+    span_in: Array
+    thickness_in: Array
+    own_psi: Array               # own weight as pressure
+    dead_psi: float              # dead area loads
+    live_psi: float              # live area loads, those that act down
+    point: Load | None           # the point load that strains it most
+
+    def moment(self, dead_factor: float, live_factor: float) -> tuple[Array, Array]:
+        """With the area load, and with the point load. [lbf in per in]"""
+        dead = dead_factor * skin.area_moment(self.own_psi + self.dead_psi, self.span_in)
+        area = dead + live_factor * skin.area_moment(np.full_like(self.span_in, self.live_psi), self.span_in)
+        if self.point is None:
+            return area, np.zeros_like(area)
+        factor = dead_factor if self.point.case == "dead" else live_factor
+        return area, dead + factor * skin.point_moment(self.point.value, self.point.footprint_in, self.span_in)
+
+    def service_psi(self) -> Array:
+        return skin.tension(np.maximum(*self.moment(1.0, 1.0)), self.thickness_in)
+
+    def factored_psi(self) -> Array:
+        dead_only = np.maximum(*self.moment(1.4, 0.0))
+        return skin.tension(np.maximum(np.maximum(*self.moment(1.2, 1.6)), dead_only), self.thickness_in)
+
+
+def skin_strip(analysis: Analysis) -> SkinStrip | None:
+    """The strip over the widest core of the piece, the thinnest skin among equals; None without a core under a skin."""
+    batch, found = analysis.batch, []
+    for number, zone in enumerate(batch.piece.zones):
+        for index, ring in enumerate(zone.rings):
+            if ring.role is RingRole.CORE:
+                points = batch.rings[number][index]
+                span = points[..., 0].max(axis=-1) - points[..., 0].min(axis=-1)
+                top = max(r[..., 1].max() for r, role in zip(batch.rings[number], zone.rings, strict=True)
+                          if role.role is RingRole.CONCRETE)
+                tops = np.max([r[..., 1].max(axis=-1) for r, role in zip(batch.rings[number], zone.rings, strict=True)
+                               if role.role is RingRole.CONCRETE], axis=0)
+                found.append((round(float(span[0]), 9), -float(top - points[0, :, 1].max()), number, span,
+                              tops - points[..., 1].max(axis=-1)))
+    if not found:
+        return None
+    _, _, number, span, thickness = max(found, key=lambda one: one[:2])
+    return _loaded(analysis, number, *np.broadcast_arrays(span, thickness, np.zeros(batch.size))[:2])
+
+
+def _loaded(analysis: Analysis, number: int, span: Array, thickness: Array) -> SkinStrip:
+    piece = analysis.batch.piece
+    zone = piece.zones[number]
+    over = [load for load in piece.loads if _touches(load, zone)]
+    areas = [load for load in over if load.kind == "area"]
+    dead = sum(load.value for load in areas if load.case == "dead") / PSF
+    together = sum(load.value for load in areas if load.case == "live" and not load.alone and load.value > 0) / PSF
+    live = max([together, *(load.value / PSF for load in areas if load.case == "live" and load.alone)])
+    own = analysis.batch.concrete.density_pcf / PCF * thickness
+    points = [load for load in over if load.kind == "point" and load.value > 0]
+    widest = float(span[0])
+    worst = max(points, key=lambda load: float(skin.point_moment(load.value, load.footprint_in, widest))
+                * (1.6 if load.case == "live" else 1.2), default=None)
+    return SkinStrip(number, span, thickness, own, dead, live, worst)
+
+
+def _touches(load: Load, zone: Zone) -> bool:
+    """Whether a load lies over a zone; the footprint of a point load counts."""
+    if load.kind != "point":
+        return load.from_in < zone.end_in and load.to_in > zone.start_in
+    if load.anywhere or load.at_in is None:
+        return True
+    half = 0.5 * load.footprint_in
+    return load.at_in - half < zone.end_in and load.at_in + half > zone.start_in
+
+
+def skin_over_core(reading: Reading) -> list[Finding]:
+    """Tension in the skin under 1.2 D + 1.6 L against 0.75 f'u; the foam's help is neglected."""
+    name = "skin over the core"
+    strip = skin_strip(reading.analysis)
+    if strip is None:
+        return [Finding(name, CLAUSE, Kind.REVIEW, "stress", not_applicable="the piece has no foam core")]
+    demand = strip.factored_psi()
+    capacity = concrete_limits.PHI_FIBRE * reading.assumed_psi
+
+    def working(v: int, pen: Pen) -> list[str]:
+        return [*strip_lines(strip, v, pen), *assumed_lines(reading, v, pen),
+                f"limit = φ f'u = 0.75 × {pen(pick(reading.assumed_psi, v), 'stress')} = {pen(pick(capacity, v), 'stress')}",
+                ratio_line(demand[v], pick(capacity, v), pen, "stress")]
+
+    return [Finding(name, CLAUSE, Kind.REVIEW, "stress", demand, capacity, working=working,
+                    caution=lambda v, pen: "The foam's help under the skin is neglected.")]
+
+
+def strip_lines(strip: SkinStrip, v: int, pen: Pen) -> list[str]:
+    """Own weight and the loads on one inch of strip; moments per inch of width are forces."""
+    b, t, dead = strip.span_in[v], strip.thickness_in[v], strip.own_psi[v] + strip.dead_psi
+    lines = [f"zone {strip.zone + 1}: widest core b = {pen(b, 'length')}, skin t = {pen(t, 'length')}, strip one unit wide, fixed at both sides",
+             f"dead: m_D = w b²/12 = {pen(dead, 'stress')} × ({pen(b, 'length')})² / 12 = {pen(dead * b * b / 12, 'force')}"]
+    area, point = (float(m[v]) for m in strip.moment(1.2, 1.6))
+    live = strip.live_psi * b * b / 12
+    lines.append(f"area load: m_L = w b²/12 = {pen(strip.live_psi, 'stress')} × ({pen(b, 'length')})² / 12 = {pen(live, 'force')}")
+    lines.append(f"m_u = 1.2 m_D + 1.6 m_L = 1.2 × {pen(dead * b * b / 12, 'force')} + 1.6 × {pen(live, 'force')} = {pen(area, 'force')}")
+    if strip.point is not None:
+        p, c = strip.point.value, min(strip.point.footprint_in, float(b))
+        m = float(skin.point_moment(p, c, float(b)))
+        factor = 1.6 if strip.point.case == "live" else 1.2
+        lines.append(f"point load {strip.point.label}: m = P (3 b² - c²)/(24 b)/(c + b/2) = {pen(p, 'force')} × (3 × ({pen(b, 'length')})²"
+                     f" - ({pen(c, 'length')})²) / (24 × {pen(b, 'length')}) / ({pen(c, 'length')} + {pen(b, 'length')} / 2)"
+                     f" = {pen(m, 'force')}")
+        lines.append(f"m_u = 1.2 m_D + {factor} m = 1.2 × {pen(dead * b * b / 12, 'force')} + {factor} × {pen(m, 'force')}"
+                     f" = {pen(point, 'force')}")
+    stress = float(strip.factored_psi()[v])
+    moment = stress * float(t) ** 2 / 6.0
+    lines.append(f"greatest m_u (1.4 m_D counts too) = {pen(moment, 'force')}")
+    return [*lines, f"stress = 6 m_u/t² = 6 × {pen(moment, 'force')} / ({pen(t, 'length')})² = {pen(stress, 'stress')}"]
+
+
+def assumed_lines(reading: Reading, v: int, pen: Pen) -> list[str]:
+    """f'u by its three bounds."""
+    c = reading.batch.concrete
+    lop, mor = pick(c.flexural_yield_psi, v), pick(c.flexural_ultimate_psi, v)
+    spread_y, spread_u = pick(c.variation_yield, v), pick(c.variation_ultimate, v)
+    lop_k = float(concrete_limits.characteristic(lop, spread_y))
+    mor_k = float(concrete_limits.characteristic(mor, spread_u))
+    return [f"LOP_k = LOP (1 - 2.539 V) = {pen(lop, 'stress')} × (1 - 2.539 × {pen.number(spread_y)}) = {pen(lop_k, 'stress')}",
+            f"MOR_k = MOR (1 - 2.539 V) = {pen(mor, 'stress')} × (1 - 2.539 × {pen.number(spread_u)}) = {pen(mor_k, 'stress')}",
+            f"f'u = min(LOP_k, MOR_k/3, {pen(1200, 'stress')}) = min({pen(lop_k, 'stress')}, {pen(mor_k, 'stress')} / 3, "
+            f"{pen(1200, 'stress')}) = {pen(pick(reading.assumed_psi, v), 'stress')}"]
