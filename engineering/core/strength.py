@@ -55,7 +55,7 @@ def hinge_stress(effective_psi, depth_in, neutral_in, length_in):
 def table_stress(effective_psi, steel_ratio, strength_psi, slenderness):
     """f_ps of ACI 318-19 Table 20.3.2.4.1 before the cap at yield, valid for f_se >= 0.5 f_pu. [psi]"""
     slender = np.asarray(slenderness) > SLENDER_SPAN
-    spread = strength_psi / (np.where(slender, 300.0, 100.0) * steel_ratio)
+    spread = strength_psi / (np.where(slender, 300.0, 100.0) * np.maximum(steel_ratio, 1e-12))
     return effective_psi + np.minimum(10e3 + spread, np.where(slender, 30e3, 60e3))
 
 
