@@ -20,28 +20,37 @@ def analyse(batch: Batch) -> Analysis:
     cases = statics.load_cases(batch, grid, frame, section)
     rods, moments = tendons.stress_rods(batch, grid, layout, net, frame)
     shapes = crown.rise_shapes(batch, grid, net, frame, section, cases, moments, rods)
-    own, later = (tendons.axis_strain_of_moment(batch, layout, net, moment)
-                  for moment in (cases.self_moment, cases.dead_moment + cases.sustained_moment))
+    own, later = (
+        tendons.axis_strain_of_moment(batch, layout, net, moment)
+        for moment in (cases.self_moment, cases.dead_moment + cases.sustained_moment)
+    )
     plan = time_dependent.schedule(batch.piece)
     forces = time_dependent.forces_in_time(batch, plan, rods.transfer_lbf, rods.seated_lbf, rods.shortening, own, later)
     time = _time_course(batch, shapes, forces)
-    unit = stresses.corner_stresses(batch, grid, net, moments, rods.secondary[:moments.axial.shape[0]])
+    unit = stresses.corner_stresses(batch, grid, net, moments, rods.secondary[: moments.axial.shape[0]])
     lifted = handling.handling_tension(batch, grid, unit, moments, cases.weight_lbf_per_in, rods, time)
     side = bow.lateral_bow(batch, grid, net, moments, rods)
     reaction = np.matmul(rods.secondary_reaction, rods.transfer_lbf[..., None])[..., 0]
     lengths = np.array([zone.end_in - zone.start_in for zone in batch.piece.zones])
     feet = [sections.contact_width(batch, s.at_in, batch.piece.length_in) for s in batch.piece.supports]
     return Analysis(
-        batch=batch, grid=grid, gross=sections.widened(section.gross, batch.size), net=sections.widened(net, batch.size),
+        batch=batch,
+        grid=grid,
+        gross=sections.widened(section.gross, batch.size),
+        net=sections.widened(net, batch.size),
         clearance_in=np.broadcast_to(section.clearance_in, (batch.size, len(batch.piece.rods))),
         weight_lbf=np.broadcast_to(cases.weight_lbf_per_in @ lengths, batch.size),
         volume_ft3=np.broadcast_to(section.gross.area_in2 @ lengths / 1728.0, batch.size),
-        loading=cases.loading, tendons=rods, time=time,
+        loading=cases.loading,
+        tendons=rods,
+        time=time,
         stresses=stresses.stages(batch, grid, unit, cases.loading, rods, time, lifted),
         deflections=crown.deflections(batch, shapes, cases, forces, side),
-        reaction_rods=reaction, reaction_rods_final=np.matmul(rods.secondary_reaction, time.final_lbf[..., None])[..., 0],
+        reaction_rods=reaction,
+        reaction_rods_final=np.matmul(rods.secondary_reaction, time.final_lbf[..., None])[..., 0],
         contact_width_in=np.broadcast_to(np.array(feet), (batch.size, len(feet))),
-        uplift_factor=uplift_factor(batch, cases.loading, reaction))
+        uplift_factor=uplift_factor(batch, cases.loading, reaction),
+    )
 
 
 def _time_course(batch: Batch, shapes: crown.Shapes, forces: time_dependent.Forces) -> TimeCourse:
@@ -52,11 +61,17 @@ def _time_course(batch: Batch, shapes: crown.Shapes, forces: time_dependent.Forc
     if lifting is not None and lifting.stressed:
         handled = forces.force_lbf[:, int(np.searchsorted(plan.ages_days, min(lifting.age_days, plan.ages_days[-1])))]
     return TimeCourse(
-        ages_days=plan.ages_days, force_lbf=forces.force_lbf, crown_in=np.broadcast_to(crown.crown_in_time(batch, shapes, forces), (size, last + 1)),
-        final_lbf=forces.force_lbf[:, last], creep_psi=modulus * forces.axis_strain[:, last],
+        ages_days=plan.ages_days,
+        force_lbf=forces.force_lbf,
+        crown_in=np.broadcast_to(crown.crown_in_time(batch, shapes, forces), (size, last + 1)),
+        final_lbf=forces.force_lbf[:, last],
+        creep_psi=modulus * forces.axis_strain[:, last],
         shrinkage_psi=np.broadcast_to(modulus * forces.shrinkage_strain[:, last, None], handled.shape),
-        relaxation_psi=forces.relaxation_psi[:, last], installed_lbf=forces.force_lbf[:, plan.installed], handling_lbf=handled,
-        drying_left=np.broadcast_to(time_dependent.share_left(batch, plan), size))
+        relaxation_psi=forces.relaxation_psi[:, last],
+        installed_lbf=forces.force_lbf[:, plan.installed],
+        handling_lbf=handled,
+        drying_left=np.broadcast_to(time_dependent.share_left(batch, plan), size),
+    )
 
 
 def uplift_factor(batch: Batch, loading: Loading, rods: Array) -> Array:

@@ -52,7 +52,7 @@ class RodBatch:
     modulus_psi: Array
     yield_psi: Array
     ultimate_psi: Array
-    friction: Array               # per radian
+    friction: Array  # per radian
     wobble_per_in: Array
     across_in: Array
     y_in: tuple[Array, ...] = field(default=())
@@ -63,10 +63,14 @@ class RodBatch:
             return np.array([[float(pick(rod)) for rod in piece.rods]])
 
         return cls(
-            jacking_lbf=row(lambda r: r.jacking_force_lbf), area_in2=row(lambda r: r.area_in2),
-            modulus_psi=row(lambda r: r.grade.modulus_psi), yield_psi=row(lambda r: r.grade.yield_psi),
-            ultimate_psi=row(lambda r: r.grade.ultimate_psi), friction=row(lambda r: r.sleeve.friction),
-            wobble_per_in=row(lambda r: r.sleeve.wobble_per_ft / 12.0), across_in=row(lambda r: r.across_in),
+            jacking_lbf=row(lambda r: r.jacking_force_lbf),
+            area_in2=row(lambda r: r.area_in2),
+            modulus_psi=row(lambda r: r.grade.modulus_psi),
+            yield_psi=row(lambda r: r.grade.yield_psi),
+            ultimate_psi=row(lambda r: r.grade.ultimate_psi),
+            friction=row(lambda r: r.sleeve.friction),
+            wobble_per_in=row(lambda r: r.sleeve.wobble_per_ft / 12.0),
+            across_in=row(lambda r: r.across_in),
             y_in=tuple(np.array([[float(y) for _, y in rod.profile]]) for rod in piece.rods),
         )
 
@@ -107,15 +111,23 @@ class Batch:
 
     def part(self, start: int, stop: int) -> "Batch":
         """Variants start to stop of this batch, as a batch of their own."""
+
         def cut(array: Array) -> Array:
             return array if array.shape[0] == 1 else array[start:stop]
 
         def cut_all(values: Any) -> Any:
-            return replace(values, **{f.name: tuple(map(cut, v)) if isinstance(v := getattr(values, f.name), tuple) else cut(v)
-                                      for f in fields(values)})
+            return replace(
+                values,
+                **{
+                    f.name: tuple(map(cut, v)) if isinstance(v := getattr(values, f.name), tuple) else cut(v)
+                    for f in fields(values)
+                },
+            )
 
         rings = tuple(tuple(cut(ring) for ring in zone) for zone in self.rings)
-        return replace(self, names=self.names[start:stop], concrete=cut_all(self.concrete), rods=cut_all(self.rods), rings=rings)
+        return replace(
+            self, names=self.names[start:stop], concrete=cut_all(self.concrete), rods=cut_all(self.rods), rings=rings
+        )
 
 
 def longest_span(piece: Piece) -> int:

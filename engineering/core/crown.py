@@ -22,27 +22,42 @@ class Shapes:
     x_in: Array
     own: Array
     later: Array
-    rods: Array                # (V, points, R) of a unit mean force
-    live: Array                # (V or 1, rows, points)
+    rods: Array  # (V, points, R) of a unit mean force
+    live: Array  # (V or 1, rows, points)
     drying: Array
 
     def in_span(self) -> slice:
         return slice(0, len(self.x_in) - 3)
 
 
-def rise_shapes(batch: Batch, grid: Grid, net: Properties, frame: Frame, sections: Sections, cases: LoadCases,
-                moments: RodMoments, tendons: Tendons) -> Shapes:
+def rise_shapes(
+    batch: Batch,
+    grid: Grid,
+    net: Properties,
+    frame: Frame,
+    sections: Sections,
+    cases: LoadCases,
+    moments: RodMoments,
+    tendons: Tendons,
+) -> Shapes:
     at = frame.supports_in
     matrix = deflection_matrix(grid, float(at[0]), float(at[-1]))
-    chosen = np.append(np.flatnonzero(grid.longest), [station_at(grid, middle_of_longest_span(batch.piece)), 0, len(grid.x_in) - 1])
+    chosen = np.append(
+        np.flatnonzero(grid.longest), [station_at(grid, middle_of_longest_span(batch.piece)), 0, len(grid.x_in) - 1]
+    )
     rise = matrix[chosen].T
     inertia = net.free_inertia_in4
-    bent = (moments.vertical + tendons.secondary[:moments.vertical.shape[0]]) / inertia[..., None]
+    bent = (moments.vertical + tendons.secondary[: moments.vertical.shape[0]]) / inertia[..., None]
     dried = drying_curvature(batch, grid, sections)
     held = frame.restrained(dried) / frame.free_inertia if len(frame.hats) else 0.0
-    return Shapes(grid.x_in[chosen], (cases.self_moment / inertia) @ rise, ((cases.dead_moment + cases.sustained_moment) / inertia) @ rise,
-                  np.moveaxis(np.matmul(np.moveaxis(bent, -1, 1), rise), 1, -1),
-                  np.matmul(cases.live_rows / inertia[:, None, :], rise), (dried + held) @ rise)
+    return Shapes(
+        grid.x_in[chosen],
+        (cases.self_moment / inertia) @ rise,
+        ((cases.dead_moment + cases.sustained_moment) / inertia) @ rise,
+        np.moveaxis(np.matmul(np.moveaxis(bent, -1, 1), rise), 1, -1),
+        np.matmul(cases.live_rows / inertia[:, None, :], rise),
+        (dried + held) @ rise,
+    )
 
 
 def amplitudes(batch: Batch, forces: Forces, ages: slice) -> tuple[Array, Array, Array]:
@@ -53,8 +68,11 @@ def amplitudes(batch: Batch, forces: Forces, ages: slice) -> tuple[Array, Array,
     first = (1.0 + creep * plan.first[ages]) / young
     later = plan.loaded[ages] / old + creep * plan.dead[ages] / young
     transfer = forces.force_lbf[:, :1]
-    rods = (transfer * first[..., None] + (forces.force_lbf[:, ages] - transfer) / old[..., None]
-            + np.matmul(plan.kernel[ages], forces.changes_lbf) * (creep / young)[..., None])
+    rods = (
+        transfer * first[..., None]
+        + (forces.force_lbf[:, ages] - transfer) / old[..., None]
+        + np.matmul(plan.kernel[ages], forces.changes_lbf) * (creep / young)[..., None]
+    )
     return first, later, rods
 
 
@@ -62,8 +80,12 @@ def crown_at(batch: Batch, shapes: Shapes, forces: Forces, step: int, drying: fl
     """Rise (V, points in the longest span) after a step, with this share of the drying bow."""
     own, later, rods = amplitudes(batch, forces, slice(step, step + 1))
     span = shapes.in_span()
-    return (shapes.own[:, span] * own + shapes.later[:, span] * later + drying * shapes.drying[:, span]
-            + np.matmul(shapes.rods[:, span], rods[:, 0, :, None])[..., 0])
+    return (
+        shapes.own[:, span] * own
+        + shapes.later[:, span] * later
+        + drying * shapes.drying[:, span]
+        + np.matmul(shapes.rods[:, span], rods[:, 0, :, None])[..., 0]
+    )
 
 
 def crown_in_time(batch: Batch, shapes: Shapes, forces: Forces) -> Array:
@@ -74,8 +96,12 @@ def crown_in_time(batch: Batch, shapes: Shapes, forces: Forces) -> Array:
     whole = grown[:, forces.plan.installed][:, None]
     share = np.minimum(np.where(whole > 0, grown / np.where(whole > 0, whole, 1.0), 0.0), 1.0)
     share = np.where(np.arange(share.shape[1]) >= forces.plan.installed, 1.0, share)
-    return (shapes.own[:, middle, None] * own + shapes.later[:, middle, None] * later + shapes.drying[:, middle, None] * share
-            + np.matmul(rods, shapes.rods[:, middle, :, None])[..., 0])
+    return (
+        shapes.own[:, middle, None] * own
+        + shapes.later[:, middle, None] * later
+        + shapes.drying[:, middle, None] * share
+        + np.matmul(rods, shapes.rods[:, middle, :, None])[..., 0]
+    )
 
 
 def by_magnitude(x: Array, value: Array) -> tuple[Array, Array]:
@@ -89,8 +115,9 @@ def downward(x: Array, most: Array, least: Array) -> tuple[Array, Array]:
     return by_magnitude(x, np.where(most.max(-1, keepdims=True) > 0.0, most, least))
 
 
-def deflections(batch: Batch, shapes: Shapes, cases: LoadCases, forces: Forces,
-                lateral: tuple[Array, Array]) -> Deflections:
+def deflections(
+    batch: Batch, shapes: Shapes, cases: LoadCases, forces: Forces, lateral: tuple[Array, Array]
+) -> Deflections:
     span, size = shapes.in_span(), batch.size
     x = shapes.x_in[span]
     last = len(forces.plan.ages_days) - 1
@@ -102,7 +129,10 @@ def deflections(batch: Batch, shapes: Shapes, cases: LoadCases, forces: Forces,
     modulus = batch.concrete.modulus_psi
     most, least = envelope(cases.plan, drops)
     live = downward(x, most[:, span] / modulus[:, None], least[:, span] / modulus[:, None])
-    parts = [downward(x, *(part[:, span] / modulus[:, None] for part in group_envelope(group, drops)))[0] for group in cases.plan.groups]
+    parts = [
+        downward(x, *(part[:, span] / modulus[:, None] for part in group_envelope(group, drops)))[0]
+        for group in cases.plan.groups
+    ]
     felt = np.max([(1.0 - batch.piece.sustained_live) * parts[0], *parts[1:]], axis=0)
     ends = [downward(x[:1], most[:, [k]] / modulus[:, None], least[:, [k]] / modulus[:, None])[0] for k in (-2, -1)]
     first, end = batch.piece.supports[0].at_in, batch.piece.supports[-1].at_in

@@ -21,8 +21,13 @@ Figures = dict[str, Figure]
 STAGES = ("transfer", "service_early", "service_final", "sustained_final")
 NO_RODS = "the piece has no rods"
 SECTION_FIGURES = (
-    ("area", "area_in2", "area"), ("centroid", "centroid_in", "length"), ("centroid_across", "across_in", "length"),
-    ("inertia", "inertia_in4", "inertia"), ("inertia_lateral", "lateral_in4", "inertia"), ("product", "product_in4", "inertia"))
+    ("area", "area_in2", "area"),
+    ("centroid", "centroid_in", "length"),
+    ("centroid_across", "across_in", "length"),
+    ("inertia", "inertia_in4", "inertia"),
+    ("inertia_lateral", "lateral_in4", "inertia"),
+    ("product", "product_in4", "inertia"),
+)
 
 
 class Peak(NamedTuple):
@@ -36,9 +41,17 @@ def figures(reading: Reading) -> Figures:
     return {
         "weight": Figure(float(analysis.weight_lbf[NOMINAL]), "force"),
         "batch.volume": Figure(float(analysis.volume_ft3[NOMINAL]), "volume"),
-        **_section_figures(analysis), **_reaction_figures(analysis), **_moment_figures(analysis),
-        **rod_figures(analysis), **_stress_figures(analysis), "stress.skin": _skin(analysis),
-        **_strength_figures(reading), **_crown_figures(analysis), **anchor_figures(analysis), **_other_figures(analysis)}
+        **_section_figures(analysis),
+        **_reaction_figures(analysis),
+        **_moment_figures(analysis),
+        **rod_figures(analysis),
+        **_stress_figures(analysis),
+        "stress.skin": _skin(analysis),
+        **_strength_figures(reading),
+        **_crown_figures(analysis),
+        **anchor_figures(analysis),
+        **_other_figures(analysis),
+    }
 
 
 def _section_figures(analysis: Analysis) -> Figures:
@@ -49,9 +62,16 @@ def _section_figures(analysis: Analysis) -> Figures:
         for figure, attribute, quantity in SECTION_FIGURES:
             found[f"{name}.{figure}"] = Figure(float(getattr(gross, attribute)[NOMINAL, number]), quantity)
         inertia, centroid = gross.inertia_in4[NOMINAL, number], gross.centroid_in[NOMINAL, number]
-        found[f"{name}.modulus_top"] = Figure(float(inertia / (gross.top_in[NOMINAL, number] - centroid)), "section modulus")
-        found[f"{name}.modulus_bottom"] = Figure(float(inertia / (centroid - gross.bottom_in[NOMINAL, number])), "section modulus")
-        for figure, values, quantity in (("net_area", net.area_in2, "area"), ("net_inertia", net.inertia_in4, "inertia")):
+        found[f"{name}.modulus_top"] = Figure(
+            float(inertia / (gross.top_in[NOMINAL, number] - centroid)), "section modulus"
+        )
+        found[f"{name}.modulus_bottom"] = Figure(
+            float(inertia / (centroid - gross.bottom_in[NOMINAL, number])), "section modulus"
+        )
+        for figure, values, quantity in (
+            ("net_area", net.area_in2, "area"),
+            ("net_inertia", net.inertia_in4, "inertia"),
+        ):
             least = least_of(analysis, values[NOMINAL], here)
             found[f"{name}.{figure}"] = Figure(least.value, quantity, least.at_in)
     return found
@@ -62,13 +82,20 @@ def _reaction_figures(analysis: Analysis) -> Figures:
     loading, service = analysis.loading, analysis.reaction_service_max
     for number, support in enumerate(analysis.batch.piece.supports):
         name, at = f"reaction.{number + 1}", (NOMINAL, number)
-        for figure, values in (("dead", loading.dead_reaction), ("live_max", loading.live_reaction_max),
-                               ("live_min", loading.live_reaction_min), ("rods", analysis.reaction_rods), ("service_max", service)):
+        for figure, values in (
+            ("dead", loading.dead_reaction),
+            ("live_max", loading.live_reaction_max),
+            ("live_min", loading.live_reaction_min),
+            ("rods", analysis.reaction_rods),
+            ("service_max", service),
+        ):
             found[f"{name}.{figure}"] = Figure(float(values[at]), "force", support.at_in)
         width = float(analysis.contact_width_in[at])
         found[f"{name}.pressure"] = (
-            Figure(float(service[at]) / (support.bearing_in * width), "stress", support.at_in) if width > 0.0
-            else Figure(None, "stress", support.at_in, "the section has no flat foot there"))
+            Figure(float(service[at]) / (support.bearing_in * width), "stress", support.at_in)
+            if width > 0.0
+            else Figure(None, "stress", support.at_in, "the section has no flat foot there")
+        )
     return found
 
 
@@ -77,8 +104,11 @@ def _moment_figures(analysis: Analysis) -> Figures:
     secondary = analysis.secondary_moment(analysis.tendons.transfer_lbf)
     found: Figures = {}
     for name, most, least in (
-            ("dead", loading.dead_moment, loading.dead_moment), ("service", loading.service_max, loading.service_min),
-            ("factored", loading.factored_max, loading.factored_min), ("secondary", secondary, secondary)):
+        ("dead", loading.dead_moment, loading.dead_moment),
+        ("service", loading.service_max, loading.service_min),
+        ("factored", loading.factored_max, loading.factored_min),
+        ("secondary", secondary, secondary),
+    ):
         for end, values, sign in (("max", most, 1.0), ("min", least, -1.0)):
             peak = curved_peak(analysis.grid.x_in, sign * values[NOMINAL])
             found[f"moment.{name}_{end}"] = Figure(sign * peak.value, "moment", peak.at_in)
@@ -94,7 +124,7 @@ def curved_peak(x_in: Array, values: Array) -> Peak:
     bent, tilt = 2.0 * (first - 2.0 * middle + last), 4.0 * middle - 3.0 * first - last
     share = np.where(bent < 0.0, -tilt / np.where(bent < 0.0, 2.0 * bent, 1.0), 0.0)
     share = np.where((share > 0.0) & (share < 1.0), share, np.where(last > first, 1.0, 0.0))
-    top = first + tilt * share + bent * share ** 2
+    top = first + tilt * share + bent * share**2
     panel = int(np.argmax(top))
     start, end = x_in[3 * panel], x_in[3 * panel + 2]
     return Peak(float(top[panel]), float(start + share[panel] * (end - start)))
@@ -135,10 +165,13 @@ def _strength_figures(reading: Reading) -> Figures:
     at = float(grid.x_in[governing.station])
     cracking = governing.cracking_lbf_in
     found = {
-        "moment.cracking": Figure(cracking, "moment", at), "moment.nominal": Figure(governing.nominal_lbf_in, "moment", at),
+        "moment.cracking": Figure(cracking, "moment", at),
+        "moment.nominal": Figure(governing.nominal_lbf_in, "moment", at),
         "moment.design": Figure(governing.design_lbf_in, "moment", at),
-        "moment.post_crack_ratio": Figure(governing.nominal_lbf_in / cracking, "number", at) if cracking > 0.0
-        else Figure(None, "number", at, "the section is cracked by the rods alone")}
+        "moment.post_crack_ratio": Figure(governing.nominal_lbf_in / cracking, "number", at)
+        if cracking > 0.0
+        else Figure(None, "number", at, "the section is cracked by the rods alone"),
+    }
     for number, rod in enumerate(analysis.batch.piece.rods):
         found[f"rod.{rod.mark}.stress_nominal"] = Figure(float(governing.rod_stress_psi[number]), "stress", at)
     return found
@@ -150,7 +183,9 @@ def _crown_figures(analysis: Analysis) -> Figures:
     for name, variant in (("low", LOW), ("high", HIGH)):
         found[f"crown.transfer_{name}"] = (
             Figure(float(d.crown_transfer[variant]), "length", float(d.crown_transfer_at[variant]))
-            if analysis.batch.names == CHECK_VARIANTS else Figure(None, "length", None, "found in a check run's five variants only"))
+            if analysis.batch.names == CHECK_VARIANTS
+            else Figure(None, "length", None, "found in a check run's five variants only")
+        )
     for name in ("drying", "installed", "final"):
         value, at = getattr(d, f"crown_{name}"), getattr(d, f"crown_{name}_at")
         found[f"crown.{name}"] = Figure(float(value[NOMINAL]), "length", float(at[NOMINAL]))
@@ -158,8 +193,11 @@ def _crown_figures(analysis: Analysis) -> Figures:
     found["deflection.long"] = Figure(float(d.long[NOMINAL]), "length")
     for name, value, x in (("tip_left", d.tip_left, 0.0), ("tip_right", d.tip_right, piece.length_in)):
         there = bool(np.isfinite(value[NOMINAL]))
-        found[f"deflection.{name}"] = (Figure(float(value[NOMINAL]), "length", x) if there
-                                       else Figure(None, "length", None, "there is no overhang at that end"))
+        found[f"deflection.{name}"] = (
+            Figure(float(value[NOMINAL]), "length", x)
+            if there
+            else Figure(None, "length", None, "there is no overhang at that end")
+        )
     return found
 
 
@@ -168,19 +206,30 @@ def _other_figures(analysis: Analysis) -> Figures:
     found: Figures = {}
     if piece.handling is None:
         why = "the specification says nothing of handling"
-        found |= {"handling.tension": Figure(None, "stress", None, why), "handling.factor": Figure(None, "number", None, why)}
+        found |= {
+            "handling.tension": Figure(None, "stress", None, why),
+            "handling.factor": Figure(None, "number", None, why),
+        }
     else:
         tension, at = float(stresses.handling[NOMINAL]), float(stresses.handling_at_in[NOMINAL])
         found["handling.tension"] = Figure(tension, "stress", at)
-        found["handling.factor"] = (Figure(piece.handling.flexural_yield_psi / tension, "number", at) if tension > 0.0
-                                    else Figure(None, "number", at, "lifting pulls no corner"))
+        found["handling.factor"] = (
+            Figure(piece.handling.flexural_yield_psi / tension, "number", at)
+            if tension > 0.0
+            else Figure(None, "number", at, "lifting pulls no corner")
+        )
     factor = float(analysis.uplift_factor[NOMINAL])
-    found["uplift.factor"] = (Figure(factor) if np.isfinite(factor)
-                              else Figure(None, "number", None, "no live load lifts a support that cannot pull down"))
+    found["uplift.factor"] = (
+        Figure(factor)
+        if np.isfinite(factor)
+        else Figure(None, "number", None, "no live load lifts a support that cannot pull down")
+    )
     lateral = analysis.deflections.lateral[NOMINAL]
     if not lateral.size:
         found["bow.lateral_max"] = Figure(None, "length", None, NO_RODS)
         return found
     turn = int(np.argmax(lateral))
-    found["bow.lateral_max"] = Figure(float(lateral[turn]), "length", float(analysis.deflections.lateral_at[NOMINAL, turn]))
+    found["bow.lateral_max"] = Figure(
+        float(lateral[turn]), "length", float(analysis.deflections.lateral_at[NOMINAL, turn])
+    )
     return found

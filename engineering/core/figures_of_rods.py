@@ -27,28 +27,43 @@ def _one_rod(analysis: Analysis, number: int, rod: Rod) -> dict[str, Figure]:
     area, force = rod.area_in2, float(analysis.batch.rods.jacking_lbf[at])
     factor = piece.stressing.nut_factor if piece.stressing is not None else 0.0
     return {
-        "tensile_area": Figure(area, "area"), "yield_force": Figure(area * rod.grade.yield_psi, "force"),
+        "tensile_area": Figure(area, "area"),
+        "yield_force": Figure(area * rod.grade.yield_psi, "force"),
         "jacking_stress": Figure(force / area, "stress"),
         "torque": Figure(factor * rod.thread.diameter_in * force / IN_PER_FT, "torque"),
-        "elongation": Figure(float(tendons.elongation_in[at]), "length"), "nut_turns": Figure(float(tendons.nut_turns[at])),
-        "length": Figure(float(tendons.length_in[at]), "length"), "cover": Figure(float(analysis.clearance_in[at]), "length"),
-        "force_jacking": Figure(force, "force"), "force_far": Figure(float(tendons.far_lbf[at]), "force"),
-        "force_mean": Figure(float(tendons.mean_lbf[at]), "force"), "force_transfer": Figure(float(tendons.transfer_lbf[at]), "force"),
-        "force_final": Figure(float(analysis.time.final_lbf[at]), "force")}
+        "elongation": Figure(float(tendons.elongation_in[at]), "length"),
+        "nut_turns": Figure(float(tendons.nut_turns[at])),
+        "length": Figure(float(tendons.length_in[at]), "length"),
+        "cover": Figure(float(analysis.clearance_in[at]), "length"),
+        "force_jacking": Figure(force, "force"),
+        "force_far": Figure(float(tendons.far_lbf[at]), "force"),
+        "force_mean": Figure(float(tendons.mean_lbf[at]), "force"),
+        "force_transfer": Figure(float(tendons.transfer_lbf[at]), "force"),
+        "force_final": Figure(float(analysis.time.final_lbf[at]), "force"),
+    }
 
 
 def _losses(analysis: Analysis, number: int) -> dict[str, Figure]:
     tendons, time, at = analysis.tendons, analysis.time, (NOMINAL, number)
     area = float(analysis.batch.rods.area_in2[at])
-    jacking, mean, seated, transfer = (float(f[at]) for f in (
-        analysis.batch.rods.jacking_lbf, tendons.mean_lbf, tendons.seated_lbf, tendons.transfer_lbf))
-    remaining = (Figure(float(time.final_lbf[at]) / transfer) if transfer > 0.0
-                 else Figure(None, "number", None, "the rod is slack already after transfer"))
+    jacking, mean, seated, transfer = (
+        float(f[at])
+        for f in (analysis.batch.rods.jacking_lbf, tendons.mean_lbf, tendons.seated_lbf, tendons.transfer_lbf)
+    )
+    remaining = (
+        Figure(float(time.final_lbf[at]) / transfer)
+        if transfer > 0.0
+        else Figure(None, "number", None, "the rod is slack already after transfer")
+    )
     return {
-        "friction": Figure((jacking - mean) / area, "stress"), "seating": Figure((mean - seated) / area, "stress"),
-        "shortening": Figure((seated - transfer) / area, "stress"), "creep": Figure(float(time.creep_psi[at]), "stress"),
-        "shrinkage": Figure(float(time.shrinkage_psi[at]), "stress"), "relaxation": Figure(float(time.relaxation_psi[at]), "stress"),
-        "remaining": remaining}
+        "friction": Figure((jacking - mean) / area, "stress"),
+        "seating": Figure((mean - seated) / area, "stress"),
+        "shortening": Figure((seated - transfer) / area, "stress"),
+        "creep": Figure(float(time.creep_psi[at]), "stress"),
+        "shrinkage": Figure(float(time.shrinkage_psi[at]), "stress"),
+        "relaxation": Figure(float(time.relaxation_psi[at]), "stress"),
+        "remaining": remaining,
+    }
 
 
 def anchor_figures(analysis: Analysis) -> dict[str, Figure]:
@@ -60,8 +75,11 @@ def anchor_figures(analysis: Analysis) -> dict[str, Figure]:
         jacking, transfer = float(analysis.batch.rods.jacking_lbf[at]), float(analysis.tendons.transfer_lbf[at])
         name = f"anchor.{rod.mark}"
         for figure, force in (("bearing_transfer", jacking), ("bearing_service", transfer)):
-            found[f"{name}.{figure}"] = (Figure(force / net, "stress") if net > 0.0
-                                         else Figure(None, "stress", None, "the hole leaves nothing of the plate"))
+            found[f"{name}.{figure}"] = (
+                Figure(force / net, "stress")
+                if net > 0.0
+                else Figure(None, "stress", None, "the hole leaves nothing of the plate")
+            )
         ends = [(_bursting(analysis, number, rod, end, jacking), rod.profile[end][0]) for end in (0, -1)]
         force, x = max(ends, key=lambda one: one[0])
         found[f"{name}.bursting"] = Figure(force, "force", x)

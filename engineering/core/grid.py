@@ -10,7 +10,7 @@ from engineering.core.batching import Array, longest_span, zone_number
 from engineering.core.contract.piece import Piece
 from engineering.core.quantities import Flags, Grid
 
-PANELS_AT_LEAST = 24           # longest panel: the piece's length over this
+PANELS_AT_LEAST = 24  # longest panel: the piece's length over this
 
 
 def build_grid(piece: Piece) -> Grid:
@@ -28,8 +28,15 @@ def build_grid(piece: Piece) -> Grid:
     first, last = stress_range(piece)
     tiny = 1e-9 * piece.length_in
     in_figures = (x >= first - tiny) & (x <= last + tiny)
-    return Grid(x, weight, zone, field, in_figures, np.repeat(_bare(piece, middle), 3),
-                np.asarray(field == longest_span(piece) + 1))
+    return Grid(
+        x,
+        weight,
+        zone,
+        field,
+        in_figures,
+        np.repeat(_bare(piece, middle), 3),
+        np.asarray(field == longest_span(piece) + 1),
+    )
 
 
 def outermost_faces(piece: Piece) -> tuple[float, float]:
@@ -51,7 +58,9 @@ def stress_range(piece: Piece) -> tuple[float, float]:
 
 
 def _zone_left_of(piece: Piece, x_in: float) -> int:
-    return next(number for number, zone in enumerate(piece.zones) if x_in <= zone.end_in or number == len(piece.zones) - 1)
+    return next(
+        number for number, zone in enumerate(piece.zones) if x_in <= zone.end_in or number == len(piece.zones) - 1
+    )
 
 
 def _bare(piece: Piece, middle: Array) -> Flags:
@@ -63,7 +72,10 @@ def _breakpoints(piece: Piece) -> Array:
     marks = [0.0, piece.length_in, *(zone.end_in for zone in piece.zones), *stress_range(piece)]
     for support in piece.supports:
         for edge in (support.at_in - support.bearing_in / 2, support.at_in + support.bearing_in / 2):
-            marks += [edge, *(edge + sign * piece.zones[zone_number(piece, support.at_in)].depth_in / 2 for sign in (-1, 1))]
+            marks += [
+                edge,
+                *(edge + sign * piece.zones[zone_number(piece, support.at_in)].depth_in / 2 for sign in (-1, 1)),
+            ]
         marks.append(support.at_in)
     for load in piece.loads:
         marks += [load.from_in, load.to_in] if load.at_in is None else [load.at_in]
@@ -73,8 +85,10 @@ def _breakpoints(piece: Piece) -> Array:
         marks += piece.handling.lift_points_in
     marks.append(middle_of_longest_span(piece))
     kept = np.unique(np.clip(np.array(marks, dtype=float), 0.0, piece.length_in))
-    pieces = [np.linspace(a, b, max(1, int(np.ceil((b - a) * PANELS_AT_LEAST / piece.length_in - 1e-9))), endpoint=False)
-              for a, b in zip(kept[:-1], kept[1:], strict=True)]
+    pieces = [
+        np.linspace(a, b, max(1, int(np.ceil((b - a) * PANELS_AT_LEAST / piece.length_in - 1e-9))), endpoint=False)
+        for a, b in zip(kept[:-1], kept[1:], strict=True)
+    ]
     return np.concatenate([*pieces, kept[-1:]])
 
 
@@ -99,7 +113,7 @@ def deflection_matrix(grid: Grid, left_in: float, right_in: float) -> Array:
     x, start = grid.x_in, grid.x_in[0::3]
     width = grid.x_in[2::3] - start
     panels = len(start)
-    arm = x[:, None] - start[None, :]                                   # (S, P)
+    arm = x[:, None] - start[None, :]  # (S, P)
     whole = np.array([1.0, 4.0, 1.0]) / 6.0 * arm[..., None] - np.array([0.0, 2.0, 1.0]) / 6.0 * width[:, None]
     own = np.array([[0.0, 0.0, 0.0], [7.0, 6.0, -1.0], [16.0, 32.0, 0.0]]) / 96.0
     panel = np.repeat(np.arange(panels), 3)

@@ -18,8 +18,15 @@ def handling_moment(batch: Batch, grid: Grid, weight_lbf_per_in: Array) -> Array
     return handling.multiplier * weight_lbf_per_in @ unit
 
 
-def handling_tension(batch: Batch, grid: Grid, unit: Corners, primary: RodMoments, weight_lbf_per_in: Array, tendons: Tendons,
-                     time: TimeCourse) -> tuple[Array, Array]:
+def handling_tension(
+    batch: Batch,
+    grid: Grid,
+    unit: Corners,
+    primary: RodMoments,
+    weight_lbf_per_in: Array,
+    tendons: Tendons,
+    time: TimeCourse,
+) -> tuple[Array, Array]:
     """Largest tension while lifted (V,), and its x; nan where no handling is given. The rods act, where they are tight
     already, by their primary moments alone: two lift points restrain nothing."""
     moment = handling_moment(batch, grid, weight_lbf_per_in)
@@ -31,7 +38,7 @@ def handling_tension(batch: Batch, grid: Grid, unit: Corners, primary: RodMoment
     where = np.ones(len(grid.x_in), bool)
     if batch.piece.handling.stressed and batch.piece.rods:
         where = grid.in_figures | grid.bare
-        held = unit.per_rod - unit.per_moment[..., None] * tendons.secondary[:unit.per_rod.shape[1]]
+        held = unit.per_rod - unit.per_moment[..., None] * tendons.secondary[: unit.per_rod.shape[1]]
         stress = stress + np.matmul(held, time.handling_lbf[..., None])[..., 0]
     value, at = greatest(grid, stress.max(0), where)
     return np.broadcast_to(value, batch.size), np.broadcast_to(at, batch.size)

@@ -16,9 +16,9 @@ from engineering.core.quantities import Grid
 
 
 class Effects(NamedTuple):
-    moment: Array              # (rows, S)
-    shear: Array               # (rows, S)
-    reaction: Array            # (rows, N): the outer supports alone
+    moment: Array  # (rows, S)
+    shear: Array  # (rows, S)
+    reaction: Array  # (rows, N): the outer supports alone
 
 
 class Patch(NamedTuple):
@@ -36,7 +36,9 @@ class LivePlan:
 
     rows: tuple[tuple[Patch, ...], ...]
     groups: tuple[tuple[tuple[int, int], ...], ...]
-    sustained: tuple[int, ...]     # rows of the loads that are not alone; one that can stand anywhere, in the longest span's middle
+    sustained: tuple[
+        int, ...
+    ]  # rows of the loads that are not alone; one that can stand anywhere, in the longest span's middle
 
 
 def patch_effects(grid: Grid, supports: Array, rows: tuple[tuple[Patch, ...], ...]) -> Effects:
@@ -69,7 +71,9 @@ def _one_patch(x: Array, middle: Array, supports: Array, patch: Patch) -> tuple[
 
 
 def dead_patches(piece: Piece) -> tuple[Patch, ...]:
-    return tuple(patch for load in piece.loads if load.case == "dead" for patch in _patches(piece, load, 0.0, piece.length_in))
+    return tuple(
+        patch for load in piece.loads if load.case == "dead" for patch in _patches(piece, load, 0.0, piece.length_in)
+    )
 
 
 def zone_patches(piece: Piece) -> tuple[tuple[Patch, ...], ...]:

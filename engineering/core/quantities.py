@@ -22,13 +22,13 @@ class Grid:
     load ends, point loads, rod points, anchor faces, ...); each has three stations: start, middle, end. So a place where
     something jumps has two stations at one x, and station 3 p + 1 is the middle of panel p."""
 
-    x_in: Array                # (S,)
-    weight_in: Array           # (S,) Simpson weights: sum(weight·f) is the integral over the whole piece
-    zone: Whole                # (S,) zone of the station's panel
-    field: Whole               # (S,) 0 left overhang, 1 … N-1 the spans from the left, N right overhang
-    in_figures: Flags          # (S,) where stresses are taken (section 3, "Where")
-    bare: Flags                # (S,) beyond the outermost anchor faces: a section without rods; none where there are no rods
-    longest: Flags             # (S,) within the longest span
+    x_in: Array  # (S,)
+    weight_in: Array  # (S,) Simpson weights: sum(weight·f) is the integral over the whole piece
+    zone: Whole  # (S,) zone of the station's panel
+    field: Whole  # (S,) 0 left overhang, 1 … N-1 the spans from the left, N right overhang
+    in_figures: Flags  # (S,) where stresses are taken (section 3, "Where")
+    bare: Flags  # (S,) beyond the outermost anchor faces: a section without rods; none where there are no rods
+    longest: Flags  # (S,) within the longest span
 
 
 @dataclass(frozen=True)
@@ -36,18 +36,18 @@ class Properties:
     """Properties of sections. Gross: (V, Z) by zone. Net of sleeves in concrete: (V, S) by station."""
 
     area_in2: Array
-    centroid_in: Array         # y
-    across_in: Array           # z of the centroid
-    inertia_in4: Array         # vertical bending
+    centroid_in: Array  # y
+    across_in: Array  # z of the centroid
+    inertia_in4: Array  # vertical bending
     lateral_in4: Array
     product_in4: Array
-    top_in: Array              # y of the highest and lowest point
+    top_in: Array  # y of the highest and lowest point
     bottom_in: Array
 
     @property
     def free_inertia_in4(self) -> Array:
         """Inertia in vertical bending of a piece free to bow sideways: I_y - I_yz²/I_z."""
-        return self.inertia_in4 - self.product_in4 ** 2 / self.lateral_in4
+        return self.inertia_in4 - self.product_in4**2 / self.lateral_in4
 
 
 @dataclass(frozen=True)
@@ -56,10 +56,10 @@ class Loading:
     (max ≥ 0, min ≤ 0), over patterns and over each `alone` load by itself."""
 
     self_moment: Array
-    dead_moment: Array         # self weight and dead loads
+    dead_moment: Array  # self weight and dead loads
     live_moment_max: Array
     live_moment_min: Array
-    sustained_moment: Array    # sustained_live × live loads that are not alone, all spans; without dead
+    sustained_moment: Array  # sustained_live × live loads that are not alone, all spans; without dead
     self_shear: Array
     dead_shear: Array
     live_shear_max: Array
@@ -67,8 +67,8 @@ class Loading:
     dead_reaction: Array
     live_reaction_max: Array
     live_reaction_min: Array
-    settlement_moment: Array   # (N, V, S) moments when support k alone is support_tolerance low, 28-day modulus; zeros with two supports
-    drying_moment: Array       # (V, S) restraint of the drying bow (three or more supports), just after it came on
+    settlement_moment: Array  # (N, V, S) moments when support k alone is support_tolerance low, 28-day modulus; zeros with two supports
+    drying_moment: Array  # (V, S) restraint of the drying bow (three or more supports), just after it came on
 
     @property
     def service_max(self) -> Array:
@@ -99,23 +99,23 @@ class Tendons:
     """The rods as stressed. Forces are means along the rod unless a line says otherwise; profiles at stations are 0 outside
     the rod's anchor faces. `shape` × mean force = force at a station."""
 
-    active: Flags              # (S, R) between the rod's anchor faces
-    height_in: Array           # (V, S, R) y of the axis
+    active: Flags  # (S, R) between the rod's anchor faces
+    height_in: Array  # (V, S, R) y of the axis
     jacking_profile_lbf: Array  # (V, S, R) before seating
-    shape: Array               # (V, S, R) after seating, mean 1
-    far_lbf: Array             # (V, R) least along the rod, before seating
-    mean_lbf: Array            # (V, R) before seating
-    seated_lbf: Array          # (V, R) after seating
-    transfer_lbf: Array        # (V, R) after seating and the tightening of the others
-    elongation_in: Array       # (V, R)
-    nut_turns: Array           # (V, R)
-    length_in: Array           # (V, R)
-    face_span_in: Array        # (R,) x from anchor face to anchor face
-    turns: tuple[tuple[float, int], ...]   # (step, rod number) turn by turn
-    turn_lbf: Array            # (V, G, R) forces after each turn
-    secondary: Array           # (V, S, R) secondary moment of a unit mean force [in]; zeros for two supports
+    shape: Array  # (V, S, R) after seating, mean 1
+    far_lbf: Array  # (V, R) least along the rod, before seating
+    mean_lbf: Array  # (V, R) before seating
+    seated_lbf: Array  # (V, R) after seating
+    transfer_lbf: Array  # (V, R) after seating and the tightening of the others
+    elongation_in: Array  # (V, R)
+    nut_turns: Array  # (V, R)
+    length_in: Array  # (V, R)
+    face_span_in: Array  # (R,) x from anchor face to anchor face
+    turns: tuple[tuple[float, int], ...]  # (step, rod number) turn by turn
+    turn_lbf: Array  # (V, G, R) forces after each turn
+    secondary: Array  # (V, S, R) secondary moment of a unit mean force [in]; zeros for two supports
     secondary_reaction: Array  # (V, N, R) per unit mean force
-    shortening: Array          # (V, R, R) modulus × mean shortening strain on axis r by a unit mean force of rod s [1/in2]
+    shortening: Array  # (V, R, R) modulus × mean shortening strain on axis r by a unit mean force of rod s [1/in2]
 
     @property
     def transfer_profile_lbf(self) -> Array:
@@ -126,16 +126,16 @@ class Tendons:
 class TimeCourse:
     """Rod forces and crown from stressing to the end of life. Losses are stresses (V, R), + lost, from transfer on."""
 
-    ages_days: Array           # (T,) from the stressing age; an age at which something jumps is there twice
-    force_lbf: Array           # (V, T, R) mean forces, 0 slack
-    crown_in: Array            # (V, T) where `crown_at` says; of the longest span
-    final_lbf: Array           # (V, R)
+    ages_days: Array  # (T,) from the stressing age; an age at which something jumps is there twice
+    force_lbf: Array  # (V, T, R) mean forces, 0 slack
+    crown_in: Array  # (V, T) where `crown_at` says; of the longest span
+    final_lbf: Array  # (V, R)
     creep_psi: Array
     shrinkage_psi: Array
     relaxation_psi: Array
-    installed_lbf: Array       # (V, R) just before the dead loads come on
-    handling_lbf: Array        # (V, R) at the handling age (transfer forces if not later than stressing; 0 if not stressed)
-    drying_left: Array         # (V,) share of `Loading.drying_moment` that creep has left at the end of life
+    installed_lbf: Array  # (V, R) just before the dead loads come on
+    handling_lbf: Array  # (V, R) at the handling age (transfer forces if not later than stressing; 0 if not stressed)
+    drying_left: Array  # (V,) share of `Loading.drying_moment` that creep has left at the end of life
 
 
 @dataclass(frozen=True)
@@ -155,27 +155,27 @@ class Stresses:
     """Stress stages on net sections, biaxial. Corner arrays (C, V, S): the first two corners lie on the top face, the next
     two on the bottom face, the rest are the hull's other corners (repeated where a zone has fewer)."""
 
-    corner_z_in: Array         # (C, V, S)
+    corner_z_in: Array  # (C, V, S)
     corner_y_in: Array
-    per_moment: Array          # (C, V, S) stress of a unit sagging moment [1/in3]
-    rods_transfer: Array       # (C, V, S) of the rods, primary and secondary
+    per_moment: Array  # (C, V, S) stress of a unit sagging moment [1/in3]
+    rods_transfer: Array  # (C, V, S) of the rods, primary and secondary
     rods_final: Array
-    drying_final: Array        # (V, S) moment left of `Loading.drying_moment`
-    transfer: Extremes         # self weight + rods
-    service_early: Extremes    # D + L, transfer forces
-    service_final: Extremes    # D + L, final forces
+    drying_final: Array  # (V, S) moment left of `Loading.drying_moment`
+    transfer: Extremes  # self weight + rods
+    service_early: Extremes  # D + L, transfer forces
+    service_final: Extremes  # D + L, final forces
     sustained_final: Extremes  # D + sustained live, final forces
-    factored_early: Extremes   # max(1.4 D, 1.2 D + 1.6 L) + rods as they are
+    factored_early: Extremes  # max(1.4 D, 1.2 D + 1.6 L) + rods as they are
     factored_final: Extremes
-    tightening_max: Array      # (V, G) largest tension after each turn, self weight acting, where stresses are taken
-    tightening_at_in: Array    # (V, G)
-    uneven_early: Array        # (V, N) largest tension under D + L with support k off by the tolerance, either way; nan with two supports
+    tightening_max: Array  # (V, G) largest tension after each turn, self weight acting, where stresses are taken
+    tightening_at_in: Array  # (V, G)
+    uneven_early: Array  # (V, N) largest tension under D + L with support k off by the tolerance, either way; nan with two supports
     uneven_final: Array
-    uneven_at_in: Array        # (V, N) of the greater of the two
-    rod_lost: Array            # (V, R) largest tension under D + 0.5 L with that rod gone and the others at their final forces
-    rod_lost_at_in: Array      # (V, R)
-    handling: Array            # (V,) largest tension on the lift points; nan where no handling is given
-    handling_at_in: Array      # (V,)
+    uneven_at_in: Array  # (V, N) of the greater of the two
+    rod_lost: Array  # (V, R) largest tension under D + 0.5 L with that rod gone and the others at their final forces
+    rod_lost_at_in: Array  # (V, R)
+    handling: Array  # (V,) largest tension on the lift points; nan where no handling is given
+    handling_at_in: Array  # (V,)
 
 
 @dataclass(frozen=True)
@@ -193,36 +193,41 @@ class Deflections:
     live: Array
     live_at: Array
     long: Array
-    tip_left: Array            # nan without an overhang
+    tip_left: Array  # nan without an overhang
     tip_right: Array
-    lateral: Array             # (V, G) greatest side bow over the chord of the outer supports after each turn, by the rods, absolute
-    lateral_at: Array          # (V, G)
+    lateral: (
+        Array  # (V, G) greatest side bow over the chord of the outer supports after each turn, by the rods, absolute
+    )
+    lateral_at: Array  # (V, G)
 
 
 @dataclass(frozen=True)
 class Analysis:
     batch: Batch
     grid: Grid
-    gross: Properties          # (V, Z)
-    net: Properties            # (V, S)
-    clearance_in: Array        # (V, R) least distance from each sleeve to a face or core in the zones it runs through
-    weight_lbf: Array          # (V,)
-    volume_ft3: Array          # (V,) concrete
+    gross: Properties  # (V, Z)
+    net: Properties  # (V, S)
+    clearance_in: Array  # (V, R) least distance from each sleeve to a face or core in the zones it runs through
+    weight_lbf: Array  # (V,)
+    volume_ft3: Array  # (V,) concrete
     loading: Loading
     tendons: Tendons
     time: TimeCourse
     stresses: Stresses
     deflections: Deflections
-    reaction_rods: Array       # (V, N) with the forces after transfer
+    reaction_rods: Array  # (V, N) with the forces after transfer
     reaction_rods_final: Array  # (V, N)
-    contact_width_in: Array    # (V, N) of the section's foot at each support
-    uplift_factor: Array       # (V,) nan where no live load lifts a support that cannot pull down
+    contact_width_in: Array  # (V, N) of the section's foot at each support
+    uplift_factor: Array  # (V,) nan where no live load lifts a support that cannot pull down
 
     @property
     def reaction_service_max(self) -> Array:
         """Dead, live and the greater of the rods' part after transfer and at end of life (V, N)."""
-        return (self.loading.dead_reaction + self.loading.live_reaction_max
-                + np.maximum(self.reaction_rods, self.reaction_rods_final))
+        return (
+            self.loading.dead_reaction
+            + self.loading.live_reaction_max
+            + np.maximum(self.reaction_rods, self.reaction_rods_final)
+        )
 
     def secondary_moment(self, force_lbf: Array) -> Array:
         """Secondary moment (V, S) at the mean rod forces (V, R)."""

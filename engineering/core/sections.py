@@ -33,15 +33,21 @@ def ring_moments(ring: Array) -> Moments:
     zn, yn = np.roll(z, -1, axis=-1), np.roll(y, -1, axis=-1)
     cross = z * yn - zn * y
     return Moments(
-        cross.sum(-1) / 2, ((z + zn) * cross).sum(-1) / 6, ((y + yn) * cross).sum(-1) / 6,
-        ((y * y + y * yn + yn * yn) * cross).sum(-1) / 12, ((z * z + z * zn + zn * zn) * cross).sum(-1) / 12,
-        ((z * yn + 2 * z * y + 2 * zn * yn + zn * y) * cross).sum(-1) / 24)
+        cross.sum(-1) / 2,
+        ((z + zn) * cross).sum(-1) / 6,
+        ((y + yn) * cross).sum(-1) / 6,
+        ((y * y + y * yn + yn * yn) * cross).sum(-1) / 12,
+        ((z * z + z * zn + zn * zn) * cross).sum(-1) / 12,
+        ((z * yn + 2 * z * y + 2 * zn * yn + zn * y) * cross).sum(-1) / 24,
+    )
 
 
 def properties(moments: Moments, top: Array, bottom: Array) -> Properties:
     """About the centroid."""
     area, zc, yc = moments.area, moments.z / moments.area, moments.y / moments.area
-    return Properties(area, yc, zc, moments.yy - area * yc * yc, moments.zz - area * zc * zc, moments.zy - area * zc * yc, top, bottom)
+    return Properties(
+        area, yc, zc, moments.yy - area * yc * yc, moments.zz - area * zc * zc, moments.zy - area * zc * yc, top, bottom
+    )
 
 
 @dataclass(frozen=True)
@@ -59,7 +65,9 @@ def sections_of(batch: Batch, grid: Grid, height_in: Array, active: Flags) -> Se
     """height_in (Vg, S, R) of the rods' axes; active (S, R)."""
     zones = [_zone_moments(batch, number) for number in range(len(batch.piece.zones))]
     core = np.stack(np.broadcast_arrays(*(z[1] for z in zones)), -1)
-    gross_moments = Moments(*(np.stack(np.broadcast_arrays(*parts), -1) for parts in zip(*(z[0] for z in zones), strict=True)))
+    gross_moments = Moments(
+        *(np.stack(np.broadcast_arrays(*parts), -1) for parts in zip(*(z[0] for z in zones), strict=True))
+    )
     top = np.stack(np.broadcast_arrays(*(ring_extreme(batch, k, np.max) for k in range(len(zones)))), -1)
     bottom = np.stack(np.broadcast_arrays(*(ring_extreme(batch, k, np.min) for k in range(len(zones)))), -1)
     gross = properties(gross_moments, top, bottom)
@@ -75,10 +83,20 @@ def sections_of(batch: Batch, grid: Grid, height_in: Array, active: Flags) -> Se
 
 def ring_extreme(batch: Batch, zone: int, which: np.ufunc) -> Array:
     """Highest or lowest y of a zone's concrete (Vg,)."""
-    rings = [ring[..., 1] for ring, spec in zip(batch.rings[zone], batch.piece.zones[zone].rings, strict=True)
-             if spec.role is RingRole.CONCRETE]
-    return which(np.concatenate(np.broadcast_arrays(*rings) if len({r.shape for r in rings}) == 1 else [
-        np.broadcast_to(r, (max(q.shape[0] for q in rings), r.shape[1])) for r in rings], axis=-1), axis=-1)
+    rings = [
+        ring[..., 1]
+        for ring, spec in zip(batch.rings[zone], batch.piece.zones[zone].rings, strict=True)
+        if spec.role is RingRole.CONCRETE
+    ]
+    return which(
+        np.concatenate(
+            np.broadcast_arrays(*rings)
+            if len({r.shape for r in rings}) == 1
+            else [np.broadcast_to(r, (max(q.shape[0] for q in rings), r.shape[1])) for r in rings],
+            axis=-1,
+        ),
+        axis=-1,
+    )
 
 
 def _zone_moments(batch: Batch, zone: int) -> tuple[Moments, Array]:
@@ -97,7 +115,9 @@ def _sleeve(batch: Batch, grid: Grid, number: int, height: Array, active: Flags)
     """What a rod's sleeve takes out of the concrete at each station, each (Vg, S), and its least clearance (Vg,)."""
     rod = batch.piece.rods[number]
     radius = rod.sleeve.outside_in / 2
-    z = np.broadcast_to(batch.rods.across_in[:, number][:, None], np.broadcast_shapes((batch.rods.across_in.shape[0], 1), height.shape))
+    z = np.broadcast_to(
+        batch.rods.across_in[:, number][:, None], np.broadcast_shapes((batch.rods.across_in.shape[0], 1), height.shape)
+    )
     level = bool(np.ptp(batch.rods.y_in[number]) == 0.0) if height.shape[0] == 1 else False
     share = _full_circle(z, height, radius, active)
     clearance = np.full(1, np.inf)
@@ -122,9 +142,11 @@ def _put(whole: Array, lead: int, here: np.ndarray, part: Array) -> Array:
 
 
 def _full_circle(z: Array, y: Array, radius: float, active: Flags) -> Moments:
-    area = np.pi * radius ** 2 * active
-    own = area * radius ** 2 / 4
-    return Moments(np.broadcast_to(area, z.shape), area * z, area * y, area * y * y + own, area * z * z + own, area * z * y)
+    area = np.pi * radius**2 * active
+    own = area * radius**2 / 4
+    return Moments(
+        np.broadcast_to(area, z.shape), area * z, area * y, area * y * y + own, area * z * z + own, area * z * y
+    )
 
 
 def _partial_circle(batch: Batch, zone: int, z: Array, y: Array, radius: float) -> Moments:
@@ -133,7 +155,7 @@ def _partial_circle(batch: Batch, zone: int, z: Array, y: Array, radius: float) 
     angle = 2 * np.pi * (np.arange(QUADRATURE_RAYS) + 0.5) / QUADRATURE_RAYS
     dz, dy = np.outer(r, np.cos(angle)).ravel(), np.outer(r, np.sin(angle)).ravel()
     pz, py = z[..., None] + dz, y[..., None] + dy
-    cell = np.pi * radius ** 2 / dz.size * _in_concrete(batch, zone, pz, py)
+    cell = np.pi * radius**2 / dz.size * _in_concrete(batch, zone, pz, py)
     return Moments(*(np.sum(cell * f, -1) for f in (1.0, pz, py, py * py, pz * pz, pz * py)))
 
 
@@ -141,7 +163,12 @@ def _edges(ring: Array, ndim: int) -> tuple[Array, Array, Array, Array]:
     """Ends of the edges of rings (V, P, 2), shaped to broadcast against points of ndim axes, edges last."""
     after = np.roll(ring, -1, axis=1)
     shape = (ring.shape[0], *(1,) * (ndim - 1), ring.shape[1])
-    return ring[..., 0].reshape(shape), ring[..., 1].reshape(shape), after[..., 0].reshape(shape), after[..., 1].reshape(shape)
+    return (
+        ring[..., 0].reshape(shape),
+        ring[..., 1].reshape(shape),
+        after[..., 0].reshape(shape),
+        after[..., 1].reshape(shape),
+    )
 
 
 def _in_concrete(batch: Batch, zone: int, z: Array, y: Array) -> Flags:
@@ -149,7 +176,9 @@ def _in_concrete(batch: Batch, zone: int, z: Array, y: Array) -> Flags:
     for ring, spec in zip(batch.rings[zone], batch.piece.zones[zone].rings, strict=True):
         z0, y0, z1, y1 = _edges(ring, z.ndim)
         rise = np.where(y1 == y0, 1.0, y1 - y0)
-        crossed = ((y0 > y[..., None]) != (y1 > y[..., None])) & (z[..., None] < (z1 - z0) * (y[..., None] - y0) / rise + z0)
+        crossed = ((y0 > y[..., None]) != (y1 > y[..., None])) & (
+            z[..., None] < (z1 - z0) * (y[..., None] - y0) / rise + z0
+        )
         within = np.count_nonzero(crossed, axis=-1) % 2 == 1
         inside = inside | within if spec.role is RingRole.CONCRETE else inside & ~within
     return inside
@@ -172,10 +201,14 @@ def corners(batch: Batch, grid: Grid) -> tuple[Array, Array]:
     per_zone = [_zone_corners(batch, number) for number in range(len(batch.piece.zones))]
     count = max(points.shape[1] for points in per_zone)
     lead = max(points.shape[0] for points in per_zone)
-    padded = [np.broadcast_to(np.concatenate([p, np.repeat(p[:, :1], count - p.shape[1], axis=1)], axis=1), (lead, count, 2))
-              for p in per_zone]
-    table = np.stack(padded)                                            # (Z, Vg, C, 2)
-    return np.moveaxis(table[grid.zone, ..., 0], 0, -1).swapaxes(0, 1), np.moveaxis(table[grid.zone, ..., 1], 0, -1).swapaxes(0, 1)
+    padded = [
+        np.broadcast_to(np.concatenate([p, np.repeat(p[:, :1], count - p.shape[1], axis=1)], axis=1), (lead, count, 2))
+        for p in per_zone
+    ]
+    table = np.stack(padded)  # (Z, Vg, C, 2)
+    return np.moveaxis(table[grid.zone, ..., 0], 0, -1).swapaxes(0, 1), np.moveaxis(
+        table[grid.zone, ..., 1], 0, -1
+    ).swapaxes(0, 1)
 
 
 def _zone_corners(batch: Batch, zone: int) -> Array:
@@ -198,8 +231,14 @@ def _hull(z: Array, y: Array) -> list[int]:
     for sequence in (order, order[::-1]):
         chain: list[int] = []
         for k in sequence:
-            while len(chain) > 1 and ((z[chain[-1]] - z[chain[-2]]) * (y[k] - y[chain[-2]])
-                                      - (y[chain[-1]] - y[chain[-2]]) * (z[k] - z[chain[-2]])) <= 1e-12:
+            while (
+                len(chain) > 1
+                and (
+                    (z[chain[-1]] - z[chain[-2]]) * (y[k] - y[chain[-2]])
+                    - (y[chain[-1]] - y[chain[-2]]) * (z[k] - z[chain[-2]])
+                )
+                <= 1e-12
+            ):
                 chain.pop()
             chain.append(k)
         half.append(chain[:-1])
@@ -224,4 +263,6 @@ def contact_width(batch: Batch, x_in: float, end: float) -> float:
 
 def widened(values: Properties, size: int) -> Properties:
     """The same with a full leading axis of variants."""
-    return replace(values, **{name: np.broadcast_to(array, (size, *array.shape[1:])) for name, array in vars(values).items()})
+    return replace(
+        values, **{name: np.broadcast_to(array, (size, *array.shape[1:])) for name, array in vars(values).items()}
+    )

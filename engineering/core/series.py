@@ -17,12 +17,21 @@ def _along(analysis: Analysis) -> dict[str, Series]:
     loading, everywhere = analysis.loading, np.ones(len(analysis.grid.x_in), bool)
     secondary = analysis.secondary_moment(analysis.tendons.transfer_lbf)
     curves = {
-        "moment.dead": loading.dead_moment, "moment.service_max": loading.service_max, "moment.service_min": loading.service_min,
-        "moment.factored_max": loading.factored_max, "moment.factored_min": loading.factored_min, "moment.secondary": secondary,
-        "shear.dead": loading.dead_shear, "shear.service_max": loading.dead_shear + loading.live_shear_max,
-        "shear.service_min": loading.dead_shear + loading.live_shear_min, "shear.factored_max": loading.factored_shear}
-    return {name: curve(analysis.grid.x_in, values[NOMINAL], everywhere, "moment" if name.startswith("moment") else "force")
-            for name, values in curves.items()}
+        "moment.dead": loading.dead_moment,
+        "moment.service_max": loading.service_max,
+        "moment.service_min": loading.service_min,
+        "moment.factored_max": loading.factored_max,
+        "moment.factored_min": loading.factored_min,
+        "moment.secondary": secondary,
+        "shear.dead": loading.dead_shear,
+        "shear.service_max": loading.dead_shear + loading.live_shear_max,
+        "shear.service_min": loading.dead_shear + loading.live_shear_min,
+        "shear.factored_max": loading.factored_shear,
+    }
+    return {
+        name: curve(analysis.grid.x_in, values[NOMINAL], everywhere, "moment" if name.startswith("moment") else "force")
+        for name, values in curves.items()
+    }
 
 
 def _stresses(analysis: Analysis) -> dict[str, Series]:
@@ -32,21 +41,27 @@ def _stresses(analysis: Analysis) -> dict[str, Series]:
         for face in ("top", "bottom"):
             for suffix, name in (("", "max"), ("_min", "min")):
                 values = getattr(extremes, f"{face}_{name}")[NOMINAL]
-                found[f"stress.{stage}.{face}{suffix}"] = curve(analysis.grid.x_in, values, analysis.grid.in_figures, "stress")
+                found[f"stress.{stage}.{face}{suffix}"] = curve(
+                    analysis.grid.x_in, values, analysis.grid.in_figures, "stress"
+                )
     return found
 
 
 def _rods(analysis: Analysis) -> dict[str, Series]:
     tendons, x = analysis.tendons, analysis.grid.x_in
     profile = tendons.transfer_profile_lbf[NOMINAL]
-    return {f"rod.{rod.mark}.force": curve(x, profile[:, k], tendons.active[:, k], "force")
-            for k, rod in enumerate(analysis.batch.piece.rods)}
+    return {
+        f"rod.{rod.mark}.force": curve(x, profile[:, k], tendons.active[:, k], "force")
+        for k, rod in enumerate(analysis.batch.piece.rods)
+    }
 
 
 def _in_time(analysis: Analysis) -> dict[str, Series]:
     time, ages = analysis.time, analysis.time.ages_days.tolist()
-    found = {f"rod.{rod.mark}.force_in_time": Series(ages, time.force_lbf[NOMINAL, :, k].tolist(), "force", "age")
-             for k, rod in enumerate(analysis.batch.piece.rods)}
+    found = {
+        f"rod.{rod.mark}.force_in_time": Series(ages, time.force_lbf[NOMINAL, :, k].tolist(), "force", "age")
+        for k, rod in enumerate(analysis.batch.piece.rods)
+    }
     found["crown_in_time"] = Series(ages, time.crown_in[NOMINAL].tolist(), "length", "age")
     bow = analysis.deflections.lateral[NOMINAL].tolist()
     found["bow.lateral"] = Series(list(range(1, len(bow) + 1)), bow, "length", "number")

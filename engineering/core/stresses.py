@@ -27,8 +27,9 @@ def corner_stresses(batch: Batch, grid: Grid, net: Properties, moments: RodMomen
     by_y, by_z = bending(net)
     dy, dz = y - net.centroid_in, z - net.across_in
     per_moment = by_y * dy + by_z * dz
-    per_rod = (moments.axial + moments.by_y * dy[..., None] + moments.by_z * dz[..., None]
-               + secondary * per_moment[..., None])
+    per_rod = (
+        moments.axial + moments.by_y * dy[..., None] + moments.by_z * dz[..., None] + secondary * per_moment[..., None]
+    )
     return Corners(z, y, per_moment, per_rod)
 
 
@@ -42,12 +43,24 @@ def extremes(unit: Corners, rods: Array, most: Array, least: Array) -> Extremes:
     a, b = unit.per_moment * most, unit.per_moment * least
     high, low = rods + np.maximum(a, b), rods + np.minimum(a, b)
     return Extremes(
-        top_max=high[:2].max(0), top_min=low[:2].min(0), bottom_max=high[2:4].max(0), bottom_min=low[2:4].min(0),
-        any_max=high.max(0), any_min=low.min(0))
+        top_max=high[:2].max(0),
+        top_min=low[:2].min(0),
+        bottom_max=high[2:4].max(0),
+        bottom_min=low[2:4].min(0),
+        any_max=high.max(0),
+        any_min=low.min(0),
+    )
 
 
-def stages(batch: Batch, grid: Grid, unit: Corners, loading: Loading, tendons: Tendons, time: TimeCourse,
-           handling: tuple[Array, Array]) -> Stresses:
+def stages(
+    batch: Batch,
+    grid: Grid,
+    unit: Corners,
+    loading: Loading,
+    tendons: Tendons,
+    time: TimeCourse,
+    handling: tuple[Array, Array],
+) -> Stresses:
     shape = (len(unit.z_in), batch.size, len(grid.x_in))
     early = np.broadcast_to(of_rods(unit, tendons.transfer_lbf), shape)
     final = np.broadcast_to(of_rods(unit, time.final_lbf), shape)
@@ -58,17 +71,28 @@ def stages(batch: Batch, grid: Grid, unit: Corners, loading: Loading, tendons: T
     uneven = _uneven(grid, unit, loading, early, final, dry, dry_left)
     sustained = dead + loading.sustained_moment + dry_left
     return Stresses(
-        corner_z_in=np.broadcast_to(unit.z_in, shape), corner_y_in=np.broadcast_to(unit.y_in, shape),
-        per_moment=np.broadcast_to(unit.per_moment, shape), rods_transfer=early, rods_final=final, drying_final=dry_left,
+        corner_z_in=np.broadcast_to(unit.z_in, shape),
+        corner_y_in=np.broadcast_to(unit.y_in, shape),
+        per_moment=np.broadcast_to(unit.per_moment, shape),
+        rods_transfer=early,
+        rods_final=final,
+        drying_final=dry_left,
         transfer=extremes(unit, early, loading.self_moment, loading.self_moment),
         service_early=extremes(unit, early, most + dry, least + dry),
         service_final=extremes(unit, final, most + dry_left, least + dry_left),
         sustained_final=extremes(unit, final, sustained, sustained),
         factored_early=extremes(unit, early, loading.factored_max + dry, loading.factored_min + dry),
         factored_final=extremes(unit, final, loading.factored_max + dry_left, loading.factored_min + dry_left),
-        tightening_max=tightening, tightening_at_in=tightening_at,
-        uneven_early=uneven[0], uneven_final=uneven[1], uneven_at_in=uneven[2],
-        rod_lost=lost, rod_lost_at_in=lost_at, handling=handling[0], handling_at_in=handling[1])
+        tightening_max=tightening,
+        tightening_at_in=tightening_at,
+        uneven_early=uneven[0],
+        uneven_final=uneven[1],
+        uneven_at_in=uneven[2],
+        rod_lost=lost,
+        rod_lost_at_in=lost_at,
+        handling=handling[0],
+        handling_at_in=handling[1],
+    )
 
 
 def greatest(grid: Grid, values: Array, where: Flags) -> tuple[Array, Array]:
@@ -89,10 +113,10 @@ def tension_stations(grid: Grid) -> Flags:
 def _worst(grid: Grid, unit: Corners, base: Array, forces: Array) -> tuple[Array, Array]:
     """Greatest tension (V, G) over corners and stations of base (C, V, S) with rods at forces (V, G, R), and its x."""
     where = np.flatnonzero(tension_stations(grid))
-    per_rod = np.moveaxis(unit.per_rod[:, :, where], 0, 1)               # (V, C, S', R)
+    per_rod = np.moveaxis(unit.per_rod[:, :, where], 0, 1)  # (V, C, S', R)
     flat = per_rod.reshape(per_rod.shape[0], -1, per_rod.shape[-1])
     rods = np.matmul(flat, forces.swapaxes(1, 2)).reshape(-1, len(base), len(where), forces.shape[1])
-    total = (rods + np.moveaxis(base[..., where], 0, 1)[..., None]).max(1)     # (V, S', G)
+    total = (rods + np.moveaxis(base[..., where], 0, 1)[..., None]).max(1)  # (V, S', G)
     at = total.argmax(1)
     return np.take_along_axis(total, at[:, None], 1)[:, 0], grid.x_in[where][at]
 
@@ -115,18 +139,25 @@ def _rod_lost(grid: Grid, unit: Corners, loading: Loading, time: TimeCourse, dry
     return _worst(grid, unit, np.maximum(most, least), left)
 
 
-def _uneven(grid: Grid, unit: Corners, loading: Loading, early: Array, final: Array, dry: Array,
-            dry_left: Array) -> tuple[Array, Array, Array]:
+def _uneven(
+    grid: Grid, unit: Corners, loading: Loading, early: Array, final: Array, dry: Array, dry_left: Array
+) -> tuple[Array, Array, Array]:
     number, size = loading.settlement_moment.shape[:2]
     if number < 3:
         none = np.full((size, number), np.nan)
         return none, none, none
     where, found = tension_stations(grid), []
     for moment in np.abs(loading.settlement_moment):
-        stage = [greatest(grid, extremes(unit, rods, loading.service_max + more + moment, loading.service_min + more - moment).any_max, where)
-                 for rods, more in ((early, dry), (final, dry_left))]
+        stage = [
+            greatest(
+                grid,
+                extremes(unit, rods, loading.service_max + more + moment, loading.service_min + more - moment).any_max,
+                where,
+            )
+            for rods, more in ((early, dry), (final, dry_left))
+        ]
         found.append((stage[0][0], stage[1][0], np.where(stage[0][0] >= stage[1][0], stage[0][1], stage[1][1])))
-    return tuple(np.stack(part, 1) for part in zip(*found, strict=True))   # type: ignore[return-value]  # three arrays
+    return tuple(np.stack(part, 1) for part in zip(*found, strict=True))  # type: ignore[return-value]  # three arrays
 
 
 def cracking_moments(stresses: Stresses, limit_psi: Array) -> tuple[Array, Array]:

@@ -25,9 +25,9 @@ class Layout:
     height_in: Array
     from_left: Array
     from_right: Array
-    mean_weight: Array         # (S, R): sum(weight·f) is the mean of f between the anchor faces
-    span_in: Array             # (R,)
-    arc_in: Array              # (Vg, R)
+    mean_weight: Array  # (S, R): sum(weight·f) is the mean of f between the anchor faces
+    span_in: Array  # (R,)
+    arc_in: Array  # (Vg, R)
 
 
 def lay_out(batch: Batch, grid: Grid) -> Layout:
@@ -74,17 +74,24 @@ def _parabola(x: Array, points: Array, y: Array) -> tuple[Array, Array, Array, A
     others = (b, c), (a, c), (a, b)
     share = np.stack([(x - p) * (x - q) / bottom for (p, q), bottom in zip(others, bottoms, strict=True)])
     slopes = np.stack([(2 * x - p - q) / bottom for (p, q), bottom in zip(others, bottoms, strict=True)])
-    ends = np.array([[(2 * e - p - q) / bottom for e in (a, c)] for (p, q), bottom in zip(others, bottoms, strict=True)])
+    ends = np.array(
+        [[(2 * e - p - q) / bottom for e in (a, c)] for (p, q), bottom in zip(others, bottoms, strict=True)]
+    )
     first, last = (y @ ends).T[..., None]
     arc = _parabola_primitive(last, first, c - a)
-    return y @ share, np.abs(np.arctan(y @ slopes) - np.arctan(first)), np.abs(np.arctan(last) - np.arctan(first)), arc[:, 0]
+    return (
+        y @ share,
+        np.abs(np.arctan(y @ slopes) - np.arctan(first)),
+        np.abs(np.arctan(last) - np.arctan(first)),
+        arc[:, 0],
+    )
 
 
 def _parabola_primitive(last: Array, first: Array, run: float) -> Array:
     """Arc length of a parabola from its end slopes: Gauss-Legendre over the slope, exact to rounding at these slopes."""
     nodes, weights = np.polynomial.legendre.leggauss(12)
     slope = first + (last - first) * (nodes + 1) / 2
-    return run * np.sum(np.sqrt(1 + slope ** 2) * weights / 2, axis=-1, keepdims=True)
+    return run * np.sum(np.sqrt(1 + slope**2) * weights / 2, axis=-1, keepdims=True)
 
 
 def jacking_share(rod: Rod, layout: Layout, number: int) -> Array:
@@ -100,7 +107,13 @@ def seated_share(batch: Batch, layout: Layout, number: int, share: Array) -> Arr
     if slip == 0.0:
         return share
     rods = batch.rods
-    lost = slip * rods.modulus_psi[:, number] * rods.area_in2[:, number] / rods.jacking_lbf[:, number] / layout.span_in[number]
+    lost = (
+        slip
+        * rods.modulus_psi[:, number]
+        * rods.area_in2[:, number]
+        / rods.jacking_lbf[:, number]
+        / layout.span_in[number]
+    )
     seated = share
     for end, exponent in (("left", layout.from_left[..., number]), ("right", layout.from_right[..., number])):
         if rod.stressed_from in (end, "both"):
@@ -125,7 +138,7 @@ class RodMoments:
     axial: Array
     by_y: Array
     by_z: Array
-    vertical: Array            # moment that bends the piece vertically as loads would, primary, sagging + [in]
+    vertical: Array  # moment that bends the piece vertically as loads would, primary, sagging + [in]
 
 
 def rod_moments(batch: Batch, net: Properties, height: Array, shape: Array) -> RodMoments:
@@ -141,7 +154,7 @@ def rod_moments(batch: Batch, net: Properties, height: Array, shape: Array) -> R
 
 def bending(net: Properties) -> tuple[Array, Array]:
     """Slope of the stress of a unit sagging moment upward and across, sideways free: by_y, by_z (Vg, S) [1/in4]."""
-    square = net.inertia_in4 * net.lateral_in4 - net.product_in4 ** 2
+    square = net.inertia_in4 * net.lateral_in4 - net.product_in4**2
     return -net.lateral_in4 / square, net.product_in4 / square
 
 
@@ -154,7 +167,9 @@ def axis_strain_of_moment(batch: Batch, layout: Layout, net: Properties, moment:
     return -np.sum(stress * layout.mean_weight, axis=1)
 
 
-def tighten(batch: Batch, layout: Layout, shortening: Array, seated: Array) -> tuple[tuple[tuple[float, int], ...], Array]:
+def tighten(
+    batch: Batch, layout: Layout, shortening: Array, seated: Array
+) -> tuple[tuple[tuple[float, int], ...], Array]:
     """Forces after each turn (V, G, R): at each step every rod, in order, is brought to step × its seated force; the rods
     already tight follow the strain at their own axes. A rod not yet tightened, or slack, takes no part."""
     stressing, rods = batch.piece.stressing, batch.piece.rods
@@ -203,20 +218,36 @@ def stress_rods(batch: Batch, grid: Grid, layout: Layout, net: Properties, frame
     jacking = rods.jacking_lbf
     turns, turn_forces = tighten(batch, layout, shortening, np.broadcast_to(seated_mean * jacking, (size, count)))
     elongation = mean * jacking * layout.span_in / (rods.area_in2 * rods.modulus_psi)
-    own = np.einsum("vrr->vr", shortening) * mean * jacking / batch.concrete.modulus_at_stressing_psi[:, None] * layout.span_in
+    own = (
+        np.einsum("vrr->vr", shortening)
+        * mean
+        * jacking
+        / batch.concrete.modulus_at_stressing_psi[:, None]
+        * layout.span_in
+    )
     pitch = np.array([rod.thread.pitch_in for rod in piece.rods])
     wide = np.broadcast_to
     tendons = Tendons(
-        active=active, height_in=wide(layout.height_in, (size, stations, count)),
-        jacking_profile_lbf=wide(profile * jacking[:, None, :], (size, stations, count)), shape=wide(shape, (size, stations, count)),
-        far_lbf=wide(least * jacking, (size, count)), mean_lbf=wide(mean * jacking, (size, count)),
+        active=active,
+        height_in=wide(layout.height_in, (size, stations, count)),
+        jacking_profile_lbf=wide(profile * jacking[:, None, :], (size, stations, count)),
+        shape=wide(shape, (size, stations, count)),
+        far_lbf=wide(least * jacking, (size, count)),
+        mean_lbf=wide(mean * jacking, (size, count)),
         seated_lbf=wide(seated_mean * jacking, (size, count)),
         transfer_lbf=turn_forces[:, -1] if turns else np.zeros((size, count)),
-        elongation_in=wide(elongation, (size, count)), nut_turns=wide((elongation + own) / pitch, (size, count)),
-        length_in=wide(layout.arc_in + _beyond_faces(batch), (size, count)), face_span_in=layout.span_in, turns=turns, turn_lbf=turn_forces,
+        elongation_in=wide(elongation, (size, count)),
+        nut_turns=wide((elongation + own) / pitch, (size, count)),
+        length_in=wide(layout.arc_in + _beyond_faces(batch), (size, count)),
+        face_span_in=layout.span_in,
+        turns=turns,
+        turn_lbf=turn_forces,
         secondary=wide(secondary, (size, stations, count)),
-        secondary_reaction=wide(np.moveaxis(np.matmul(unknown, frame.hat_reactions), 1, -1), (size, len(piece.supports), count)),
-        shortening=wide(shortening, (size, count, count)))
+        secondary_reaction=wide(
+            np.moveaxis(np.matmul(unknown, frame.hat_reactions), 1, -1), (size, len(piece.supports), count)
+        ),
+        shortening=wide(shortening, (size, count, count)),
+    )
     return tendons, moments
 
 
@@ -232,12 +263,22 @@ def axis_shortening(batch: Batch, layout: Layout, net: Properties, moments: RodM
     dy = (layout.height_in - net.centroid_in[..., None]) * layout.mean_weight
     dz = (batch.rods.across_in[:, None, :] - net.across_in[..., None]) * layout.mean_weight
     flat = layout.mean_weight[None]
-    return -(np.matmul(flat.swapaxes(1, 2), moments.axial) + np.matmul(dy.swapaxes(1, 2), full_y) + np.matmul(dz.swapaxes(1, 2), full_z))
+    return -(
+        np.matmul(flat.swapaxes(1, 2), moments.axial)
+        + np.matmul(dy.swapaxes(1, 2), full_y)
+        + np.matmul(dz.swapaxes(1, 2), full_z)
+    )
 
 
 def _beyond_faces(batch: Batch) -> Array:
     """Plate and nut (one diameter) at each end, the tail at a stressed end, two pitches at a dead end. (R,)"""
+
     def one(rod: Rod) -> float:
         stressed = 2 if rod.stressed_from == "both" else 1
-        return 2 * (rod.anchor.thickness_in + rod.thread.diameter_in) + stressed * rod.tail_in + (2 - stressed) * 2 * rod.thread.pitch_in
+        return (
+            2 * (rod.anchor.thickness_in + rod.thread.diameter_in)
+            + stressed * rod.tail_in
+            + (2 - stressed) * 2 * rod.thread.pitch_in
+        )
+
     return np.array([one(rod) for rod in batch.piece.rods])

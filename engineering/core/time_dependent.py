@@ -15,9 +15,9 @@ from engineering.core.contract.piece import Piece
 DAYS_IN_YEAR = 365.25
 LOAD_AGE_POWER = -0.118
 RELAXATION_STEEL, RELAXATION_THRESHOLD = 45.0, 0.55
-STEPS = 26                     # points of the geometric grid of ages
+STEPS = 26  # points of the geometric grid of ages
 FIRST_STEP_DAYS = 0.05
-AFTER_AN_EVENT = (0.2, 2.0, 12.0)   # days after an age at which something jumps
+AFTER_AN_EVENT = (0.2, 2.0, 12.0)  # days after an age at which something jumps
 
 
 def creep_share(days: Array) -> Array:
@@ -34,7 +34,11 @@ def shrinkage_share(days: Array) -> Array:
 
 def relaxation_share(stress_psi: Array, yield_psi: Array, hours: Array) -> Array:
     """Intrinsic relaxation over the stress just after stressing. Not below 0; none before the first hour is over."""
-    return np.maximum(stress_psi / yield_psi - RELAXATION_THRESHOLD, 0.0) * np.log10(np.maximum(hours, 1.0)) / RELAXATION_STEEL
+    return (
+        np.maximum(stress_psi / yield_psi - RELAXATION_THRESHOLD, 0.0)
+        * np.log10(np.maximum(hours, 1.0))
+        / RELAXATION_STEEL
+    )
 
 
 def stressing_age(piece: Piece) -> float:
@@ -46,13 +50,13 @@ def stressing_age(piece: Piece) -> float:
 class Schedule:
     """Ages of the steps and what happens on each: "" for time passing, "install" or "restress" for a jump."""
 
-    ages_days: Array           # (T,)
+    ages_days: Array  # (T,)
     happens: tuple[str, ...]
-    installed: int             # the step before the dead loads come on
-    kernel: Array              # (T, T) creep share at age i of stress that came in step j, times its load-age factor
-    first: Array               # (T,) the same for stress at stressing
-    dead: Array                # (T,) the same for the dead loads, 0 before they come
-    loaded: Array              # (T,) 1 where the dead loads are on
+    installed: int  # the step before the dead loads come on
+    kernel: Array  # (T, T) creep share at age i of stress that came in step j, times its load-age factor
+    first: Array  # (T,) the same for stress at stressing
+    dead: Array  # (T,) the same for the dead loads, 0 before they come
+    loaded: Array  # (T,) 1 where the dead loads are on
 
 
 def schedule(piece: Piece, steps: int = STEPS) -> Schedule:
@@ -61,8 +65,11 @@ def schedule(piece: Piece, steps: int = STEPS) -> Schedule:
     events = [(install, 1, "install")]
     if piece.stressing is not None:
         events += [(age, 2, "restress") for age in piece.stressing.restress_days if start < age <= life]
-    plain = {life, *(start + np.geomspace(FIRST_STEP_DAYS, life - start, steps)),
-             *(age + later for age, _, _ in events for later in AFTER_AN_EVENT)}
+    plain = {
+        life,
+        *(start + np.geomspace(FIRST_STEP_DAYS, life - start, steps)),
+        *(age + later for age, _, _ in events for later in AFTER_AN_EVENT),
+    }
     plain |= {age for age, _, _ in events} | {piece.concrete.cure_age_days}
     if piece.handling is not None:
         plain.add(piece.handling.age_days)
@@ -94,8 +101,9 @@ class Forces:
         return np.diff(self.force_lbf, axis=1, prepend=self.force_lbf[:, :1])
 
 
-def forces_in_time(batch: Batch, plan: Schedule, transfer: Array, seated: Array, shortening: Array,
-                   own: Array, later: Array) -> Forces:
+def forces_in_time(
+    batch: Batch, plan: Schedule, transfer: Array, seated: Array, shortening: Array, own: Array, later: Array
+) -> Forces:
     """Mean forces of the rods at every age, never below 0.
 
     transfer, seated : (V, R) forces just after stressing, and to which a rod is brought back at a restress age.
@@ -108,11 +116,15 @@ def forces_in_time(batch: Batch, plan: Schedule, transfer: Array, seated: Array,
     shrinkage = concrete.shrinkage[:, None] * (drying - drying[0])
     hours = (plan.ages_days - plan.ages_days[0]) * 24.0
     stress = transfer / rods.area_in2
-    relaxation = (relaxation_share(stress, rods.yield_psi, np.array(10.0)) * stress)[:, None, :] \
-        * np.log10(np.maximum(hours, 1.0))[:, None]
+    relaxation = (relaxation_share(stress, rods.yield_psi, np.array(10.0)) * stress)[:, None, :] * np.log10(
+        np.maximum(hours, 1.0)
+    )[:, None]
     at_first = (np.matmul(shortening, transfer[..., None])[..., 0] + own) * creep / young
-    known = (at_first[:, None] * plan.first[:, None]
-             + np.multiply.outer(plan.loaded, later / old).swapaxes(0, 1) + np.multiply.outer(plan.dead, later * creep / young).swapaxes(0, 1))
+    known = (
+        at_first[:, None] * plan.first[:, None]
+        + np.multiply.outer(plan.loaded, later / old).swapaxes(0, 1)
+        + np.multiply.outer(plan.dead, later * creep / young).swapaxes(0, 1)
+    )
     push = transfer[:, None] - stiffness[:, None] * (known + shrinkage[..., None]) - relaxation * rods.area_in2[:, None]
     steps, count = len(plan.ages_days), transfer.shape[-1]
     force = np.empty((batch.size, steps, count))
