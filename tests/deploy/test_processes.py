@@ -78,7 +78,8 @@ def full(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Full]:
         admin.execute(f"CREATE DATABASE {name}")
         try:
             site = Full(tmp_path_factory.mktemp("full"), urlsplit(server)._replace(path="/" + name).geturl())
-            assert site.run("migrate", "--no-input")[0] == 0
+            code, said = site.run("migrate", "--no-input")
+            assert code == 0, said
             gunicorn = [str(BIN / "gunicorn"), "--config", "python:jobs.site.gunicorn",
                         "--bind", f"127.0.0.1:{site.port}", "jobs.site.wsgi:application"]
             beat = [str(BIN / "celery"), "-A", "jobs.site", "beat", "--loglevel", "WARNING", "--pidfile", ""]
