@@ -26,8 +26,8 @@ from reports.signing import EngineerField, sign
 LEASE = timedelta(seconds=120)  # above the time limit of a task
 ATTEMPTS = 3
 LOST = (
-    f"The worker stopped {ATTEMPTS} times before this record was finished. Ask for it again; if that happens once more, "
-    "tell whoever looks after the site."
+    f"The worker stopped {ATTEMPTS} times before this record was finished. Ask for it again; if that happens once "
+    "more, tell whoever looks after the site."
 )
 
 

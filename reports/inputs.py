@@ -1,4 +1,4 @@
-"""The inputs of a record: everything the engine was given, in the units of the document, defaults filled in and said so."""
+"""The inputs of a record: everything the engine was given, in the units of the document, defaults filled in."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -105,7 +105,8 @@ def _handling(piece: Piece) -> Block:
             Row("lift points, from the left end", points),
             Row(
                 "age and strength then",
-                f"{quantity_text(h.age_days, 'age', piece.units)}, {quantity_text(h.strength_psi, 'stress', piece.units)}",
+                f"{quantity_text(h.age_days, 'age', piece.units)}, "
+                f"{quantity_text(h.strength_psi, 'stress', piece.units)}",
             ),
             Row("flexural yield then", quantity_text(h.flexural_yield_psi, "stress", piece.units), scaled),
             Row("multiplier on self weight", number_text(h.multiplier)),
@@ -168,7 +169,7 @@ def support_rows(piece: Piece) -> list[tuple[str, ...]]:
     ]
 
 
-def load_rows(piece: Piece) -> list[tuple[str, ...]]:
+def load_rows(piece: Piece) -> list[tuple[str, str, str, str, str]]:
     """(label, case, value, where, remarks)"""
     rows = []
     for load in piece.loads:
@@ -176,7 +177,8 @@ def load_rows(piece: Piece) -> list[tuple[str, ...]]:
         if load.kind == "point":
             where = "anywhere" if load.at_in is None else f"at {quantity_text(load.at_in, 'length', piece.units)}"
         else:
-            where = f"{quantity_text(load.from_in, 'length', piece.units)} to {quantity_text(load.to_in, 'length', piece.units)}"
+            ends = (quantity_text(end, "length", piece.units) for end in (load.from_in, load.to_in))
+            where = " to ".join(ends)
         across = "" if load.across_in is None else f"across {quantity_text(load.across_in, 'length', piece.units)}"
         remarks = ", ".join(word for word in ("alone" if load.alone else "", across) if word)
         rows.append((load.label, load.case, quantity_text(load.value, kind, piece.units), where, remarks))

@@ -40,9 +40,9 @@ def reasons(result: Result, width: float) -> list[Flowable]:
 def basis(result: Result, piece: Piece) -> list[Flowable]:
     units = "US customary units" if piece.units == "us" else "SI units"
     conventions = (
-        f"{units}. Tension +, compression −; sagging moments +; deflection down +, crown up +. x runs from the left end, z from the "
-        "front edge, y upwards from the lowest soffit. Every check is made for five variants of the rod forces (nominal, high, low "
-        "and two uneven ones) and shows the worst; figures are the nominal ones."
+        f"{units}. Tension +, compression −; sagging moments +; deflection down +, crown up +. x runs from the left "
+        "end, z from the front edge, y upwards from the lowest soffit. Every check is made for five variants of the rod "
+        "forces (nominal, high, low and two uneven ones) and shows the worst; figures are the nominal ones."
     )
     items: list[Flowable] = [Paragraph(f"—&nbsp; {safe(text)}", WORKING) for text in result["basis"]]
     return [para(conventions), *items]
@@ -52,7 +52,7 @@ def inputs(piece: Piece, width: float) -> list[Flowable]:
     cast = "face down" if piece.face_down else "face up"
     parts: list[Flowable] = [
         para(
-            f"Cast {cast}; described as installed. Values left out of the specification are filled in with the defaults shown."
+            f"Cast {cast}; described as installed. What the specification leaves out has the defaults shown."
         )
     ]
     parts += _listing(
@@ -86,7 +86,7 @@ def checks(result: Result, width: float) -> list[Flowable]:
     )
     return [
         para(
-            "The post in each bar stands at 1, where demand equals capacity. The number leads to the working in the appendix."
+            "The post in each bar stands at 1: demand equals capacity. The number leads to the working in the appendix."
         ),
         table,
     ]
@@ -129,10 +129,11 @@ def stressing(result: Result, piece: Piece, width: float) -> list[Flowable]:
     head = ("turn", "rod", "force under the nut", "torque", "elongation", "turns of the nut", "rod length")
     steps = " · ".join(f"{number_text(step * 100)} %" for step in piece.stressing.steps)
     s = piece.stressing
+    strength = input_rows.quantity_text(piece.concrete.strength_at_stressing_psi, "stress", piece.units)
     parts: list[Flowable] = [
         para(
-            f"Method: {s.method}. In steps of {steps} of the jacking force: at each step every rod in this order, then the next step. "
-            f"Concrete strength wanted before the first turn: {input_rows.quantity_text(piece.concrete.strength_at_stressing_psi, 'stress', piece.units)}."
+            f"Method: {s.method}. In steps of {steps} of the jacking force: at each step every rod in this order, then "
+            f"the next step. Concrete strength wanted before the first turn: {strength}."
         ),
         ruled_table(
             head, rows, [width * p for p in (0.07, 0.13, 0.18, 0.16, 0.15, 0.15, 0.16)], numbers=(2, 3, 4, 5, 6)
@@ -143,7 +144,8 @@ def stressing(result: Result, piece: Piece, width: float) -> list[Flowable]:
         Spacer(1, 6),
         para(
             f"Crown expected just after stressing: {figure_text(mid)}; band by the scatter of the rod force "
-            f"{figure_text(low)} to {figure_text(high)}. A crown beyond the band is not force in the rods: stop and find out why."
+            f"{figure_text(low)} to {figure_text(high)}. A crown beyond the band is not force in the rods: stop and "
+            "find out why."
         ),
     ]
     return parts

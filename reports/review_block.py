@@ -11,9 +11,9 @@ if TYPE_CHECKING:
     from reports.design_record import Acceptance
 
 WORDS = (
-    "This record prepares a review by a licensed engineer; it is none. By signing, the engineer says that the design basis, "
-    "the inputs, the checks and the cautions of this record were reviewed, and on what conditions the piece may be made and installed. "
-    "The field below takes a digital signature without disturbing the shop's own."
+    "This record prepares a review by a licensed engineer; it is none. By signing, the engineer says that the design "
+    "basis, the inputs, the checks and the cautions of this record were reviewed, and on what conditions the piece may "
+    "be made and installed. The field below takes a digital signature without disturbing the shop's own."
 )
 LINES = ("Name", "Licence number and jurisdiction", "Date", "Conditions")
 FIELD_HIGH = 64.0

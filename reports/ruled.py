@@ -1,6 +1,6 @@
 """Tables, verdict marks, ratio bars and other things that stand on the ruled page."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from typing import Any
 
 import segno
@@ -198,7 +198,7 @@ class SquareCode(Flowable):
                 self.canv.rect(start * cell, self.size - (i + 1) * cell, (end - start) * cell, cell, stroke=0, fill=1)
 
 
-def _runs(row: Sequence[int]) -> list[tuple[int, int]]:
+def _runs(row: Iterable[int]) -> list[tuple[int, int]]:
     runs, start = [], None
     for i, dark in enumerate([*row, 0]):
         if dark and start is None:

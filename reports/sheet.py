@@ -71,7 +71,7 @@ def _known_letters() -> frozenset[int]:
 
 
 def plain(text: object) -> str:
-    """Text for drawString: what the fonts cannot show becomes its code, U+1F600, rather than an empty box or nothing."""
+    """Text for drawString: what the fonts cannot show becomes its code, [U+1F600], rather than an empty box."""
     known = _known_letters()
     spaced = "".join(" " if c in "\t\n\r\u2028\u2029" else c for c in str(text))
     return "".join(c if ord(c) in known else f"[U+{ord(c):04X}]" for c in spaced)

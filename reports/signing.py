@@ -4,7 +4,7 @@ The key is made when the first record is signed and lives outside the repository
 
     shop-key.p12          EC P-256 key and self-signed certificate, mode 0600, under the passphrase below
     passphrase            used where CAMBERBOOK_SIGNING_PASSPHRASE is not set; mode 0600
-    certificates/*.pem    every certificate the shop ever signed with, for verification; a key that is replaced keeps its own
+    certificates/*.pem    every certificate the shop ever signed with, for verification
 
 A certificate nobody else vouches for proves one thing: the file was signed by whoever holds this shop's key. It says
 nothing of who an engineer is; an engineer signs with a certificate of their own, in the field left for it.
@@ -110,8 +110,8 @@ def _opened(file: Path) -> signers.SimpleSigner:
     signer = signers.SimpleSigner.load_pkcs12_data(file.read_bytes(), other_certs=[], passphrase=_passphrase())
     if signer is None:
         raise SigningKeyUnreadable(
-            f"The shop's signing key {file} does not open with the passphrase at hand. Set {PASSPHRASE_VARIABLE} to the one it "
-            f"was made with, or move the file away to have a new key made; records signed so far still verify."
+            f"The shop's signing key {file} does not open with the passphrase at hand. Set {PASSPHRASE_VARIABLE} to "
+            f"the one it was made with, or move the file away to have a new key made; records signed so far still verify."
         )
     return signer
 

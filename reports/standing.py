@@ -8,7 +8,7 @@ from reports.models import IssuedRecord
 
 
 def superseded_by(record: IssuedRecord) -> str | None:
-    """What replaced the record, in words: a later released revision of the same design, or a later record of this one."""
+    """What replaced the record, in words: a later released revision of the design, or a later record of this one."""
     design = record.revision.design_id
     later = (
         Release.objects.filter(revision__design=design, revision__number__gt=record.revision.number)

@@ -10,6 +10,7 @@ import re
 import zlib
 from dataclasses import dataclass
 from datetime import datetime
+from typing import Any
 
 from pyhanko.pdf_utils.reader import PdfFileReader
 from pyhanko.sign.diff_analysis import ModificationLevel
@@ -60,23 +61,31 @@ def read_facts(data: bytes) -> PdfFacts:
     look_before_parsing(data)
     on_record, exactly = _on_record(data)
     shop, others = _signatures(data)
-    mine = shop is not None
-    intact = mine and bool(shop.intact and shop.valid)
-    level = shop.modification_level if mine else None
     return PdfFacts(
-        carries_a_shop_signature=mine,
-        bytes_intact=intact,
-        covers_whole_file=intact and shop.coverage == SignatureCoverageLevel.ENTIRE_FILE,
-        only_permitted_changes=intact and level in PERMITTED and shop.docmdp_ok is not False,
-        signed_by_the_shop=intact and bool(shop.trusted),
-        signed_at=shop.signer_reported_dt if mine else None,
+        **_facts_of(shop),
         other_signatures=len(others),
-        others_intact=all(o.intact and o.valid for o in others),
+        others_intact=all(other.intact and other.valid for other in others),
         is_the_one_on_record=exactly,
         begins_with_one_on_record=on_record is not None,
         number=on_record.number if on_record else None,
         superseded_by=standing.superseded_by(on_record) if on_record else None,
     )
+
+
+def _facts_of(shop: PdfSignatureStatus | None) -> dict[str, Any]:
+    """Those of the shop's signature. What was appended, or who signed, says nothing of bytes that were changed."""
+    if shop is None:
+        names = ("carries_a_shop_signature", "bytes_intact", "covers_whole_file", "only_permitted_changes")
+        return {**dict.fromkeys((*names, "signed_by_the_shop"), False), "signed_at": None}
+    intact = bool(shop.intact and shop.valid)
+    return {
+        "carries_a_shop_signature": True,
+        "bytes_intact": intact,
+        "covers_whole_file": intact and shop.coverage == SignatureCoverageLevel.ENTIRE_FILE,
+        "only_permitted_changes": intact and shop.modification_level in PERMITTED and shop.docmdp_ok is not False,
+        "signed_by_the_shop": intact and bool(shop.trusted),
+        "signed_at": shop.signer_reported_dt,
+    }
 
 
 def look_before_parsing(data: bytes) -> None:

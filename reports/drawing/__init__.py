@@ -1,6 +1,6 @@
 """Drawings of a piece from its stored document: an elevation, and a cross-section for each distinct zone.
 
-Nothing is calculated here but where a line goes on the paper. Call `piece_svg` for a page, `piece_figure` for a printed record.
+Nothing is calculated here but where a line goes on the paper. Call `piece_svg` for a page, `piece_figure` for print.
 """
 
 from collections.abc import Mapping
@@ -18,7 +18,7 @@ SCREEN_WIDTH, SCREEN_SIZE = 760.0, 12.0  # points of the view box; letter height
 
 
 def piece_figure(piece: Piece, document: Mapping[str, Any], which: Which, *, width: float, size: float) -> Figure:
-    """The drawing of an accepted piece; `document` is the one it was parsed from, for the loads as they were written."""
+    """The drawing of an accepted piece; `document` is the one it was parsed from: loads are shown as it writes them."""
     if which == "elevation":
         loads = document.get("loads") or []
         return draw_elevation(piece, loads, width=width, size=size)

@@ -39,7 +39,8 @@ def describe(piece: Piece) -> str:
     unit = " mm" if piece.units == "si" else ""
     rods = f"{len(piece.rods)} rods: {', '.join(rod.mark for rod in piece.rods)}." if piece.rods else "No rods."
     return (
-        f"Length {length_text(piece.length_in, piece.units)}{unit}, greatest depth {length_text(piece_depth(piece), piece.units)}{unit}, "
+        f"Length {length_text(piece.length_in, piece.units)}{unit}, "
+        f"greatest depth {length_text(piece_depth(piece), piece.units)}{unit}, "
         f"{len(piece.zones)} zones. Supports at {at}{unit} from the left end. {rods} {len(piece.loads)} loads."
     )
 

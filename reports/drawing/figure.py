@@ -9,7 +9,7 @@ from dataclasses import dataclass, field
 
 PaperPoint = tuple[float, float]
 
-# The roles a mark on paper can have. A renderer gives each its colour and weight; a page's style sheet may restyle them.
+# The roles a mark on paper can have. A renderer gives each its colour; a page's style sheet may restyle them.
 ROLES = (
     "outline",
     "zone",

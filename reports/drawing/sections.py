@@ -201,7 +201,7 @@ def _levels(zone: Zone) -> set[float]:
 def _level_dimensions(
     figure: Figure, piece: Piece, zone: Zone, view: View, rods: list[tuple[Rod, float]], size: float
 ) -> float:
-    """Chains under the section: rods, then cores, legs or strips, then the whole width. Returns the y where they end."""
+    """Chains under the section: rods, then cores, legs or strips, then the width. Returns the y where they end."""
     points = [z for ring in zone.rings for z, _ in ring.points]
     front, back = min(points), max(points)
     y = view.y(zone.soffit_in) + 2.2 * size
@@ -277,7 +277,8 @@ def _describe(piece: Piece, wanted: list[Cut]) -> str:
     for cut in wanted[:MOST_SECTIONS]:
         cores = sum(ring.role is RingRole.CORE for ring in cut.zone.rings)
         parts.append(
-            f"Zone {', '.join(map(str, cut.numbers))}: {cut.zone.kind}, width {length_text(cut.zone.width_in, piece.units)}, "
+            f"Zone {', '.join(map(str, cut.numbers))}: {cut.zone.kind}, "
+            f"width {length_text(cut.zone.width_in, piece.units)}, "
             f"depth {length_text(cut.zone.depth_in, piece.units)}" + (f", {cores} foam cores" if cores else "")
         )
     unit = " Millimetres." if piece.units == "si" else ""

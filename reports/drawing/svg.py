@@ -1,7 +1,7 @@
 """A Figure as SVG: presentation attributes only, so that it stands on a page with a strict content policy.
 
-Every mark has a class `dw-ROLE`, and colours are `currentColor` or the system colour `Canvas`, so that a page's own style
-sheet (light or dark) decides; with no style sheet at all it is a plain line drawing in the colour of the text.
+Every mark has a class `dw-ROLE`, and colours are `currentColor` or the system colour `Canvas`, so that a page's own
+style sheet (light or dark) decides; with no style sheet at all it is a line drawing in the colour of the text.
 """
 
 import re
@@ -49,7 +49,8 @@ def _merged(items: list[Item]) -> list[Item | list[Line]]:
 
 def _item(item: Item | list[Line]) -> str:
     if isinstance(item, list):
-        return f'<path class="dw-hatch" d="{"".join(_path(line.points) for line in item)}" {_stroke(item[0].weight, ())} fill="none"/>'
+        strokes = "".join(_path(line.points) for line in item)
+        return f'<path class="dw-hatch" d="{strokes}" {_stroke(item[0].weight, ())} fill="none"/>'
     if isinstance(item, Line):
         return f'<path class="dw-{item.role}" d="{_path(item.points)}" {_stroke(item.weight, item.dash)} fill="none"/>'
     if isinstance(item, Polygon):
@@ -60,7 +61,8 @@ def _item(item: Item | list[Line]) -> str:
         )
     if isinstance(item, Circle):
         return (
-            f'<circle class="dw-{item.role} dw-fill-{item.fill}" cx="{_n(item.x)}" cy="{_n(item.y)}" r="{_n(item.radius)}" '
+            f'<circle class="dw-{item.role} dw-fill-{item.fill}" cx="{_n(item.x)}" cy="{_n(item.y)}" '
+            f'r="{_n(item.radius)}" '
             f"{_stroke(item.weight, ())} {FILLS[item.fill]}/>"
         )
     return _text(item)
