@@ -124,6 +124,15 @@ class Finding:
             raise ValueError(f"{self.name}: demand or capacity is not a number")
         return demand, capacity
 
+    def both(self) -> tuple[Array, Array]:
+        """Demand and capacity, of one shape. Raises ValueError where one is missing or not a number."""
+        if self.demand is None or self.capacity is None:
+            raise ValueError(f"{self.name}: a check that applies needs demand and capacity")
+        demand, capacity = np.broadcast_arrays(np.asarray(self.demand, float), np.asarray(self.capacity, float))
+        if np.any(np.isnan(demand)) or np.any(np.isnan(capacity)):
+            raise ValueError(f"{self.name}: demand or capacity is not a number")
+        return demand, capacity
+
 
 def check_result(finding: Finding, variants: tuple[str, ...], pen: Pen) -> CheckResult:
     """The worst variant of a finding, with its working written in the reader's units."""

@@ -17,8 +17,10 @@ def holding_down(reading: Reading) -> list[Finding]:
     """`uplift_factor` against the least (R_dead + R_rods)/(-R_live_min) of supports that cannot pull down."""
     name, clause = "holding down", "basis k (setting)"
     factor, wanted = reading.analysis.uplift_factor, reading.piece.criteria.uplift_factor
-    if np.any(np.isnan(factor)):
+    if np.all(np.isnan(factor)):
         return [Finding(name, clause, Kind.FAILS, setting=True, not_applicable="live load lifts no support that cannot pull down")]
+
+    factor = np.where(np.isnan(factor), np.inf, factor)
 
     def working(v: int, pen: Pen) -> list[str]:
         lines, analysis = [], reading.analysis
@@ -45,6 +47,9 @@ def bearing(reading: Reading) -> list[Finding]:
 def _bearing(reading: Reading, number: int, name: str, clause: str, limit: float) -> Finding:
     support, analysis = reading.piece.supports[number], reading.analysis
     reaction, width = analysis.reaction_service_max[:, number], analysis.contact_width_in[:, number]
+    if np.any(width <= 0):
+        return Finding(name, clause, Kind.FAILS, "stress", reaction, np.zeros_like(reaction), np.full(reaction.shape, support.at_in),
+                       capacity_why="the section has no flat foot there to stand on")
     demand = reaction / (support.bearing_in * width)
 
     def working(v: int, pen: Pen) -> list[str]:
