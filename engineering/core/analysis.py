@@ -75,7 +75,8 @@ def _time_course(batch: Batch, shapes: crown.Shapes, forces: time_dependent.Forc
 
 
 def uplift_factor(batch: Batch, loading: Loading, rods: Array) -> Array:
-    """Least (dead + rods)/(−least live) over supports that cannot pull down, 0 where dead + rods do not press; nan: none lifts. (V,)"""
+    """Least (dead + rods)/(−least live) over supports that cannot pull down, 0 where dead + rods do not press;
+    nan: none lifts. (V,)"""
     free = np.array([not support.hold_down for support in batch.piece.supports])
     pressed, lifted = loading.dead_reaction + rods, -loading.live_reaction_min
     most = np.maximum(np.abs(loading.dead_reaction).max(1, keepdims=True), 1e-12)

@@ -1,6 +1,7 @@
 """Many variants of one piece in one set of arrays.
 
-Variants share a layout (number and kind of zones, supports, loads, rods, and every x) and differ in numbers. Every array
+Variants share a layout (number and kind of zones, supports, loads, rods, and every x) and differ in numbers. Every
+array
 has the variants as its first axis: length V, or 1 where all variants agree, so that work common to all is done once and
 numpy's broadcasting does the rest. Units: in, lbf, psi, lb/ft3, days.
 """
@@ -45,7 +46,8 @@ class ConcreteBatch:
 
 @dataclass(frozen=True)
 class RodBatch:
-    """Rods of all variants, in the order of `piece.rods`. Shapes (V or 1, R); y_in: one array (V or 1, points) a rod."""
+    """Rods of all variants, in the order of `piece.rods`. Shapes (V or 1, R); y_in: one array (V or 1, points) a
+    rod."""
 
     jacking_lbf: Array
     area_in2: Array
@@ -95,13 +97,15 @@ class Batch:
 
     @classmethod
     def of(cls, piece: Piece, names: Sequence[str] = ("nominal",)) -> "Batch":
-        """Variants that all equal the piece as specified; scatter them with `dataclasses.replace` on `concrete`, `rods`, `rings`."""
+        """Variants that all equal the piece as specified; scatter them with `dataclasses.replace` on `concrete`,
+        `rods`, `rings`."""
         rings = tuple(tuple(np.array([ring.points], dtype=float) for ring in zone.rings) for zone in piece.zones)
         return cls(piece, tuple(names), ConcreteBatch.of(piece.concrete), RodBatch.of(piece), rings)
 
     @classmethod
     def check_run(cls, piece: Piece) -> "Batch":
-        """The five variants of a check run: nominal, high, low and two uneven ones, by the scatter of the rod forces."""
+        """The five variants of a check run: nominal, high, low and two uneven ones, by the scatter of the rod
+        forces."""
         batch = cls.of(piece, CHECK_VARIANTS)
         if not piece.rods or piece.stressing is None:
             return batch

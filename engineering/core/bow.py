@@ -11,7 +11,8 @@ from engineering.core.tendons import RodMoments, bending
 def lateral_bow(
     batch: Batch, grid: Grid, net: Properties, moments: RodMoments, tendons: Tendons
 ) -> tuple[Array, Array]:
-    """Greatest side bow between the outer supports after each turn (V, G), absolute, at the modulus at stressing; and its x."""
+    """Greatest side bow between the outer supports after each turn (V, G), absolute, at the modulus at stressing;
+    and its x."""
     first, last = batch.piece.supports[0].at_in, batch.piece.supports[-1].at_in
     between = np.flatnonzero((grid.x_in >= first) & (grid.x_in <= last))
     rise = deflection_matrix(grid, first, last)[between].T

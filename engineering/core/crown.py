@@ -61,7 +61,8 @@ def rise_shapes(
 
 
 def amplitudes(batch: Batch, forces: Forces, ages: slice) -> tuple[Array, Array, Array]:
-    """By how much self weight (V or 1, T), later loads (V or 1, T) and each rod (V, T, R) bend the piece at the ages, as
+    """By how much self weight (V or 1, T), later loads (V or 1, T) and each rod (V, T, R) bend the piece at the
+    ages, as
     stress over modulus with creep."""
     concrete, plan = batch.concrete, forces.plan
     young, old, creep = (a[:, None] for a in (concrete.modulus_at_stressing_psi, concrete.modulus_psi, concrete.creep))
@@ -89,7 +90,8 @@ def crown_at(batch: Batch, shapes: Shapes, forces: Forces, step: int, drying: fl
 
 
 def crown_in_time(batch: Batch, shapes: Shapes, forces: Forces) -> Array:
-    """Rise in the middle of the longest span at every age (V, T); the drying bow grows with shrinkage until installation."""
+    """Rise in the middle of the longest span at every age (V, T); the drying bow grows with shrinkage until
+    installation."""
     own, later, rods = amplitudes(batch, forces, slice(None))
     middle = len(shapes.x_in) - 3
     grown = forces.shrinkage_strain / np.where(batch.concrete.shrinkage > 0, batch.concrete.shrinkage, 1.0)[:, None]
@@ -111,7 +113,8 @@ def by_magnitude(x: Array, value: Array) -> tuple[Array, Array]:
 
 
 def downward(x: Array, most: Array, least: Array) -> tuple[Array, Array]:
-    """The greatest deflection down over patterns, most and least (V, points), and its x; up, where nothing goes down. (V,)"""
+    """The greatest deflection down over patterns, most and least (V, points), and its x; up, where nothing goes
+    down. (V,)"""
     return by_magnitude(x, np.where(most.max(-1, keepdims=True) > 0.0, most, least))
 
 
@@ -138,5 +141,18 @@ def deflections(
     first, end = batch.piece.supports[0].at_in, batch.piece.supports[-1].at_in
     overhangs = first > 0.0, end < batch.piece.length_in
     tips = [np.broadcast_to(value if there else np.nan, size) for value, there in zip(ends, overhangs, strict=True)]
-    wide = [np.broadcast_to(part, size) for pair in (transfer, drying, installed, final, live) for part in pair]
-    return Deflections(*wide, np.broadcast_to(installed[0] - final[0] + felt, size), *tips, *lateral)
+    wide = [
+        (np.broadcast_to(value, size), np.broadcast_to(at, size))
+        for value, at in (transfer, drying, installed, final, live)
+    ]
+    names = ("crown_transfer", "crown_drying", "crown_installed", "crown_final", "live")
+    found = {name: pair[0] for name, pair in zip(names, wide, strict=True)}
+    found |= {f"{name}_at": pair[1] for name, pair in zip(names, wide, strict=True)}
+    return Deflections(
+        long=np.broadcast_to(installed[0] - final[0] + felt, size),
+        tip_left=tips[0],
+        tip_right=tips[1],
+        lateral=lateral[0],
+        lateral_at=lateral[1],
+        **found,
+    )

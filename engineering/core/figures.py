@@ -1,6 +1,7 @@
 """Every figure of a result, from an analysis, at nominal force (`load_test.*` comes from the load-to-failure analysis).
 
-Values in the `us` unit of the quantity named; `contract.results` turns them into the document's. Where a figure does not
+Values in the `us` unit of the quantity named; `contract.results` turns them into the document's. Where a figure
+does not
 apply, None with the reason.
 """
 
@@ -13,7 +14,7 @@ from engineering.core.checks.reading import Reading
 from engineering.core.checks.skin_over_core import skin_strip
 from engineering.core.contract.results import Figure
 from engineering.core.figures_of_rods import anchor_figures, rod_figures
-from engineering.core.quantities import Analysis, Extremes
+from engineering.core.quantities import Analysis, Extremes, Flags
 from engineering.core.strength_along import governing_section
 
 Figures = dict[str, Figure]
@@ -119,7 +120,8 @@ def _moment_figures(analysis: Analysis) -> Figures:
 
 
 def curved_peak(x_in: Array, values: Array) -> Peak:
-    """The greatest value of a curve that is a parabola within each panel (moments under uniform load), exactly, and its x."""
+    """The greatest value of a curve that is a parabola within each panel (moments under uniform load), exactly,
+    and its x."""
     first, middle, last = values.reshape(-1, 3).T
     bent, tilt = 2.0 * (first - 2.0 * middle + last), 4.0 * middle - 3.0 * first - last
     share = np.where(bent < 0.0, -tilt / np.where(bent < 0.0, 2.0 * bent, 1.0), 0.0)
@@ -130,12 +132,12 @@ def curved_peak(x_in: Array, values: Array) -> Peak:
     return Peak(float(top[panel]), float(start + share[panel] * (end - start)))
 
 
-def greatest_of(analysis: Analysis, values: Array, where: Array) -> Peak:
+def greatest_of(analysis: Analysis, values: Array, where: Flags) -> Peak:
     at = int(np.argmax(np.where(where, values, -np.inf)))
     return Peak(float(values[at]), float(analysis.grid.x_in[at]))
 
 
-def least_of(analysis: Analysis, values: Array, where: Array) -> Peak:
+def least_of(analysis: Analysis, values: Array, where: Flags) -> Peak:
     at = int(np.argmin(np.where(where, values, np.inf)))
     return Peak(float(values[at]), float(analysis.grid.x_in[at]))
 

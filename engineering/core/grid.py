@@ -4,6 +4,8 @@ Between two stations of a panel a quantity is taken as the parabola through the 
 curvature of uniform loads on a constant section.
 """
 
+from itertools import pairwise
+
 import numpy as np
 
 from engineering.core.batching import Array, longest_span, zone_number
@@ -47,7 +49,8 @@ def outermost_faces(piece: Piece) -> tuple[float, float]:
 
 
 def stress_range(piece: Piece) -> tuple[float, float]:
-    """Where stresses are taken: one section depth (of the zone at the face) inside the outermost anchor faces; the middle
+    """Where stresses are taken: one section depth (of the zone at the face) inside the outermost anchor faces; the
+    middle
     between the faces where they are nearer than two depths."""
     left, right = outermost_faces(piece)
     if not piece.rods:
@@ -87,7 +90,7 @@ def _breakpoints(piece: Piece) -> Array:
     kept = np.unique(np.clip(np.array(marks, dtype=float), 0.0, piece.length_in))
     pieces = [
         np.linspace(a, b, max(1, int(np.ceil((b - a) * PANELS_AT_LEAST / piece.length_in - 1e-9))), endpoint=False)
-        for a, b in zip(kept[:-1], kept[1:], strict=True)
+        for a, b in pairwise(kept.tolist())
     ]
     return np.concatenate([*pieces, kept[-1:]])
 

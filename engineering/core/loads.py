@@ -5,6 +5,7 @@ that can stand anywhere. Down is positive. Moments [lbf·in], shears [lbf] at st
 """
 
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import NamedTuple
 
 import numpy as np
@@ -31,7 +32,8 @@ class Patch(NamedTuple):
 
 @dataclass(frozen=True)
 class LivePlan:
-    """Which rows act together. groups: each a tuple of members; a member is (first row, end row) of alternatives of which
+    """Which rows act together. groups: each a tuple of members; a member is (first row, end row) of alternatives
+    of which
     at most one acts. The first group holds the loads that are not alone; each alone load has a group of its own."""
 
     rows: tuple[tuple[Patch, ...], ...]
@@ -111,12 +113,13 @@ def _anywhere(load: Load, grid: Grid) -> list[tuple[Patch, ...]]:
 
 def _parts(piece: Piece, load: Load) -> list[tuple[Patch, ...]]:
     bounds = [0.0, *(support.at_in for support in piece.supports), piece.length_in]
-    parts = (_patches(piece, load, a, b) for a, b in zip(bounds[:-1], bounds[1:], strict=True) if b > a)
+    parts = (_patches(piece, load, a, b) for a, b in pairwise(bounds) if b > a)
     return [part for part in parts if part]
 
 
 def _patches(piece: Piece, load: Load, start: float, end: float) -> tuple[Patch, ...]:
-    """The load between start and end; a point on the border belongs to the part right of it, at the piece's end to the left."""
+    """The load between start and end; a point on the border belongs to the part right of it, at the piece's end to
+    the left."""
     if load.at_in is not None:
         inside = start <= load.at_in < end or load.at_in == end == piece.length_in
         return (Patch(load.value, load.at_in, load.at_in),) if inside else ()

@@ -1,6 +1,7 @@
 """What an analysis holds: every shared quantity of a batch in one frozen `Analysis`, filled in by `analysis.analyse`.
 
-Shapes: V variants, S stations, Z zones, N supports, R rods, C corners, T times, G turns of the nuts. Every float array of
+Shapes: V variants, S stations, Z zones, N supports, R rods, C corners, T times, G turns of the nuts. Every float
+array of
 an `Analysis` has its full leading axis V (corner arrays: C first, then V). Units: in, lbf, psi, lbf·in, days.
 Signs: tension stress +, sagging moment +, rod force + in tension, deflection + down, crown + up, reaction + up.
 """
@@ -18,8 +19,10 @@ Flags = NDArray[np.bool_]
 
 @dataclass(frozen=True)
 class Grid:
-    """Stations along the piece, common to all variants. Panels run between neighbouring breakpoints (zone ends, supports,
-    load ends, point loads, rod points, anchor faces, ...); each has three stations: start, middle, end. So a place where
+    """Stations along the piece, common to all variants. Panels run between neighbouring breakpoints (zone ends,
+    supports,
+    load ends, point loads, rod points, anchor faces, ...); each has three stations: start, middle, end. So a place
+    where
     something jumps has two stations at one x, and station 3 p + 1 is the middle of panel p."""
 
     x_in: Array  # (S,)
@@ -67,7 +70,8 @@ class Loading:
     dead_reaction: Array
     live_reaction_max: Array
     live_reaction_min: Array
-    settlement_moment: Array  # (N, V, S) moments when support k alone is support_tolerance low, 28-day modulus; zeros with two supports
+    # (N, V, S) moments when support k alone is support_tolerance low, 28-day modulus; zeros with two supports
+    settlement_moment: Array
     drying_moment: Array  # (V, S) restraint of the drying bow (three or more supports), just after it came on
 
     @property
@@ -96,7 +100,8 @@ class Loading:
 
 @dataclass(frozen=True)
 class Tendons:
-    """The rods as stressed. Forces are means along the rod unless a line says otherwise; profiles at stations are 0 outside
+    """The rods as stressed. Forces are means along the rod unless a line says otherwise; profiles at stations are
+    0 outside
     the rod's anchor faces. `shape` × mean force = force at a station."""
 
     active: Flags  # (S, R) between the rod's anchor faces
@@ -152,7 +157,8 @@ class Extremes:
 
 @dataclass(frozen=True)
 class Stresses:
-    """Stress stages on net sections, biaxial. Corner arrays (C, V, S): the first two corners lie on the top face, the next
+    """Stress stages on net sections, biaxial. Corner arrays (C, V, S): the first two corners lie on the top face,
+    the next
     two on the bottom face, the rest are the hull's other corners (repeated where a zone has fewer)."""
 
     corner_z_in: Array  # (C, V, S)
@@ -169,7 +175,8 @@ class Stresses:
     factored_final: Extremes
     tightening_max: Array  # (V, G) largest tension after each turn, self weight acting, where stresses are taken
     tightening_at_in: Array  # (V, G)
-    uneven_early: Array  # (V, N) largest tension under D + L with support k off by the tolerance, either way; nan with two supports
+    # (V, N) largest tension under D + L with support k off by the tolerance, either way; nan with two supports
+    uneven_early: Array
     uneven_final: Array
     uneven_at_in: Array  # (V, N) of the greater of the two
     rod_lost: Array  # (V, R) largest tension under D + 0.5 L with that rod gone and the others at their final forces

@@ -1,4 +1,5 @@
-"""Sections by their rings: gross by zone, net of the sleeves at stations, corners. Green's theorem, exact for polygons."""
+"""Sections by their rings: gross by zone, net of the sleeves at stations, corners. Green's theorem, exact for
+polygons."""
 
 from dataclasses import dataclass, replace
 from typing import NamedTuple
@@ -52,7 +53,8 @@ def properties(moments: Moments, top: Array, bottom: Array) -> Properties:
 
 @dataclass(frozen=True)
 class Sections:
-    """gross (Vg, Z); net (Vg, S); core_area (Vg, Z); clearance: least distance from each sleeve to a face or core in the
+    """gross (Vg, Z); net (Vg, S); core_area (Vg, Z); clearance: least distance from each sleeve to a face or core
+    in the
     zones it runs through (Vg, R). Vg is 1 where geometry is common to all variants."""
 
     gross: Properties
@@ -68,8 +70,8 @@ def sections_of(batch: Batch, grid: Grid, height_in: Array, active: Flags) -> Se
     gross_moments = Moments(
         *(np.stack(np.broadcast_arrays(*parts), -1) for parts in zip(*(z[0] for z in zones), strict=True))
     )
-    top = np.stack(np.broadcast_arrays(*(ring_extreme(batch, k, np.max) for k in range(len(zones)))), -1)
-    bottom = np.stack(np.broadcast_arrays(*(ring_extreme(batch, k, np.min) for k in range(len(zones)))), -1)
+    top = np.stack(np.broadcast_arrays(*(ring_extreme(batch, k) for k in range(len(zones)))), -1)
+    bottom = np.stack(np.broadcast_arrays(*(-ring_extreme(batch, k, -1.0) for k in range(len(zones)))), -1)
     gross = properties(gross_moments, top, bottom)
     at_stations = Moments(*(part[:, grid.zone] for part in gross_moments))
     clearances = []
@@ -81,33 +83,25 @@ def sections_of(batch: Batch, grid: Grid, height_in: Array, active: Flags) -> Se
     return Sections(gross, properties(at_stations, top[:, grid.zone], bottom[:, grid.zone]), core, clear)
 
 
-def ring_extreme(batch: Batch, zone: int, which: np.ufunc) -> Array:
-    """Highest or lowest y of a zone's concrete (Vg,)."""
-    rings = [
-        ring[..., 1]
-        for ring, spec in zip(batch.rings[zone], batch.piece.zones[zone].rings, strict=True)
+def ring_extreme(batch: Batch, zone: int, sign: float = 1.0) -> Array:
+    """The highest sign × y of a zone's concrete (Vg,)."""
+    specs = batch.piece.zones[zone].rings
+    tops = [
+        (sign * ring[..., 1]).max(-1)
+        for ring, spec in zip(batch.rings[zone], specs, strict=True)
         if spec.role is RingRole.CONCRETE
     ]
-    return which(
-        np.concatenate(
-            np.broadcast_arrays(*rings)
-            if len({r.shape for r in rings}) == 1
-            else [np.broadcast_to(r, (max(q.shape[0] for q in rings), r.shape[1])) for r in rings],
-            axis=-1,
-        ),
-        axis=-1,
-    )
+    return np.max(np.broadcast_arrays(*tops), axis=0)
 
 
 def _zone_moments(batch: Batch, zone: int) -> tuple[Moments, Array]:
-    total: Moments | None = None
+    total = Moments(*(np.zeros(1) for _ in Moments._fields))
     core = np.zeros(1)
     for ring, spec in zip(batch.rings[zone], batch.piece.zones[zone].rings, strict=True):
         part = ring_moments(ring)
         sign = 1.0 if spec.role is RingRole.CONCRETE else -1.0
         core = core + part.area if spec.role is RingRole.CORE else core
-        total = Moments(*(sign * p for p in part)) if total is None else total.plus(part, sign)
-    assert total is not None
+        total = total.plus(part, sign)
     return total, core
 
 
@@ -196,7 +190,8 @@ def _edge_distance(batch: Batch, zone: int, z: Array, y: Array) -> Array:
 
 
 def corners(batch: Batch, grid: Grid) -> tuple[Array, Array]:
-    """z and y (C, Vg, S) of the corners that can be extreme: two of the top face, two of the bottom face, then the other
+    """z and y (C, Vg, S) of the corners that can be extreme: two of the top face, two of the bottom face, then the
+    other
     corners of the convex hull, repeated where a zone has fewer."""
     per_zone = [_zone_corners(batch, number) for number in range(len(batch.piece.zones))]
     count = max(points.shape[1] for points in per_zone)
@@ -246,7 +241,8 @@ def _hull(z: Array, y: Array) -> list[int]:
 
 
 def contact_width(batch: Batch, x_in: float, end: float) -> float:
-    """Width of the section's foot at x [in]: its lowest flat edges; of two zones that meet there, the lower one's, or the narrower."""
+    """Width of the section's foot at x [in]: its lowest flat edges; of two zones that meet there, the lower one's,
+    or the narrower."""
     tiny = 1e-9 * end
     found = []
     for zone in batch.piece.zones:

@@ -5,7 +5,7 @@ import numpy as np
 from engineering.core.batching import NOMINAL, Array
 from engineering.core.contract.results import Series
 from engineering.core.figures import STAGES
-from engineering.core.quantities import Analysis
+from engineering.core.quantities import Analysis, Flags
 
 
 def series(analysis: Analysis) -> dict[str, Series]:
@@ -68,7 +68,7 @@ def _in_time(analysis: Analysis) -> dict[str, Series]:
     return found
 
 
-def curve(x_in: Array, values: Array, where: Array, quantity: str) -> Series:
+def curve(x_in: Array, values: Array, where: Flags, quantity: str) -> Series:
     """A curve along the piece: two points where it jumps, one elsewhere."""
     x, y = x_in[where], values[where]
     scale = 1e-9 * (np.max(np.abs(y), initial=0.0) + 1e-300)

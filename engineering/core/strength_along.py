@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from engineering.core.quantities import Analysis
+from engineering.core.quantities import Analysis, Flags
 from engineering.core.batching import Array
 from engineering.core.block import SignedRing, width_at
 from engineering.core.contract.piece import RingRole
@@ -123,7 +123,7 @@ class GoverningSection:
     rod_stress_psi: Array      # (R,)
 
 
-def governing_section(sagging: StrengthAlong, hogging: StrengthAlong, where: Array, variant: int = 0) -> GoverningSection:
+def governing_section(sagging: StrengthAlong, hogging: StrengthAlong, where: Flags, variant: int = 0) -> GoverningSection:
     """`where` (S,): stations to look at, those between the outermost anchor faces."""
     ratios = np.where(where, np.stack([sagging.ratio[variant], hogging.ratio[variant]]), -1.0)
     direction, station = np.unravel_index(int(np.argmax(ratios)), ratios.shape)

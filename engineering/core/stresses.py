@@ -14,7 +14,8 @@ PATTERN_SHARE_WHEN_A_ROD_IS_LOST = 0.5
 
 @dataclass(frozen=True)
 class Corners:
-    """Corner geometry and unit stresses. (C, V or 1, S); per_rod (C, V or 1, S, R): of a unit mean force, secondary included."""
+    """Corner geometry and unit stresses. (C, V or 1, S); per_rod (C, V or 1, S, R): of a unit mean force,
+    secondary included."""
 
     z_in: Array
     y_in: Array
@@ -158,13 +159,3 @@ def _uneven(
         ]
         found.append((stage[0][0], stage[1][0], np.where(stage[0][0] >= stage[1][0], stage[0][1], stage[1][1])))
     return tuple(np.stack(part, 1) for part in zip(*found, strict=True))  # type: ignore[return-value]  # three arrays
-
-
-def cracking_moments(stresses: Stresses, limit_psi: Array) -> tuple[Array, Array]:
-    """Total moments (V, S), sagging (> 0) and hogging (< 0), that bring the first corner to the limit (V or 1,) with the
-    final rod forces; secondary moments count as load, so they are taken out of the rods' stresses by the caller."""
-    room = limit_psi[:, None] - stresses.rods_final
-    ratio = room / np.where(stresses.per_moment == 0.0, np.nan, stresses.per_moment)
-    sagging = np.where(stresses.per_moment > 0.0, ratio, np.inf).min(0)
-    hogging = np.where(stresses.per_moment < 0.0, ratio, -np.inf).max(0)
-    return sagging, hogging

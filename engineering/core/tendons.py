@@ -88,7 +88,8 @@ def _parabola(x: Array, points: Array, y: Array) -> tuple[Array, Array, Array, A
 
 
 def _parabola_primitive(last: Array, first: Array, run: float) -> Array:
-    """Arc length of a parabola from its end slopes: Gauss-Legendre over the slope, exact to rounding at these slopes."""
+    """Arc length of a parabola from its end slopes: Gauss-Legendre over the slope, exact to rounding at these
+    slopes."""
     nodes, weights = np.polynomial.legendre.leggauss(12)
     slope = first + (last - first) * (nodes + 1) / 2
     return run * np.sum(np.sqrt(1 + slope**2) * weights / 2, axis=-1, keepdims=True)
@@ -101,7 +102,8 @@ def jacking_share(rod: Rod, layout: Layout, number: int) -> Array:
 
 
 def seated_share(batch: Batch, layout: Layout, number: int, share: Array) -> Array:
-    """The same after the nut has seated (V, S): the friction reflected at each stressed end, so that the area between the
+    """The same after the nut has seated (V, S): the friction reflected at each stressed end, so that the area
+    between the
     two curves is slip·E·A. c·exp(+(μ α + K x)) cuts the curve off; c by halving."""
     rod, slip = batch.piece.rods[number], batch.piece.stressing.seating_in if batch.piece.stressing else 0.0
     if slip == 0.0:
@@ -133,7 +135,8 @@ def _cut_off(share: Array, exponent: Array, lost: Array, weight: Array) -> Array
 
 @dataclass(frozen=True)
 class RodMoments:
-    """Effect of a unit mean force of each rod on the section: stress = axial + by_y·(y − yc) + by_z·(z − zc). (V, S, R)"""
+    """Effect of a unit mean force of each rod on the section: stress = axial + by_y·(y − yc) + by_z·(z − zc). (V,
+    S, R)"""
 
     axial: Array
     by_y: Array
@@ -170,7 +173,8 @@ def axis_strain_of_moment(batch: Batch, layout: Layout, net: Properties, moment:
 def tighten(
     batch: Batch, layout: Layout, shortening: Array, seated: Array
 ) -> tuple[tuple[tuple[float, int], ...], Array]:
-    """Forces after each turn (V, G, R): at each step every rod, in order, is brought to step × its seated force; the rods
+    """Forces after each turn (V, G, R): at each step every rod, in order, is brought to step × its seated force;
+    the rods
     already tight follow the strain at their own axes. A rod not yet tightened, or slack, takes no part."""
     stressing, rods = batch.piece.stressing, batch.piece.rods
     count = len(rods)

@@ -1,7 +1,10 @@
-"""Rod forces in time: step-by-step superposition of creep, shrinkage and relaxation, the rods coupled through the concrete.
+"""Rod forces in time: step-by-step superposition of creep, shrinkage and relaxation, the rods coupled through the
+concrete.
 
-ACI 209R-92 time functions (creep t^0.6/(10 + t^0.6), shrinkage t/(35 + t), later loading ages 1.25·t0^−0.118 relative to
-that at stressing); relaxation f·(log10 hours/45)·(f/fy − 0.55) (Magura, Sozen & Siess 1964). Stress at stressing strains the
+ACI 209R-92 time functions (creep t^0.6/(10 + t^0.6), shrinkage t/(35 + t), later loading ages 1.25·t0^−0.118
+relative to
+that at stressing); relaxation f·(log10 hours/45)·(f/fy − 0.55) (Magura, Sozen & Siess 1964). Stress at stressing
+strains the
 concrete by σ/E_stressing·(1 + creep); later stress by σ/E + creep(t, t')·σ/E_stressing.
 """
 
@@ -86,7 +89,8 @@ def schedule(piece: Piece, steps: int = STEPS) -> Schedule:
 
 @dataclass(frozen=True)
 class Forces:
-    """force (V, T, R); strain: shortening on each axis since stressing, shrinkage apart (V, T, R); shrinkage (V or 1, T) from
+    """force (V, T, R); strain: shortening on each axis since stressing, shrinkage apart (V, T, R); shrinkage (V or
+    1, T) from
     stressing on; relaxation stress (V, T, R)."""
 
     plan: Schedule
@@ -107,7 +111,8 @@ def forces_in_time(
     """Mean forces of the rods at every age, never below 0.
 
     transfer, seated : (V, R) forces just after stressing, and to which a rod is brought back at a restress age.
-    shortening : (V, R, R); own, later : (V, R) modulus × mean shortening on each axis by self weight, by dead and sustained loads.
+    shortening : (V, R, R); own, later : (V, R) modulus × mean shortening on each axis by self weight, by dead and
+    sustained loads.
     """
     concrete, rods = batch.concrete, batch.rods
     young, old, creep = (a[:, None] for a in (concrete.modulus_at_stressing_psi, concrete.modulus_psi, concrete.creep))
@@ -149,7 +154,8 @@ def forces_in_time(
 
 
 def _follow(stiffness: Array, yields: Array, free: Array, before: Array) -> Array:
-    """Change of force (V, R) in a step: before + change = max(0, free − stiffness·yields·change). A rod that would be pushed
+    """Change of force (V, R) in a step: before + change = max(0, free − stiffness·yields·change). A rod that would
+    be pushed
     is slack: its force ends at 0 and the others are found again."""
     count = free.shape[-1]
     matrix = np.eye(count) + stiffness[..., None] * yields
@@ -166,11 +172,12 @@ def _follow(stiffness: Array, yields: Array, free: Array, before: Array) -> Arra
 
 
 def share_left(batch: Batch, plan: Schedule) -> Array:
-    """What creep leaves, at the end of life, of the moment by which supports hold back a curvature imposed at installation (V,)."""
+    """What creep leaves, at the end of life, of the moment by which supports hold back a curvature imposed at
+    installation (V,)."""
     ratio = batch.concrete.creep * batch.concrete.modulus_psi / batch.concrete.modulus_at_stressing_psi
     start = plan.installed + 1
     lost = np.zeros((len(ratio), len(plan.ages_days)))
     for i in range(start + 1, len(plan.ages_days)):
         gone = lost[:, :i].sum(1) + ratio * (plan.dead[i] + lost[:, :i] @ plan.kernel[i, :i])
         lost[:, i] = -gone / (1.0 + ratio * plan.kernel[i, i])
-    return 1.0 + lost.sum(1)
+    return np.asarray(1.0 + lost.sum(1), dtype=np.float64)
