@@ -58,7 +58,6 @@ INSTALLED_APPS = [
     "whitenoise.runserver_nostatic",
     "django.contrib.staticfiles",
     "rest_framework",
-    "rest_framework.authtoken",
     "drf_spectacular",
     "django_filters",
     "django_htmx",
@@ -149,22 +148,27 @@ DATA_UPLOAD_MAX_NUMBER_FIELDS = 5000
 
 REST_FRAMEWORK = {
     "DEFAULT_AUTHENTICATION_CLASSES": [
+        "jobs.api.authentication.KeyAuthentication",        # first, so that a caller without either is told of both by a 401
         "rest_framework.authentication.SessionAuthentication",
-        "rest_framework.authentication.TokenAuthentication",
     ],
     "DEFAULT_PERMISSION_CLASSES": ["rest_framework.permissions.IsAuthenticated"],
     "DEFAULT_RENDERER_CLASSES": ["rest_framework.renderers.JSONRenderer"],
-    "DEFAULT_PARSER_CLASSES": ["rest_framework.parsers.JSONParser"],
-    "DEFAULT_PAGINATION_CLASS": "rest_framework.pagination.PageNumberPagination",
-    "PAGE_SIZE": 50,
+    "DEFAULT_PARSER_CLASSES": ["jobs.api.parsing.StrictJSONParser"],
     "DEFAULT_FILTER_BACKENDS": ["django_filters.rest_framework.DjangoFilterBackend"],
-    "DEFAULT_SCHEMA_CLASS": "drf_spectacular.openapi.AutoSchema",
+    "DEFAULT_SCHEMA_CLASS": "jobs.api.schema.ShopSchema",
+    "EXCEPTION_HANDLER": "jobs.api.errors.answer_error",
 }
 SPECTACULAR_SETTINGS = {
     "TITLE": "Camberbook",
     "DESCRIPTION": "Orders, pieces, specifications, check runs and production records of the shop.",
     "VERSION": "1",
     "SERVE_INCLUDE_SCHEMA": False,
+    "ENUM_NAME_OVERRIDES": {
+        "StageEnum": "jobs.stages.Stage",
+        "JobStatusEnum": "engineering.models.JobStatus",
+        "VerdictEnum": "engineering.models.Verdict",
+        "RoleEnum": "jobs.models.people.Role",
+    },
 }
 
 # The queue. A message is only a nudge, so losing one or getting one twice does no harm (jobs/site/nudge.py).

@@ -1,0 +1,43 @@
+"""The event log, read only, and who one is."""
+
+from __future__ import annotations
+
+from django.db.models import QuerySet
+from drf_spectacular.utils import OpenApiParameter, extend_schema
+from rest_framework.mixins import ListModelMixin
+from rest_framework.request import Request
+from rest_framework.response import Response
+
+from jobs.access import PERMISSIONS, may, row_for
+from jobs.api import filters, outputs
+from jobs.api.base import ShopViewSet
+from jobs.models import Event
+
+
+class EventViewSet(ListModelMixin, ShopViewSet):
+    needs = {"list": "view", "retrieve": "view"}
+    queryset = Event.objects.select_related("by").order_by("-sequence")
+    serializer_class = outputs.EventOut
+    filterset_class = filters.EventFilter
+    ordering_fields = ("sequence",)
+    http_method_names = ["get", "head", "options"]
+
+    @extend_schema(parameters=[OpenApiParameter("id", int, OpenApiParameter.PATH, description="number of the event in the chain")])
+    def retrieve(self, request: Request, pk: str) -> Response:
+        numbered: QuerySet[Event] = self.get_queryset().filter(sequence=int(pk))
+        event = numbered.first()
+        return self.answer(outputs.EventOut, row_for(request.user, numbered, event.pk if event else None, "view"))
+
+
+class MeViewSet(ShopViewSet):
+    needs = {"list": "view"}
+    http_method_names = ["get", "head", "options"]
+    pagination_class = None
+    filter_backends = ()
+    serializer_class = outputs.MeOut
+
+    @extend_schema(operation_id="me", responses=outputs.MeOut)
+    def list(self, request: Request) -> Response:
+        """Who is signed in, and what they may do."""
+        request.user.permissions = sorted(name for name in PERMISSIONS if may(request.user, name))
+        return self.answer(outputs.MeOut, request.user)

@@ -1,0 +1,187 @@
+"""What each call answers. Read only: nothing is saved through these."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from rest_framework import serializers
+
+from engineering.models import CheckRun
+from jobs.models import (
+    Design,
+    Event,
+    FormCheck,
+    Installation,
+    LoadTest,
+    Order,
+    Person,
+    Piece,
+    Pour,
+    Release,
+    Revision,
+    StrengthTest,
+    Stressing,
+    StressingReading,
+)
+
+M = serializers.ModelSerializer
+ENTRY = ("id", "request_id", "at", "recorded_at", "by", "note")
+
+
+class OrderOut(M[Order]):
+    class Meta:
+        model = Order
+        fields = ("id", "number", "client", "site", "due_date", "notes", "created_at", "archived_at", "version")
+        read_only_fields = fields
+
+
+class DesignOut(M[Design]):
+    newest_revision = serializers.IntegerField(help_text="number of the newest revision", allow_null=True)
+
+    class Meta:
+        model = Design
+        fields = ("id", "order", "mark", "title", "load_test_required", "created_at", "newest_revision")
+        read_only_fields = fields
+
+
+class RevisionOut(M[Revision]):
+    """A revision without its document; its check runs are at check-runs."""
+
+    letter = serializers.CharField(read_only=True)
+    sha256 = serializers.CharField(source="specification.sha256", read_only=True)
+    units = serializers.CharField(source="specification.units", read_only=True)
+
+    class Meta:
+        model = Revision
+        fields = ("id", "design", "number", "letter", "note", "made_by", "made_at", "sha256", "units")
+        read_only_fields = fields
+
+
+class RevisionWholeOut(RevisionOut):
+    document = serializers.JSONField(source="specification.document", read_only=True)
+
+    class Meta(RevisionOut.Meta):
+        fields = (*RevisionOut.Meta.fields, "document")
+        read_only_fields = fields
+
+
+class CheckRunOut(M[CheckRun]):
+    """A check run without its result. `current` is false for a verdict by an older engine."""
+
+    revision = serializers.IntegerField(source="specification.revision.pk", read_only=True)
+    current = serializers.BooleanField(source="is_current", read_only=True)
+
+    class Meta:
+        model = CheckRun
+        fields = ("id", "revision", "engine_version", "status", "verdict", "current", "problem", "attempts", "created_at", "finished_at")
+        read_only_fields = fields
+
+
+class CheckRunWholeOut(CheckRunOut):
+    result = serializers.JSONField(read_only=True, allow_null=True)
+
+    class Meta(CheckRunOut.Meta):
+        fields = (*CheckRunOut.Meta.fields, "result")
+        read_only_fields = fields
+
+
+class ReleaseOut(M[Release]):
+    class Meta:
+        model = Release
+        fields = ("id", "revision", "check_run", "verdict", "accepted_by", "accepted_as", "licence_number", "jurisdiction", "note", "accepted_at")
+        read_only_fields = fields
+
+
+class PieceOut(M[Piece]):
+    name = serializers.CharField(source="__str__", read_only=True)
+
+    class Meta:
+        model = Piece
+        fields = ("id", "name", "design", "serial", "stage", "stage_since", "held_from", "hold_reason", "revision", "pour", "remake_of")
+        read_only_fields = fields
+
+
+class BlockerOut(serializers.Serializer[Any]):
+    code = serializers.CharField()
+    text = serializers.CharField()
+    who = serializers.CharField()
+
+
+class NextMoveOut(serializers.Serializer[Any]):
+    to_stage = serializers.CharField()
+    blockers = BlockerOut(many=True, help_text="what is missing; empty where the way is free")
+
+
+class MovedOut(serializers.Serializer[Any]):
+    piece = PieceOut()
+    event = serializers.IntegerField(help_text="number of the move in the event log")
+
+
+class FormCheckOut(M[FormCheck]):
+    class Meta:
+        model = FormCheck
+        fields = (*ENTRY, "piece", "revision", "core_held", "sleeves_sealed", "pockets_set", "rod_heights")
+        read_only_fields = fields
+
+
+class PourOut(M[Pour]):
+    pieces = serializers.PrimaryKeyRelatedField[Piece](many=True, read_only=True)
+
+    class Meta:
+        model = Pour
+        fields = (*ENTRY, "batch", "mix", "water_added_at", "slump_in", "unit_weight_pcf", "mix_temperature_f", "air_temperature_f", "pieces")
+        read_only_fields = fields
+
+
+class StrengthTestOut(M[StrengthTest]):
+    class Meta:
+        model = StrengthTest
+        fields = (*ENTRY, "pour", "kind", "factor", "specimens_psi")
+        read_only_fields = fields
+
+
+class ReadingOut(M[StressingReading]):
+    class Meta:
+        model = StressingReading
+        fields = (*ENTRY, "stressing", "rod", "step", "torque_lbf_ft", "elongation_in", "crown_in", "line_clear", "within_tolerance", "findings")
+        read_only_fields = fields
+
+
+class StressingOut(M[Stressing]):
+    class Meta:
+        model = Stressing
+        fields = (*ENTRY, "piece", "revision", "wrench", "state", "targets", "finished_at")
+        read_only_fields = fields
+
+
+class LoadTestOut(M[LoadTest]):
+    class Meta:
+        model = LoadTest
+        fields = (*ENTRY, "piece", "load_lbf", "deflection_in", "residual_in", "cracks_seen", "accepted")
+        read_only_fields = fields
+
+
+class InstallationOut(M[Installation]):
+    class Meta:
+        model = Installation
+        fields = (*ENTRY, "piece", "supports_in", "cautions_confirmed")
+        read_only_fields = fields
+
+
+class EventOut(M[Event]):
+    by_name = serializers.CharField(source="by.display_name", read_only=True, default="")
+
+    class Meta:
+        model = Event
+        fields = ("sequence", "at", "by", "by_name", "verb", "text", "order", "design", "piece", "detail", "request_id", "previous_hash", "hash")
+        read_only_fields = fields
+
+
+class MeOut(M[Person]):
+    name = serializers.CharField(source="display_name", read_only=True)
+    permissions = serializers.ListField(child=serializers.CharField(), read_only=True)
+
+    class Meta:
+        model = Person
+        fields = ("id", "username", "name", "role", "permissions")
+        read_only_fields = fields

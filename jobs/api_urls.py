@@ -1,0 +1,33 @@
+"""Addresses of the API, under api/."""
+
+from django.urls import include, path
+from drf_spectacular.views import SpectacularAPIView
+from rest_framework.routers import SimpleRouter
+
+from jobs.api import book, designs, orders, pieces, production
+from jobs.api.documentation import api_page
+
+router = SimpleRouter()
+for prefix, viewset in (
+    ("orders", orders.OrderViewSet),
+    ("designs", designs.DesignViewSet),
+    ("specifications", designs.RevisionViewSet),
+    ("check-runs", designs.CheckRunViewSet),
+    ("releases", designs.ReleaseViewSet),
+    ("pieces", pieces.PieceViewSet),
+    ("form-checks", production.FormCheckViewSet),
+    ("pours", production.PourViewSet),
+    ("strength-tests", production.StrengthTestViewSet),
+    ("stressings", production.StressingViewSet),
+    ("load-tests", production.LoadTestViewSet),
+    ("installations", production.InstallationViewSet),
+    ("events", book.EventViewSet),
+    ("me", book.MeViewSet),
+):
+    router.register(prefix, viewset, basename=f"api-{prefix}")
+
+urlpatterns = [
+    path("", api_page, name="api"),
+    path("schema/", SpectacularAPIView.as_view(), name="api-schema"),
+    path("", include(router.urls)),
+]
