@@ -20,7 +20,7 @@ class _Doubled(dict[str, Any]):
 
 
 def from_json(text: str | bytes) -> Any:
-    """The document in `text`. Raises SpecificationRefused: no JSON (with line and column), no UTF-8, or a key given twice.
+    """The document in `text`. Raises SpecificationRefused: no JSON (line and column), no UTF-8, or a key given twice.
 
     NaN, Infinity and numbers beyond a double are let through as such numbers, so that `parse` can name the key.
     Where a key is given twice, the faults that `parse` finds are told with it.

@@ -113,11 +113,13 @@ def _with_order(keys: Keys, stressing: Stressing | None, marks: list[str] | None
 
 
 def _marks(top: Keys) -> list[str] | None:
+    """The rods' marks as given; None where one is missing or comes twice: nothing can be said of their order."""
     rods = top.values.get("rods", [])
     if not isinstance(rods, (list, tuple)):
         return None
     marks = [rod.get("mark") if isinstance(rod, Mapping) else None for rod in rods]
-    return [mark for mark in marks if isinstance(mark, str)] if all(isinstance(m, str) for m in marks) else None
+    found = [mark for mark in marks if isinstance(mark, str)]
+    return found if len(set(found)) == len(marks) else None
 
 
 # What the document may be silent on, and a reader of the result should know it was: path, and the object it stands in.

@@ -53,7 +53,7 @@ def refuse_misplaced(
     loads: tuple[Load, ...] | None,
     courses: list[Course],
 ) -> None:
-    for course in courses:
+    for course in sorted(courses, key=lambda c: not c.profile_is_own):
         if length is not None and _leaves_piece(document, course, length):
             continue
         if zones:
@@ -92,6 +92,8 @@ def _refuse_course(document: Keys, course: Course, zones: tuple[Zone, ...]) -> N
     if any(not stretches[zone] and _say_beside(document, course, zone) for zone in crossed):
         return
     bad_points = {k: zone for zone in crossed for k in _points_outside(course, zone, stretches[zone])}
+    if not course.profile_is_own and any(document.faults.has(f"{course.profile_path}[{k}][1]") for k in bad_points):
+        return
     for k, zone in sorted(bad_points.items()):
         path = f"{course.profile_path}[{k}][1]" if course.profile_is_own else course.across_path
         document.faults.add(path, f"{_length(document, course.profile[k][1])} {_outside(document, zone)}")
@@ -99,6 +101,8 @@ def _refuse_course(document: Keys, course: Course, zones: tuple[Zone, ...]) -> N
         return
     for zone in crossed:
         if (x := _leaves_between(course, zone, stretches[zone])) is not None:
+            if document.faults.has(course.profile_path):
+                return
             path = course.profile_path if course.profile_is_own else course.across_path
             document.faults.add(
                 path,

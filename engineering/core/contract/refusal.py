@@ -34,6 +34,9 @@ class Faults:
     def add(self, path: str, message: str) -> None:
         self._by_path.setdefault(path, Fault(path, message))
 
+    def has(self, path: str) -> bool:
+        return path in self._by_path
+
     def __bool__(self) -> bool:
         return bool(self._by_path)
 

@@ -1,4 +1,4 @@
-"""A result or a refusal as plain lines for a terminal: the verdict first, then what made it, then the leading figures."""
+"""A result or a refusal as plain lines for a terminal: verdict first, then what made it, then the leading figures."""
 
 from collections.abc import Mapping
 from typing import Any
@@ -13,23 +13,35 @@ _VERDICT = {
     "review": "REVIEW: nothing fails, but an engineer must judge what is marked.",
 }
 _LEADING = (
-    "weight", "batch.volume", "moment.service_max", "moment.factored_max", "moment.design", "crown.transfer", "crown.final",
-    "deflection.live", "deflection.long", "uplift.factor", "handling.factor", "load_test.first_crack", "load_test.peak")
+    "weight",
+    "batch.volume",
+    "moment.service_max",
+    "moment.factored_max",
+    "moment.design",
+    "crown.transfer",
+    "crown.final",
+    "deflection.live",
+    "deflection.long",
+    "uplift.factor",
+    "handling.factor",
+    "load_test.first_crack",
+    "load_test.peak",
+)
 _LEADING_OF_A_ROD = ("jacking_stress", "torque", "elongation", "nut_turns", "force_transfer", "force_final", "length")
 
 
 def refusal_lines(refused: SpecificationRefused) -> list[str]:
     count = len(refused.faults)
-    return [f"REFUSED: {count} fault{'s' if count > 1 else ''}, nothing was checked.", *(f"  {f}" for f in refused.faults)]
+    faults = "1 fault" if count == 1 else f"{count} faults"
+    return [f"REFUSED: {faults}, nothing was checked.", *(f"  {fault}" for fault in refused.faults)]
 
 
 def result_lines(result: Mapping[str, Any]) -> list[str]:
     """Every line of the report of one result document."""
-    lines = [f"{result['mark']}   {_VERDICT[result['verdict']]}", f"engine {result['engine']}   {result['specification']}", ""]
-    lines += _check_lines(result["checks"])
-    lines += ["", "Figures"] + _figure_lines(result["figures"])
-    lines += ["", "Read this with it"] + [f"  * {caution}" for caution in result["cautions"]]
-    return lines
+    lines = [f"{result['mark']}   {_VERDICT[result['verdict']]}"]
+    lines += [f"engine {result['engine']}   {result['specification']}", "", *_check_lines(result["checks"])]
+    lines += ["", "Figures", *_figure_lines(result["figures"])]
+    return [*lines, "", "Read this with it", *(f"  * {caution}" for caution in result["cautions"])]
 
 
 def _check_lines(checks: list[Mapping[str, Any]]) -> list[str]:
@@ -38,7 +50,9 @@ def _check_lines(checks: list[Mapping[str, Any]]) -> list[str]:
     width = max((len(check["name"]) for check in applying), default=0)
     lines = ["Checks"]
     for check in applying:
-        lines.append(f"  {_WORD[check['verdict']]:8}{check['name']:{width}}  {_share(check)}  {_values(check)}".rstrip())
+        lines.append(
+            f"  {_WORD[check['verdict']]:8}{check['name']:{width}}  {_share(check)}  {_values(check)}".rstrip()
+        )
         lines += [f"{'':10}{text}" for text in (check["why"], check["caution"]) if text and check["verdict"] != "pass"]
     idle = [check["name"] for check in checks if check["verdict"] == "not applicable"]
     return lines + ([f"  not applicable: {', '.join(idle)}"] if idle else [])

@@ -24,20 +24,40 @@ _POINT: Schema = {"type": "array", "prefixItems": [_QUANTITY, _QUANTITY], "items
 def schema() -> Schema:
     """A fresh copy of the schema; safe to change."""
     keys = {
-        "format": {"const": FORMAT}, "mark": _MARK, "title": _TEXT, "units": _choice("us", "si"),
-        "cast": _choice("face-up", "face-down"), "length": _QUANTITY, "zones": _list(_zone(), 1, MOST_ZONES),
-        "core_density": _QUANTITY, "supports": _list(_support(), 2, MOST_SUPPORTS), "loads": _list(_load(), 0, MOST_LOADS),
-        "sustained_live": {"type": "number", "minimum": 0, "maximum": 1}, "concrete": _concrete(),
-        "rods": _list(_rod(), 0, MOST_RODS), "stressing": _stressing(),
-        "installation": _object({"age": _QUANTITY}, []), "environment": _environment(), "handling": _handling(),
-        "criteria": _criteria()}
+        "format": {"const": FORMAT},
+        "mark": _MARK,
+        "title": _TEXT,
+        "units": _choice("us", "si"),
+        "cast": _choice("face-up", "face-down"),
+        "length": _QUANTITY,
+        "zones": _list(_zone(), 1, MOST_ZONES),
+        "core_density": _QUANTITY,
+        "supports": _list(_support(), 2, MOST_SUPPORTS),
+        "loads": _list(_load(), 0, MOST_LOADS),
+        "sustained_live": {"type": "number", "minimum": 0, "maximum": 1},
+        "concrete": _concrete(),
+        "rods": _list(_rod(), 0, MOST_RODS),
+        "stressing": _stressing(),
+        "installation": _object({"age": _QUANTITY}, []),
+        "environment": _environment(),
+        "handling": _handling(),
+        "criteria": _criteria(),
+    }
     required = ["format", "mark", "units", "length", "zones", "supports", "concrete"]
     return {
-        "$schema": "https://json-schema.org/draft/2020-12/schema", "title": "Piece specification, format 1",
-        "$defs": {"quantity": {"type": ["number", "string"], "maxLength": 80,
-                               "description": "a number in the document's unit, or text with its own unit"}},
+        "$schema": "https://json-schema.org/draft/2020-12/schema",
+        "title": "Piece specification, format 1",
+        "$defs": {
+            "quantity": {
+                "type": ["number", "string"],
+                "maxLength": 80,
+                "description": "a number in the document's unit, or text with its own unit",
+            }
+        },
         **_object(keys, required),
-        "if": {"required": ["rods"], "properties": {"rods": {"minItems": 1}}}, "then": {"required": ["stressing"]}}
+        "if": {"required": ["rods"], "properties": {"rods": {"minItems": 1}}},
+        "then": {"required": ["stressing"]},
+    }
 
 
 def _object(keys: Schema, required: list[str]) -> Schema:
@@ -64,10 +84,13 @@ def _zone() -> Schema:
     shapes = [
         _shape("solid", slab, ["width", "depth"]),
         _shape("cored", {**slab, "cores": _list(_object(box, list(box)), 1, MOST_CORES)}, ["width", "depth", "cores"]),
-        {**_shape("apron", {**slab, "front": leg, "back": leg}, ["width", "depth"]),
-         "anyOf": [{"required": ["front"]}, {"required": ["back"]}]},
+        {
+            **_shape("apron", {**slab, "front": leg, "back": leg}, ["width", "depth"]),
+            "anyOf": [{"required": ["front"]}, {"required": ["back"]}],
+        },
         _shape("rails", {"rails": _list(_object(box, list(box)), 1, MOST_RAILS)}, ["rails"]),
-        _shape("outline", {"outer": ring, "holes": _list(ring, 0, MOST_HOLES)}, ["outer"])]
+        _shape("outline", {"outer": ring, "holes": _list(ring, 0, MOST_HOLES)}, ["outer"]),
+    ]
     return _object({"to": _QUANTITY, "shape": {"oneOf": shapes}}, ["to", "shape"])
 
 
@@ -82,7 +105,9 @@ def _support() -> Schema:
 def _load() -> Schema:
     shared = {"label": _TEXT, "case": _choice("dead", "live"), "value": _QUANTITY, "across": _QUANTITY, "alone": _FLAG}
     spread = _object({**shared, "type": _choice("area", "line"), **_sizes("from", "to")}, ["case", "type", "value"])
-    point = _object({**shared, "type": {"const": "point"}, **_sizes("at", "footprint")}, ["case", "type", "value", "at"])
+    point = _object(
+        {**shared, "type": {"const": "point"}, **_sizes("at", "footprint")}, ["case", "type", "value", "at"]
+    )
     return {"oneOf": [spread, point]}
 
 
@@ -100,20 +125,36 @@ def _rod() -> Schema:
     sleeve = _object({**_sizes("outside", "wobble"), "friction": _NUMBER}, ["outside", "friction", "wobble"])
     plate = _sizes("width", "height", "thickness", "hole")
     keys = {
-        "mark": _MARK, "like": _TEXT, "thread": _TEXT, "grade": grade, "across": _QUANTITY,
-        "profile": _list(_POINT, 2, MOST_POINTS), "curve": _choice(*CURVES), "sleeve": sleeve,
-        "stressed_from": _choice(*ENDS), "anchor": _object({**plate, "yield": _QUANTITY}, list(plate)),
-        "pocket": _object(_sizes("width", "height"), ["width", "height"]), "coating": _choice(*COATINGS),
-        **_sizes("jacking_force", "jacking_stress", "torque", "tail")}
+        "mark": _MARK,
+        "like": _TEXT,
+        "thread": _TEXT,
+        "grade": grade,
+        "across": _QUANTITY,
+        "profile": _list(_POINT, 2, MOST_POINTS),
+        "curve": _choice(*CURVES),
+        "sleeve": sleeve,
+        "stressed_from": _choice(*ENDS),
+        "anchor": _object({**plate, "yield": _QUANTITY}, list(plate)),
+        "pocket": _object(_sizes("width", "height"), ["width", "height"]),
+        "coating": _choice(*COATINGS),
+        **_sizes("jacking_force", "jacking_stress", "torque", "tail"),
+    }
     whole = {"required": ["thread", "grade", "across", "profile", "sleeve", "anchor"]}
     return {**_object(keys, ["mark"]), "if": {"not": {"required": ["like"]}}, "then": whole}
 
 
 def _stressing() -> Schema:
     step = {"type": "number", "exclusiveMinimum": 0, "maximum": 1}
-    keys = {"age": _QUANTITY, "method": _choice(*SCATTER), "nut_factor": _NUMBER, "scatter": _NUMBER, "seating": _QUANTITY,
-            "steps": _list(step, 1, MOST_STEPS), "order": {"type": "array", "items": _TEXT},
-            "restress": _list(_QUANTITY, 0, MOST_RESTRESS)}
+    keys = {
+        "age": _QUANTITY,
+        "method": _choice(*SCATTER),
+        "nut_factor": _NUMBER,
+        "scatter": _NUMBER,
+        "seating": _QUANTITY,
+        "steps": _list(step, 1, MOST_STEPS),
+        "order": {"type": "array", "items": _TEXT},
+        "restress": _list(_QUANTITY, 0, MOST_RESTRESS),
+    }
     return _object(keys, ["age", "method"])
 
 
@@ -123,13 +164,25 @@ def _environment() -> Schema:
 
 
 def _handling() -> Schema:
-    keys = {"lift_points": _list(_QUANTITY, 2, 2), **_sizes("age", "strength", "flexural_yield"), "multiplier": _NUMBER,
-            "stressed": _FLAG}
+    keys = {
+        "lift_points": _list(_QUANTITY, 2, 2),
+        **_sizes("age", "strength", "flexural_yield"),
+        "multiplier": _NUMBER,
+        "stressed": _FLAG,
+    }
     return _object(keys, ["lift_points", "age", "strength"])
 
 
 def _criteria() -> Schema:
     plain = ("live_deflection", "long_deflection", "uplift_factor", "remaining", "crown")
-    sizes = ("life", "cover", "transfer_tension", "sustained_tension", "service_tension", "bursting", "support_pressure",
-             "support_tolerance")
+    sizes = (
+        "life",
+        "cover",
+        "transfer_tension",
+        "sustained_tension",
+        "service_tension",
+        "bursting",
+        "support_pressure",
+        "support_tolerance",
+    )
     return _object({**dict.fromkeys(plain, _NUMBER), **_sizes(*sizes)}, [])

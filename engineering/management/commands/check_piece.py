@@ -17,7 +17,7 @@ PASSED, NOT_PASSED, REFUSED = 0, 1, 2
 
 
 class Command(BaseCommand):
-    help = "Check a piece specification (a JSON file, or - for what comes in). Exit 0: pass, 1: fail or review, 2: refused."
+    help = "Check a piece: a JSON file, or - for what comes in. Exit 0: pass, 1: fail or review, 2: refused."
     requires_system_checks: list[str] = []
     requires_migrations_checks = False
 
