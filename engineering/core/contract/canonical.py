@@ -5,9 +5,10 @@ Number::toString).
 """
 
 import hashlib
-import json
 import math
 from collections.abc import Mapping
+from functools import lru_cache
+from json.encoder import encode_basestring
 from typing import Any
 
 
@@ -36,10 +37,11 @@ def _written(value: Any) -> str:
 
 
 def _text(value: str) -> str:
-    """RFC 8785 3.2.2.2: as json.dumps does it, except that DEL and all beyond are left as they are."""
-    return json.dumps(value, ensure_ascii=False)
+    """RFC 8785 3.2.2.2: as the json module does it, except that DEL and all beyond are left as they are."""
+    return encode_basestring(value)
 
 
+@lru_cache(maxsize=4096)
 def canonical_number(number: float) -> str:
     """The double as ECMAScript writes it: shortest digits that read back, an exponent under 1e-6 and from 1e21 on."""
     if not math.isfinite(number):

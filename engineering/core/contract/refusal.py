@@ -3,6 +3,7 @@
 import json
 import re
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Any
 
 _PLAIN_KEY = re.compile(r"[\w-]{1,60}")
@@ -44,6 +45,7 @@ class Faults:
         return tuple(self._by_path.values())
 
 
+@lru_cache(maxsize=8192, typed=True)
 def child(path: str, key: object) -> str:
     """Path of a key or an index under `path`; a key that is no plain word is quoted."""
     if isinstance(key, int) and not isinstance(key, bool):

@@ -67,12 +67,12 @@ def rings_meet(one: Sequence[Point], other: Sequence[Point]) -> bool:
 
 def ring_contains(ring: Sequence[Point], point: Point) -> bool:
     """Whether the point is inside, by crossings of a ray; on a side it may be either."""
-    z, y = np.asarray(ring, float).T
-    z2, y2 = np.roll(z, -1), np.roll(y, -1)
-    spans = (y > point[1]) != (y2 > point[1])
-    with np.errstate(divide="ignore", invalid="ignore"):
-        where = z + (point[1] - y) * (z2 - z) / (y2 - y)
-    return bool(np.count_nonzero(spans & (where > point[0])) % 2)
+    z, y = point
+    crossings = 0
+    for (z1, y1), (z2, y2) in zip(ring, (*ring[1:], ring[0]), strict=True):
+        if (y1 > y) != (y2 > y) and z1 + (y - y1) * (z2 - z1) / (y2 - y1) > z:
+            crossings += 1
+    return crossings % 2 == 1
 
 
 def _cross(a: Array, b: Array) -> Array:

@@ -85,7 +85,7 @@ def read_order(keys: Keys, marks: list[str] | None) -> tuple[str, ...] | None:
         seen.add(name)
     missing = [mark for mark in marks or [] if mark not in seen]
     if missing:
-        keys.faults.add(path, f"should name every rod once; {', '.join(missing)} is missing")
+        keys.faults.add(path, f"should name every rod once; {', '.join(map(shown, missing))} missing")
     return tuple(order)
 
 

@@ -65,7 +65,8 @@ def test_keys_are_sorted_by_utf_16_units():
     """Source: RFC 8785 (2020), 3.2.3: the sample keys and the order of their values. Exact."""
     document = json.loads(
         '{"\\u20ac": "Euro Sign", "\\r": "Carriage Return", "\\ufb33": "Hebrew Letter Dalet With Dagesh", "1": "One",'
-        ' "\\ud83d\\ude00": "Emoji: Grinning Face", "\\u0080": "Control", "\\u00f6": "Latin Small Letter O With Diaeresis"}'
+        ' "\\ud83d\\ude00": "Emoji: Grinning Face", "\\u0080": "Control",'
+        ' "\\u00f6": "Latin Small Letter O With Diaeresis"}'
     )
     assert list(json.loads(canonical_json(document)).values()) == [
         "Carriage Return",
