@@ -1,6 +1,7 @@
 """A Celery worker and its beat as threads of this process, on a queue in memory. The database rows are the jobs."""
 
 import threading
+from typing import Any
 
 from celery import beat
 from celery.worker import WorkController
@@ -35,7 +36,7 @@ class Embedded:
         )
         self.worker.ready = threading.Event()
         self.thread = threading.Thread(target=self.worker.start, name="worker", daemon=True)
-        self.beat = beat.EmbeddedService(app, thread=True, scheduler_cls=app.conf.beat_scheduler)
+        self.beat: Any = beat.EmbeddedService(app, thread=True, scheduler_cls=app.conf.beat_scheduler)
 
     def start(self, *, wait_s: float = 20) -> None:
         """Return once the worker takes tasks; RuntimeError if it does not within `wait_s`."""

@@ -52,7 +52,7 @@ PARTS: dict[str, Callable[[], str]] = {"database": database, "queue": queue, "wo
 
 def look() -> dict[str, str]:
     """Each part and its state: "ok", or what is wrong. A part that raises is down; the reason goes to the log only."""
-    state = {}
+    state: dict[str, str] = {}
     for name, ask in PARTS.items():
         if name in ("worker", "beat") and state["queue"] == "does not answer":
             state[name] = "unknown: it is asked through the queue"

@@ -15,7 +15,7 @@ class NudgeTask(DjangoTask):
 
     abstract = True
 
-    def delay_on_commit(self, *args: Any, **kwargs: Any) -> None:
+    def delay_on_commit(self, *args: Any, **kwargs: Any) -> None:  # type: ignore[override]  # nobody waits for a result
         transaction.on_commit(lambda: self.nudge(*args, **kwargs))
 
     def nudge(self, *args: Any, **kwargs: Any) -> bool:

@@ -148,7 +148,7 @@ DATA_UPLOAD_MAX_NUMBER_FIELDS = 5000
 
 REST_FRAMEWORK = {
     "DEFAULT_AUTHENTICATION_CLASSES": [
-        "jobs.api.authentication.KeyAuthentication",        # first, so that a caller without either is told of both by a 401
+        "jobs.api.authentication.KeyAuthentication",     # first: a caller with neither gets a 401
         "rest_framework.authentication.SessionAuthentication",
     ],
     "DEFAULT_PERMISSION_CLASSES": ["rest_framework.permissions.IsAuthenticated"],

@@ -41,6 +41,7 @@ class Full:
 
     def __init__(self, folder: Path, database_url: str) -> None:
         self.folder, self.port, self.database_url = folder, free_port(), database_url
+        self.worker: Process | None = None
         self.environment = {
             "DATABASE_URL": database_url, "REDIS_URL": os.environ["REDIS_URL"],
             "SECRET_KEY": "of these tests only " * 4,
@@ -56,8 +57,27 @@ class Full:
             code = process.child.wait(120)
         return code, process.said()
 
+    def with_worker(self) -> Process:
+        """The worker, started if there is none, and the site well."""
+        if self.worker is None:
+            self.worker = self.start("worker", WORKER)
+            until(lambda: self.ask()[0] == 200, "healthy site", self.worker)
+        return self.worker
+
+    def without_worker(self) -> None:
+        """No worker, and the site knows it. A worker that is told to stop stops cleanly."""
+        if self.worker is not None:
+            assert self.worker.stop(signal.SIGTERM) == 0, self.worker.said()
+            self.worker = None
+        until(lambda: self.ask()[0] == 503, "site that misses its worker")
+
     def ask(self, path: str = "/health/", **headers: str) -> tuple[int, object]:
         return ask(self.port, path, host=SITE, **headers)
+
+    def parts(self) -> dict[str, str]:
+        answer = self.ask()[1]
+        assert isinstance(answer, dict)
+        return answer["parts"]
 
     def status_of(self, run: int) -> str:
         with psycopg.connect(self.database_url) as database:
@@ -85,69 +105,47 @@ def full(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Full]:
             beat = [str(BIN / "celery"), "-A", "jobs.site", "beat", "--loglevel", "WARNING", "--pidfile", ""]
             with site.start("web", gunicorn) as web, site.start("beat", beat) as beating:
                 until(lambda: site.ask()[0], "answer from gunicorn", web)
-                until(lambda: site.ask()[1]["parts"]["beat"] == "ok", "beat", beating)  # type: ignore[index]
+                until(lambda: site.parts()["beat"] == "ok", "beat", beating)
                 yield site
+                site.without_worker()
         finally:
             admin.execute(f"DROP DATABASE {name} WITH (FORCE)")
 
 
-@pytest.fixture
-def worker(full: Full) -> Iterator[Process]:
-    with full.start("worker", WORKER) as process:
-        until(lambda: full.ask()[0] == 200, "healthy site", process)
-        yield process
+def test_what_waits_without_a_worker_is_done_when_one_comes(full: Full) -> None:
+    full.without_worker()
+    assert full.parts()["worker"] == "none answers"
+    assert full.run("healthcheck", "worker", "--name", "tested@localhost")[0] == 1
+    run = full.new_run()
+    assert full.status_of(run) == "waiting"
+    until(lambda: full.status_of(run) == "done", "finished check run", full.with_worker())
 
 
-@pytest.mark.usefixtures("worker")
 def test_every_part_is_well_and_says_so(full: Full) -> None:
+    full.with_worker()
     assert full.ask()[1] == {"status": "ok", "parts": dict.fromkeys(("database", "queue", "worker", "beat"), "ok")}
     for part in (["web", "--port", str(full.port)], ["worker", "--name", "tested@localhost"], ["beat"]):
         code, said = full.run("healthcheck", *part)
         assert code == 0, said
 
 
-@pytest.mark.usefixtures("worker")
-def test_a_specification_is_checked_by_the_worker(full: Full) -> None:
-    run = full.new_run()
-    until(lambda: full.status_of(run) == "done", "finished check run")
-
-
-def test_what_waits_without_a_worker_is_done_when_one_comes(full: Full) -> None:
-    until(lambda: full.ask()[0] == 503, "site that misses its worker")
-    assert full.ask()[1]["parts"]["worker"] == "none answers"  # type: ignore[index]
-    assert full.run("healthcheck", "worker", "--name", "tested@localhost")[0] == 1
-    run = full.new_run()
-    assert full.status_of(run) == "waiting"
-    with full.start("late-worker", WORKER) as process:
-        until(lambda: full.status_of(run) == "done", "finished check run", process)
-
-
 def test_a_lost_message_is_sent_again(full: Full) -> None:
-    """The row alone counts: here it is written with no message at all, as after a restart of the queue."""
-    with full.start("worker-for-lost", WORKER) as process:
-        run = full.new_run()
-        until(lambda: full.status_of(run) == "done", "finished check run", process)
-        with psycopg.connect(full.database_url, autocommit=True) as database:
-            database.execute("UPDATE engineering_checkrun SET status = 'waiting', result = NULL, verdict = '', "
-                             "attempts = 0, finished_at = NULL WHERE id = %s", [run])
-        until(lambda: full.status_of(run) == "done", "check run done again", process)
+    """The row alone counts: here it waits with no message at all, as after a restart of the queue."""
+    worker = full.with_worker()
+    run = full.new_run()
+    until(lambda: full.status_of(run) == "done", "finished check run", worker)
+    with psycopg.connect(full.database_url, autocommit=True) as database:
+        database.execute("UPDATE engineering_checkrun SET status = 'waiting', result = NULL, verdict = '', "
+                         "attempts = 0, finished_at = NULL WHERE id = %s", [run])
+    until(lambda: full.status_of(run) == "done", "check run done again", worker)
 
 
 def test_a_killed_worker_is_missed_and_replaced(full: Full) -> None:
-    with full.start("first-worker", WORKER) as first:
-        until(lambda: full.ask()[0] == 200, "healthy site", first)
-        first.kill()
-        until(lambda: full.ask()[0] == 503, "site that misses its worker")
-        run = full.new_run()
-    with full.start("second-worker", WORKER) as second:
-        until(lambda: full.ask()[0] == 200, "healthy site", second)
-        until(lambda: full.status_of(run) == "done", "finished check run", second)
-
-
-def test_a_worker_told_to_stop_stops_cleanly(full: Full) -> None:
-    with full.start("stopping-worker", WORKER) as process:
-        until(lambda: full.ask()[0] == 200, "healthy site", process)
-        assert process.stop(signal.SIGTERM) == 0, process.said()
+    full.with_worker().kill()
+    full.worker = None
+    until(lambda: full.ask()[0] == 503, "site that misses its worker")
+    run = full.new_run()
+    until(lambda: full.status_of(run) == "done", "finished check run", full.with_worker())
 
 
 def test_plain_http_is_sent_to_https_and_https_is_kept(full: Full) -> None:
@@ -157,13 +155,13 @@ def test_plain_http_is_sent_to_https_and_https_is_kept(full: Full) -> None:
 
 
 def test_a_redis_that_is_gone_stops_no_page(full: Full, tmp_path: Path) -> None:
-    """A specification is taken in, and its check run waits, with nobody at the queue's address."""
+    """A specification is taken in with nobody at the queue; the sweeper brings its check run to the worker."""
     environment = {**full.environment, "REDIS_URL": f"redis://127.0.0.1:{free_port()}/0"}
     with Process(manage("shell", "-v", "0", "-c", ACCEPT), log=tmp_path / "log", **environment) as process:
         assert process.child.wait(120) == 0, process.said()
     assert "waits in the database and is sent again by the sweeper" in process.said()
     run = int(process.said().rsplit("run ", 1)[1].split()[0])
-    assert full.status_of(run) == "waiting"
+    until(lambda: full.status_of(run) == "done", "check run done by the sweeper's message", full.with_worker())
 
 
 def through(proxy_port: int, root: Path, path: str, **headers: str) -> http.client.HTTPResponse:

@@ -24,6 +24,13 @@ THREADS = 4     # more only queue for the interpreter lock on a small machine
 log = logging.getLogger("web")
 
 
+class LoggingServer(Server):
+    """Cheroot, with its complaints in our log."""
+
+    def error_log(self, msg: str = "", level: int = logging.INFO, traceback: bool = False) -> None:
+        log.log(level, "%s", msg, exc_info=traceback)
+
+
 class Command(BaseCommand):
     help = "Run the site and its worker in this process. It prints the address and opens nothing."
 
@@ -54,9 +61,8 @@ class Command(BaseCommand):
         """The server, bound to its port before anything else is done, so that a taken port changes nothing."""
         if not 0 <= port <= 65535:
             raise CommandError(f"--port {port} is not a port; choose one from 1 to 65535.")
-        server = Server((host, port), None, numthreads=THREADS, server_name="Camberbook", request_queue_size=64)
+        server = LoggingServer((host, port), None, numthreads=THREADS, server_name="Camberbook", request_queue_size=64)
         server.max_request_body_size = 64 * 1024 * 1024
-        server.error_log = to_our_log
         try:
             if certificate and key:
                 server.ssl_adapter = BuiltinSSLAdapter(certificate, key)
@@ -132,7 +138,3 @@ def stopper(stop: threading.Event) -> Any:
         stop.set()
 
     return handler
-
-
-def to_our_log(msg: str = "", level: int = logging.INFO, traceback: bool = False) -> None:
-    log.log(level, "%s", msg, exc_info=traceback)
