@@ -12,6 +12,7 @@ from django.utils import timezone
 from django.utils.html import format_html
 from django.utils.safestring import SafeString
 
+from engineering.core.contract.units import format_quantity
 from jobs import access
 from jobs.views.preferences import theme_of
 
@@ -103,6 +104,18 @@ def due_words(due: date | None) -> str:
     if days < 0:
         return f"{-days} {'day' if days == -1 else 'days'} late"
     return "due today" if days == 0 else f"due in {days} {'day' if days == 1 else 'days'}"
+
+
+@register.filter
+def psi(value_psi: float | None, units: str) -> str:
+    """A strength kept in psi, in the reader's units."""
+    return "—" if value_psi is None else format_quantity(value_psi, "stress", units)
+
+
+@register.filter
+def unlocal(value: float) -> str:
+    """A number for a script to read."""
+    return repr(value)
 
 
 @register.filter

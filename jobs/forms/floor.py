@@ -1,0 +1,192 @@
+"""What the crew writes down. Amounts are typed in the units of the piece's drawing, or with a unit of their own."""
+
+from __future__ import annotations
+
+import re
+from typing import Any
+
+from django import forms
+from django.utils import timezone
+
+from engineering.core.contract.unit_text import NotAQuantity, read_quantity
+from engineering.core.contract.units import QUANTITIES
+from jobs.models import Mix, StrengthTest, Wrench
+
+DECIMAL = {"inputmode": "decimal", "autocomplete": "off"}
+UNIT_IN_IT = re.compile(r"[A-Za-z'\"′″’”]")
+PLAIN = re.compile(r"[+-]?(?:\d+\.?\d*|\.\d+)")
+
+
+class QuantityField(forms.CharField):
+    """A measured amount, given back in the us unit of its quantity: `0.31`, `5/16`, `8 mm` for a length in inches."""
+
+    def __init__(self, quantity: str, units: str = "us", **options: Any) -> None:
+        self.quantity, self.units = quantity, units
+        options.setdefault("max_length", 40)
+        options.setdefault("widget", forms.TextInput(attrs=dict(DECIMAL)))
+        super().__init__(**options)
+
+    @property
+    def unit(self) -> str:
+        return QUANTITIES[self.quantity].unit(self.units)
+
+    def clean(self, value: Any) -> float | None:
+        text = super().clean(value).strip().replace(",", "." if value and str(value).count(",") == 1 and "." not in str(value) else "")
+        if not text:
+            return None
+        kind = QUANTITIES[self.quantity]
+        if PLAIN.fullmatch(text):
+            return kind.to_us(float(text), self.units)
+        try:
+            return read_quantity(text if UNIT_IN_IT.search(text) else f"{text} {kind.unit(self.units)}", self.quantity)
+        except (NotAQuantity, OverflowError) as exc:
+            raise forms.ValidationError(f"“{text}” {exc}. Write a number in {kind.unit(self.units)}, such as 0.31 or 5/16.") from exc
+
+
+class NumberField(forms.FloatField):
+    def __init__(self, **options: Any) -> None:
+        options.setdefault("widget", forms.TextInput(attrs=dict(DECIMAL)))
+        super().__init__(**options)
+
+    def to_python(self, value: Any) -> float | None:
+        return super().to_python(value.replace(",", ".") if isinstance(value, str) else value)
+
+
+def moment(label: str, **options: Any) -> forms.DateTimeField:
+    return forms.DateTimeField(label=label, widget=forms.DateTimeInput(attrs={"type": "datetime-local"}, format="%Y-%m-%dT%H:%M"),
+                               input_formats=["%Y-%m-%dT%H:%M", "%Y-%m-%dT%H:%M:%S", "%Y-%m-%d %H:%M"], **options)
+
+
+class FormCheckForm(forms.Form):
+    """The three points, and the height of each rod where the drawing has a point of its axis."""
+
+    core_held = forms.BooleanField(label="Core held down, it cannot float", required=False)
+    sleeves_sealed = forms.BooleanField(label="Sleeves straight, tied and sealed", required=False)
+    pockets_set = forms.BooleanField(label="Pockets and plates set square", required=False)
+    note = forms.CharField(label="Note", required=False, max_length=5_000, widget=forms.Textarea(attrs={"rows": 2}))
+
+    def __init__(self, *args: Any, places: list[dict[str, Any]], units: str, **options: Any) -> None:
+        super().__init__(*args, **options)
+        self.places = places
+        for number, place in enumerate(places):
+            self.fields[f"height_{number}"] = QuantityField("length", units, required=False, label=place["label"])
+
+    def heights(self) -> list[Any]:
+        return [self[f"height_{number}"] for number in range(len(self.places))]
+
+    def values(self) -> dict[str, Any]:
+        measured = [(place, self.cleaned_data[f"height_{number}"]) for number, place in enumerate(self.places)]
+        rows = [{"rod": place["rod"], "x_in": place["x_in"], "drawn_in": place["drawn_in"], "measured_in": value}
+                for place, value in measured if value is not None]
+        return {name: self.cleaned_data[name] for name in ("core_held", "sleeves_sealed", "pockets_set", "note")} | {"rod_heights": rows}
+
+
+class PourForm(forms.Form):
+    batch = forms.CharField(label="Batch", max_length=40, help_text="As it stands on the ticket.")
+    mix = forms.ModelChoiceField(Mix.objects.none(), label="Mix", required=False, empty_label="not one of the list")
+    water_added_at = moment("Water added at", required=False)
+    slump_in = QuantityField("length", label="Slump or flow", required=False)
+    unit_weight_pcf = QuantityField("density", label="Unit weight", required=False)
+    mix_temperature_f = NumberField(label="Temperature of the mix (°F)", required=False)
+    air_temperature_f = NumberField(label="Temperature of the air (°F)", required=False)
+    note = forms.CharField(label="Note", required=False, max_length=5_000, widget=forms.Textarea(attrs={"rows": 2}))
+
+    def __init__(self, *args: Any, others: list[tuple[int, str]], units: str, **options: Any) -> None:
+        super().__init__(*args, **options)
+        self.fields["mix"].queryset = Mix.objects.filter(active=True).order_by("name")  # type: ignore[attr-defined]  # a model choice
+        for name in ("slump_in", "unit_weight_pcf"):
+            self.fields[name].units = units  # type: ignore[attr-defined]  # a QuantityField
+        if others:
+            self.fields["others"] = forms.TypedMultipleChoiceField(
+                label="The same batch also went into", choices=others, coerce=int, required=False, widget=forms.CheckboxSelectMultiple)
+
+    def values(self) -> dict[str, Any]:
+        return {name: value for name, value in self.cleaned_data.items() if name != "others"}
+
+
+class StrengthForm(forms.Form):
+    MOST = 6
+    kind = forms.ChoiceField(label="Specimens", choices=StrengthTest.Kind.choices, initial="cylinder", widget=forms.RadioSelect)
+    note = forms.CharField(label="Note", required=False, max_length=5_000, widget=forms.Textarea(attrs={"rows": 2}))
+
+    def __init__(self, *args: Any, units: str, **options: Any) -> None:
+        super().__init__(*args, **options)
+        for number in range(self.MOST):
+            self.fields[f"specimen_{number}"] = QuantityField("stress", units, required=number == 0, label=f"Specimen {number + 1}")
+
+    def specimens(self) -> list[Any]:
+        return [self[f"specimen_{number}"] for number in range(self.MOST)]
+
+    def values(self) -> dict[str, Any]:
+        broken = [self.cleaned_data[f"specimen_{number}"] for number in range(self.MOST)]
+        return {"kind": self.cleaned_data["kind"], "note": self.cleaned_data["note"],
+                "specimens_psi": [value for value in broken if value is not None]}
+
+
+class StartStressingForm(forms.Form):
+    wrench = forms.ModelChoiceField(Wrench.objects.none(), label="Torque wrench", required=False, empty_label="none")
+
+    def __init__(self, *args: Any, **options: Any) -> None:
+        super().__init__(*args, **options)
+        field = self.fields["wrench"]
+        field.queryset = Wrench.objects.filter(active=True).order_by("name")  # type: ignore[attr-defined]  # a model choice
+        field.label_from_instance = lambda wrench: f"{wrench.name}, calibrated until {wrench.calibrated_until}"  # type: ignore[attr-defined]  # as above
+
+
+class ReadingForm(forms.Form):
+    line_clear = forms.BooleanField(label="Nobody stands in the line of this rod, in front or behind.",
+                                    error_messages={"required": "Confirm this first. Nothing is written down without it."})
+    torque_lbf_ft = QuantityField("torque", label="Torque read", required=False)
+    elongation_in = QuantityField("length", label="Stretch measured", required=False)
+    crown_in = QuantityField("length", label="Crown measured", required=False)
+    rod = forms.CharField(widget=forms.HiddenInput, max_length=40)
+    step = forms.IntegerField(widget=forms.HiddenInput, min_value=0, max_value=100)
+
+    def __init__(self, *args: Any, units: str, **options: Any) -> None:
+        super().__init__(*args, **options)
+        for name in ("torque_lbf_ft", "elongation_in", "crown_in"):
+            self.fields[name].units = units  # type: ignore[attr-defined]  # a QuantityField
+
+    def values(self) -> dict[str, Any]:
+        return dict(self.cleaned_data)
+
+
+class LoadTestForm(forms.Form):
+    load_lbf = QuantityField("force", label="Load put on")
+    deflection_in = QuantityField("length", label="Deflection under it")
+    residual_in = QuantityField("length", label="Left 24 hours after unloading", required=False)
+    cracks_seen = forms.BooleanField(label="A crack was seen", required=False)
+    accepted = forms.BooleanField(label="The test is accepted", required=False)
+    note = forms.CharField(label="Note", required=False, max_length=5_000, widget=forms.Textarea(attrs={"rows": 2}))
+
+    def __init__(self, *args: Any, units: str, **options: Any) -> None:
+        super().__init__(*args, **options)
+        for name in ("load_lbf", "deflection_in", "residual_in"):
+            self.fields[name].units = units  # type: ignore[attr-defined]  # a QuantityField
+
+
+class InstallForm(forms.Form):
+    cautions_confirmed = forms.BooleanField(label="I have read these cautions, and they are kept here.",
+                                            error_messages={"required": "Read the cautions and confirm them first."})
+    note = forms.CharField(label="Note", required=False, max_length=5_000, widget=forms.Textarea(attrs={"rows": 2}))
+
+    def __init__(self, *args: Any, supports: list[str], units: str, **options: Any) -> None:
+        super().__init__(*args, **options)
+        self.count = len(supports)
+        for number, label in enumerate(supports):
+            self.fields[f"support_{number}"] = QuantityField("length", units, label=label)
+
+    def supports(self) -> list[Any]:
+        return [self[f"support_{number}"] for number in range(self.count)]
+
+    def values(self) -> dict[str, Any]:
+        return {"supports_in": [self.cleaned_data[f"support_{number}"] for number in range(self.count)],
+                "cautions_confirmed": self.cleaned_data["cautions_confirmed"], "note": self.cleaned_data["note"]}
+
+
+class ReasonForm(forms.Form):
+    reason = forms.CharField(label="Why", max_length=2_000, widget=forms.Textarea(attrs={"rows": 3}))
+
+
+def local_now() -> str:
+    return timezone.localtime().strftime("%Y-%m-%dT%H:%M")

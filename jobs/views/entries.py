@@ -1,0 +1,68 @@
+"""How a page takes an entry: the number of the tap, the attempt, the words when it was accepted or refused."""
+
+from __future__ import annotations
+
+import functools
+import uuid
+from collections.abc import Callable
+from typing import Any, TypeVar
+
+from django.contrib import messages
+from django.forms import BaseForm
+from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
+from django.shortcuts import render
+from django.urls import reverse
+
+from jobs.errors import BadEntry, NotAllowed, ShopError, Unknown
+
+Made = TypeVar("Made")
+View = Callable[..., HttpResponse]
+
+
+def request_id_of(request: HttpRequest) -> uuid.UUID:
+    """The number that came with the entry; a fresh one where it is missing or no number at all."""
+    try:
+        return uuid.UUID(request.POST.get("request_id", ""))
+    except ValueError:
+        return uuid.uuid4()
+
+
+def attempt(act: Callable[[], Made], form: BaseForm | None = None) -> tuple[Made | None, ShopError | None]:
+    """What the action made, or why it did not. A refusal that names a field of the form is shown at that field too."""
+    try:
+        return act(), None
+    except (Unknown, NotAllowed):
+        raise                                   # the page for these is the same everywhere
+    except BadEntry as refusal:
+        if form is not None and refusal.field in form.fields:
+            form.add_error(refusal.field, refusal.message)
+        return None, refusal
+    except ShopError as refusal:
+        return None, refusal
+
+
+def accepted(request: HttpRequest, text: str, back: str, *, draft: str = "") -> HttpResponse:
+    """Say that it is written down, let the device forget its draft, and go on."""
+    messages.success(request, text, extra_tags=draft)
+    return HttpResponseRedirect(back)
+
+
+def show(request: HttpRequest, template: str, context: dict[str, Any], error: ShopError | None = None,
+         form: BaseForm | None = None) -> HttpResponse:
+    """The page; with the status of the refusal, or 422 where the form itself has faults."""
+    status = error.http_status if error else 422 if form is not None and form.is_bound and form.errors else 200
+    return render(request, template, {**context, "error": error, "form": form}, status=status)
+
+
+def posts_only(page: str, argument: str = "pk") -> Callable[[View], View]:
+    """For an address that only takes entries. Somebody who signs in again is led back there with GET: show its page."""
+
+    def wrap(view: View) -> View:
+        @functools.wraps(view)
+        def inner(request: HttpRequest, **arguments: Any) -> HttpResponse:
+            if request.method != "POST":
+                return HttpResponseRedirect(reverse(page, args=[arguments[argument]]))
+            return view(request, **arguments)
+        return inner
+
+    return wrap

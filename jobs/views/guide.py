@@ -1,0 +1,29 @@
+"""The guide: short pages that say how a piece goes through, served by the site itself."""
+
+from __future__ import annotations
+
+from django.contrib.auth.decorators import login_not_required
+from django.http import HttpRequest, HttpResponse
+
+from jobs.errors import Unknown
+from jobs.views.entries import show
+
+PAGES: dict[str, str] = {
+    "how-a-piece-goes-through": "How a piece goes through",
+    "writing-a-specification": "Writing a specification",
+    "reading-a-verdict": "Reading a verdict",
+    "tightening-rods": "Tightening rods",
+    "keys-and-programs": "Keys for programs",
+}
+
+
+@login_not_required
+def first_page(request: HttpRequest) -> HttpResponse:
+    return page(request, name=next(iter(PAGES)))
+
+
+@login_not_required
+def page(request: HttpRequest, name: str) -> HttpResponse:
+    if name not in PAGES:
+        raise Unknown("The guide has no such page.")
+    return show(request, f"jobs/guide/{name}.html", {"here": "guide", "pages": PAGES.items(), "name": name, "heading": PAGES[name]})

@@ -1,0 +1,94 @@
+"""The manager's own pages: people, the shop, mixes, wrenches."""
+
+from __future__ import annotations
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404
+from django.urls import reverse
+
+from jobs import access
+from jobs.actions import people, shop
+from jobs.forms.people import NewPasswordForm, NewPersonForm, PersonForm
+from jobs.forms.shop import MixForm, ShopForm, WrenchForm
+from jobs.models import Mix, Person, Shop, Wrench
+from jobs.views.entries import accepted, attempt, show
+
+
+def people_list(request: HttpRequest) -> HttpResponse:
+    access.need(request.user, "people")
+    rows = Person.objects.order_by("-is_active", "role", "username")
+    return show(request, "jobs/people.html", {"here": "people", "people": rows})
+
+
+def person_new(request: HttpRequest) -> HttpResponse:
+    access.need(request.user, "people")
+    form = NewPersonForm(request.POST or None)
+    error = None
+    if request.method == "POST" and form.is_valid():
+        made, error = attempt(lambda: people.create_person(request.user, password=form.cleaned_data["password"], **form.values()), form)
+        if made is not None:
+            return accepted(request, f"{made} can sign in now.", reverse("people"), draft="person-new")
+    return show(request, "jobs/person_form.html", {"here": "people", "draft": "person-new", "person_form": form}, error, form)
+
+
+def person_edit(request: HttpRequest, pk: int) -> HttpResponse:
+    person = access.person_for(request.user, pk)
+    setting_password = request.POST.get("do") == "password"
+    start = {name: getattr(person, name) for name in (*PersonForm.NAMES, "is_active")}
+    form = PersonForm(request.POST if request.method == "POST" and not setting_password else None, initial=start)
+    password_form = NewPasswordForm(request.POST if setting_password else None)
+    error = None
+    if setting_password and password_form.is_valid():
+        def set_password() -> bool:
+            people.change_password(person, by=request.user, new_password=password_form.cleaned_data["password"])
+            return True
+        done, error = attempt(set_password, password_form)
+        if done:
+            return accepted(request, f"{person} has a new password.", reverse("people"))
+    elif request.method == "POST" and form.is_valid():
+        fields = form.values() | {"is_active": form.cleaned_data["is_active"]}
+        made, error = attempt(lambda: people.edit_person(person, by=request.user, **fields), form)
+        if made is not None:
+            return accepted(request, f"The account of {made} is changed.", reverse("people"), draft=f"person-{pk}")
+    context = {"here": "people", "person": person, "draft": f"person-{pk}", "person_form": form, "password_form": password_form}
+    return show(request, "jobs/person_form.html", context, error, password_form if setting_password else form)
+
+
+def shop_page(request: HttpRequest) -> HttpResponse:
+    access.need(request.user, "shop")
+    row = Shop.objects.filter(pk=1).first() or Shop(pk=1)
+    start = {name: getattr(row, name) for name in ShopForm.base_fields}
+    form = ShopForm(request.POST if request.method == "POST" else None, initial=start)
+    error = None
+    if request.method == "POST" and form.is_valid():
+        made, error = attempt(lambda: shop.edit_shop(by=request.user, **form.cleaned_data), form)
+        if made is not None:
+            return accepted(request, "The shop's sheet is saved.", reverse("shop"), draft="shop")
+    context = {"here": "shop", "mixes": Mix.objects.order_by("-active", "name"), "wrenches": Wrench.objects.order_by("-active", "name")}
+    return show(request, "jobs/shop.html", context, error, form)
+
+
+def mix(request: HttpRequest, pk: int | None = None) -> HttpResponse:
+    access.need(request.user, "shop")
+    row = get_object_or_404(Mix, pk=pk) if pk else None
+    start = {name: getattr(row, name) for name in MixForm.base_fields} if row else None
+    form = MixForm(request.POST if request.method == "POST" else None, initial=start)
+    error = None
+    if request.method == "POST" and form.is_valid():
+        made, error = attempt(lambda: shop.save_mix(by=request.user, mix=row, **form.cleaned_data), form)
+        if made is not None:
+            return accepted(request, f"Mix {made} is saved.", reverse("shop"), draft=f"mix-{pk or 'new'}")
+    return show(request, "jobs/stock_form.html", {"here": "shop", "row": row, "what": "mix", "draft": f"mix-{pk or 'new'}"}, error, form)
+
+
+def wrench(request: HttpRequest, pk: int | None = None) -> HttpResponse:
+    access.need(request.user, "shop")
+    row = get_object_or_404(Wrench, pk=pk) if pk else None
+    start = {name: getattr(row, name) for name in WrenchForm.base_fields} if row else None
+    form = WrenchForm(request.POST if request.method == "POST" else None, initial=start)
+    error = None
+    if request.method == "POST" and form.is_valid():
+        made, error = attempt(lambda: shop.save_wrench(by=request.user, wrench=row, **form.cleaned_data), form)
+        if made is not None:
+            return accepted(request, f"Wrench {made} is saved.", reverse("shop"), draft=f"wrench-{pk or 'new'}")
+    return show(request, "jobs/stock_form.html", {"here": "shop", "row": row, "what": "wrench", "draft": f"wrench-{pk or 'new'}"}, error, form)
