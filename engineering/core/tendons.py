@@ -102,35 +102,29 @@ def jacking_share(rod: Rod, layout: Layout, number: int) -> Array:
 
 
 def seated_share(batch: Batch, layout: Layout, number: int, share: Array) -> Array:
-    """The same after the nut has seated (V, S): the friction reflected at each stressed end, so that the area
-    between the
-    two curves is slip·E·A. c·exp(+(μ α + K x)) cuts the curve off; c by halving."""
+    """The same after the nut has seated (V, S): at each stressed end the friction curve is reflected about the level at
+    which the area between the two curves is slip·E·A (FR-02, FR-05); level by halving. Not below 0."""
     rod, slip = batch.piece.rods[number], batch.piece.stressing.seating_in if batch.piece.stressing else 0.0
     if slip == 0.0:
         return share
     rods = batch.rods
-    lost = (
-        slip
-        * rods.modulus_psi[:, number]
-        * rods.area_in2[:, number]
-        / rods.jacking_lbf[:, number]
-        / layout.span_in[number]
-    )
+    stiffness = rods.modulus_psi[:, number] * rods.area_in2[:, number]
+    lost = slip * stiffness / rods.jacking_lbf[:, number] / layout.span_in[number]
     seated = share
     for end, exponent in (("left", layout.from_left[..., number]), ("right", layout.from_right[..., number])):
         if rod.stressed_from in (end, "both"):
-            seated = np.minimum(seated, _cut_off(share, exponent, lost, layout.mean_weight[:, number]))
+            seated = np.minimum(seated, _reflected(share, np.exp(-exponent), lost, layout.mean_weight[:, number]))
     return seated
 
 
-def _cut_off(share: Array, exponent: Array, lost: Array, weight: Array) -> Array:
-    rising = np.exp(exponent)
+def _reflected(share: Array, falling: Array, lost: Array, weight: Array) -> Array:
     low, high = np.zeros_like(lost), np.ones_like(lost)
     for _ in range(SEATING_HALVINGS):
-        middle = 0.5 * (low + high)
-        area = np.matmul(share - np.minimum(share, middle[:, None] * rising), weight)
-        low, high = np.where(area > lost, middle, low), np.where(area > lost, high, middle)
-    return 0.5 * (low + high)[:, None] * rising
+        level = 0.5 * (low + high)
+        reflected = np.maximum(2.0 * level[:, None] - falling, 0.0)
+        area = np.matmul(share - np.minimum(share, reflected), weight)
+        low, high = np.where(area > lost, level, low), np.where(area > lost, high, level)
+    return np.maximum((low + high)[:, None] - falling, 0.0)
 
 
 @dataclass(frozen=True)

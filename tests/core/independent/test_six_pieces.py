@@ -1,4 +1,4 @@
-"""Six pieces against an independent calculation (see data/README.md): every figure but the load-to-failure analysis's."""
+"""Six pieces against an independent calculation (see data/README.md): all but load-to-failure."""
 
 import json
 from functools import cache
@@ -63,7 +63,7 @@ def test_no_figure_beyond_the_list(name: str) -> None:
 
 @pytest.mark.parametrize("name", NAMES)
 def test_curves_hold_their_figures(name: str) -> None:
-    """The largest point of a curve is the figure of that name (within the spacing of the stations), and lies in the piece."""
+    """The largest point of a curve is the figure of that name (within the spacing of the stations)."""
     result = found(name)
     for curve, figure in (("moment.service_max", "moment.service_max"), ("stress.service_final.bottom",) * 2):
         figure = figure if figure.startswith("moment") else f"{figure}_max"
