@@ -41,8 +41,8 @@ def basis(result: Result, piece: Piece) -> list[Flowable]:
     units = "US customary units" if piece.units == "us" else "SI units"
     conventions = (
         f"{units}. Tension +, compression −; sagging moments +; deflection down +, crown up +. x runs from the left "
-        "end, z from the front edge, y upwards from the lowest soffit. Every check is made for five variants of the rod "
-        "forces (nominal, high, low and two uneven ones) and shows the worst; figures are the nominal ones."
+        "end, z from the front edge, y upwards from the lowest soffit. Every check is made for five variants of the "
+        "rod forces (nominal, high, low and two uneven ones) and shows the worst; figures are the nominal ones."
     )
     items: list[Flowable] = [Paragraph(f"—&nbsp; {safe(text)}", WORKING) for text in result["basis"]]
     return [para(conventions), *items]
@@ -51,9 +51,7 @@ def basis(result: Result, piece: Piece) -> list[Flowable]:
 def inputs(piece: Piece, width: float) -> list[Flowable]:
     cast = "face down" if piece.face_down else "face up"
     parts: list[Flowable] = [
-        para(
-            f"Cast {cast}; described as installed. What the specification leaves out has the defaults shown."
-        )
+        para(f"Cast {cast}; described as installed. What the specification leaves out has the defaults shown.")
     ]
     parts += _listing(
         "Zones",

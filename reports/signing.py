@@ -111,7 +111,8 @@ def _opened(file: Path) -> signers.SimpleSigner:
     if signer is None:
         raise SigningKeyUnreadable(
             f"The shop's signing key {file} does not open with the passphrase at hand. Set {PASSPHRASE_VARIABLE} to "
-            f"the one it was made with, or move the file away to have a new key made; records signed so far still verify."
+            f"the one it was made with, or move the file away to have a new key made; records signed so far "
+            "still verify."
         )
     return signer
 

@@ -6,13 +6,13 @@ from typing import Any
 from engineering.core.contract.piece import Piece, RingRole, Rod
 from reports.drawing import symbols
 from reports.drawing.dimensions import Label, chain, extension, ordinates, rows_of_labels, upright
-from reports.drawing.figure import Figure, Line, Polygon, Text, shorten
+from reports.drawing.figure import Figure, Line, Polygon, Text, shorten, text_width
 from reports.drawing.hatch import cross_hatch
 from reports.drawing.lengths import length_text, unit_note
 from reports.drawing.loads import draw_loads
 from reports.drawing.view import View, axis_points, marks_text, piece_depth, side_outline
 
-MARGIN = 8.0  # room beside the piece, in letter heights, for names and dimensions
+MARGIN = 8.0  # room at the left of the piece, in letter heights, for names
 READABLE = 66.0  # a depth drawn at least this high needs no second, enlarged elevation [pt]
 ENLARGED = 84.0
 MOST_STRETCHES = 60  # chains with more stations than this are not dimensioned one by one
@@ -21,8 +21,10 @@ MOST_STRETCHES = 60  # chains with more stations than this are not dimensioned o
 def draw_elevation(piece: Piece, loads: Sequence[Mapping[str, Any]], *, width: float, size: float) -> Figure:
     """The elevation on a sheet of the given width [pt], letters `size` high."""
     figure = Figure(width, 0, f"Elevation of piece {piece.mark}", describe(piece))
-    scale = (width - 2 * MARGIN * size) / piece.length_in
     depth = piece_depth(piece)
+    beside = MARGIN * size + 34 + text_width(length_text(depth, piece.units), size)
+    past = 2 * max((rod.anchor.thickness_in + rod.thread.diameter_in for rod in piece.rods), default=0.0)
+    scale = (width - beside) / (piece.length_in + past)
     # A short deep piece is held to a sensible height, and then stands narrower than the sheet.
     scale = min(scale, 190 / depth)
     y = _true_elevation(figure, piece, loads, scale, size)

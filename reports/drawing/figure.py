@@ -95,7 +95,7 @@ class Figure:
 NARROW, WIDE, FULL = 0.34, 0.60, 1.05  # em: thin letters and marks; digits and letters; scripts set in squares
 BOLDER = 1.1
 ALL_THIN = frozenset("iljtfI.,:;'′″|!()[]/ ·-’")
-BROAD = frozenset("mwMW@%—ABCDEGHKNOPQRUXZ&")
+BROAD, BROADEST = frozenset("ABCDEFGHKLNOPQRSTUVXYZ&#+=<>≈±−×Ω"), frozenset("mwMW@%—…")
 
 
 def text_width(text: str, size: float, *, bold: bool = False) -> float:
@@ -108,6 +108,8 @@ def text_width(text: str, size: float, *, bold: bool = False) -> float:
             em += FULL
         elif letter in BROAD:
             em += 0.76
+        elif letter in BROADEST:
+            em += 0.98
         elif not unicodedata.combining(letter):
             em += WIDE
     return em * size * (BOLDER if bold else 1)

@@ -1,16 +1,17 @@
 """A cross-section for every zone that differs from the others, all to one scale."""
 
 import itertools
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 
 from engineering.core.contract.piece import Piece, Ring, RingRole, Rod, Zone
 from reports.drawing.dimensions import Label, chain, extension, rows_of_labels, upright
-from reports.drawing.figure import Circle, Figure, Line, Polygon, Text, shorten
+from reports.drawing.figure import Circle, Figure, Line, Polygon, Text, shorten, text_width
 from reports.drawing.hatch import cross_hatch, hatch_lines
-from reports.drawing.lengths import length_text, unit_note
+from reports.drawing.key import draw_key
+from reports.drawing.lengths import length_text
 from reports.drawing.view import View, axis_height
 
-LEFT, RIGHT = 6.4, 10.8  # margins beside a section, in letter heights
 HIGHEST = 200.0  # a section is drawn at most this high [pt]
 MOST_POINTS_PER_IN = 60.0
 MOST_SECTIONS = 8
@@ -43,12 +44,13 @@ def draw_sections(piece: Piece, *, width: float, size: float) -> Figure:
     """Every distinct section, one under the other, on a sheet of the given width [pt]."""
     wanted = cuts(piece)
     figure = Figure(width, 0, f"Cross-sections of piece {piece.mark}", _describe(piece, wanted))
-    widest = max(zone.width_in for zone in piece.zones)
+    front, back = _edges(piece.zones)
     deepest = max(zone.depth_in for zone in piece.zones)
-    scale = min((width - (LEFT + RIGHT) * size) / widest, HIGHEST / deepest, MOST_POINTS_PER_IN)
+    left, right = _margins(piece, wanted, size)
+    scale = min((width - left - right) / (back - front), HIGHEST / deepest, MOST_POINTS_PER_IN)
     y = 0.0
     for cut in wanted[:MOST_SECTIONS]:
-        y = _section(figure, piece, cut, scale, y + size, size)
+        y = _section(figure, piece, cut, View(left - front * scale, 0, scale, scale), y + size, size)
     if len(wanted) > MOST_SECTIONS:
         figure.add(
             Text(
@@ -61,7 +63,7 @@ def draw_sections(piece: Piece, *, width: float, size: float) -> Figure:
             )
         )
         y += 1.6 * size
-    _key(figure, piece, y + 1.6 * size, size)
+    draw_key(figure, piece, y + 1.6 * size, size)
     figure.height = y + 4.4 * size
     return figure
 
@@ -85,13 +87,12 @@ def _anchored(piece: Piece, zone: Zone) -> list[Rod]:
     ]
 
 
-def _section(figure: Figure, piece: Piece, cut: Cut, scale: float, top: float, size: float) -> float:
+def _section(figure: Figure, piece: Piece, cut: Cut, view: View, top: float, size: float) -> float:
     zone = cut.zone
     zones = "zone " + str(cut.numbers[0]) if len(cut.numbers) == 1 else "zones " + ", ".join(map(str, cut.numbers[:8]))
     title = f"Section of {zones} ({zone.kind}), {length_text(cut.at_in, piece.units)} from the left end"
     figure.add(Text(4, top + size, shorten(title, size, figure.width - 8), size, "note", "start", bold=True))
-    view = View(LEFT * size, 0, scale, scale)
-    rods = [(rod, height) for rod in piece.rods if (height := axis_height(rod, cut.at_in)) is not None]
+    rods = _rods_at(piece, cut)
     several = len({round(height, 3) for _, height in rods}) > 1
     labels = [
         Label(view.x(rod.across_in), _rod_label(rod, height - zone.soffit_in, several, piece.units))
@@ -100,7 +101,7 @@ def _section(figure: Figure, piece: Piece, cut: Cut, scale: float, top: float, s
     placed = rows_of_labels(labels, 1.1 * size, 4.0, figure.width - 4)
     rows = 1 + max((row for row, _, _ in placed), default=-1)
     above = top + 1.9 * size + rows * 1.2 * size
-    view = View(LEFT * size, above + 5 + zone.top_in * scale, scale, scale)
+    view = replace(view, base=above + 5 + zone.top_in * view.up_scale)
     _concrete(figure, piece, zone, view)
     _anchors(figure, piece, zone, view)
     for rod, height in rods:
@@ -162,33 +163,57 @@ def _rod(figure: Figure, rod: Rod, height: float, view: View) -> None:
 def _upright_dimensions(
     figure: Figure, piece: Piece, zone: Zone, view: View, rods: list[tuple[Rod, float]], size: float
 ) -> None:
-    """Right: the whole depth and the rods' height. Left: cores, legs and steps from the soffit up."""
-    units = piece.units
-    right = view.x(max(z for ring in zone.rings for z, _ in ring.points))
-    left = view.x(min(z for ring in zone.rings for z, _ in ring.points))
-    heights = sorted({round(h - zone.soffit_in, 3) for _, h in rods})
-    base = zone.soffit_in
-    for height in heights if len(heights) == 1 else []:
-        upright(
-            figure,
-            [(view.y(base + height), view.y(base), length_text(height, units))],
-            right + size,
-            size,
-            side="right",
-        )
-    upright(
-        figure,
-        [(view.y(zone.top_in), view.y(base), length_text(zone.depth_in, units))],
-        right + (5.2 * size if len(heights) == 1 else size),
-        size,
-        side="right",
-    )
-    levels = _merged(sorted({base, zone.top_in, *_levels(zone)}))
-    if 2 < len(levels) <= 8:
-        stretches = [
-            (view.y(high), view.y(low), length_text(high - low, units)) for low, high in itertools.pairwise(levels)
-        ]
-        upright(figure, stretches, left - size, size, side="left")
+    """Right: the rods' height and the whole depth. Left: cores, legs and steps from the soffit up."""
+    front, back = _edges([zone])
+    x = view.x(back) + size
+    for low, high, text in _right_columns(piece, zone, rods):
+        upright(figure, [(view.y(high), view.y(low), text)], x, size, side="right")
+        x += _column_width(text, size)
+    stretches = [(view.y(high), view.y(low), text) for low, high, text in _left_stretches(piece, zone)]
+    upright(figure, stretches, view.x(front) - size, size, side="left")
+
+
+Stretch = tuple[float, float, str]  # from y, to y [in], text
+
+
+def _right_columns(piece: Piece, zone: Zone, rods: list[tuple[Rod, float]]) -> list[Stretch]:
+    heights = sorted({round(height, 3) for _, height in rods})
+    columns = [(zone.soffit_in, zone.top_in, length_text(zone.depth_in, piece.units))]
+    if len(heights) == 1:
+        columns.insert(0, (zone.soffit_in, heights[0], length_text(heights[0] - zone.soffit_in, piece.units)))
+    return columns
+
+
+def _left_stretches(piece: Piece, zone: Zone) -> list[Stretch]:
+    levels = _merged(sorted({zone.soffit_in, zone.top_in, *_levels(zone)}))
+    if not 2 < len(levels) <= 8:
+        return []
+    return [(low, high, length_text(high - low, piece.units)) for low, high in itertools.pairwise(levels)]
+
+
+def _column_width(text: str, size: float) -> float:
+    return 5 + text_width(text, size) + size
+
+
+def _margins(piece: Piece, wanted: list[Cut], size: float) -> tuple[float, float]:
+    """Room beside the widest section for its upright dimensions and the names of its chains [pt]."""
+    left, right = 6 * size, 0.0
+    for cut in wanted[:MOST_SECTIONS]:
+        columns = _right_columns(piece, cut.zone, _rods_at(piece, cut))
+        right = max(right, size + sum(_column_width(text, size) for _, _, text in columns))
+        widths = [_column_width(text, size) for _, _, text in _left_stretches(piece, cut.zone)]
+        left = max(left, size + max(widths, default=0.0))
+    return left, right
+
+
+def _rods_at(piece: Piece, cut: Cut) -> list[tuple[Rod, float]]:
+    return [(rod, height) for rod in piece.rods if (height := axis_height(rod, cut.at_in)) is not None]
+
+
+def _edges(zones: Sequence[Zone]) -> tuple[float, float]:
+    """Front and back edge of the zones' concrete, z [in]."""
+    places = [z for zone in zones for ring in zone.rings for z, _ in ring.points]
+    return min(places), max(places)
 
 
 def _levels(zone: Zone) -> set[float]:
@@ -202,8 +227,7 @@ def _level_dimensions(
     figure: Figure, piece: Piece, zone: Zone, view: View, rods: list[tuple[Rod, float]], size: float
 ) -> float:
     """Chains under the section: rods, then cores, legs or strips, then the width. Returns the y where they end."""
-    points = [z for ring in zone.rings for z, _ in ring.points]
-    front, back = min(points), max(points)
+    front, back = _edges([zone])
     y = view.y(zone.soffit_in) + 2.2 * size
     chains = []
     if rods:
@@ -214,10 +238,12 @@ def _level_dimensions(
     chains.append(("width", {front, back}))
     for name, stations in chains:
         ordered = _merged(sorted(stations))
-        figure.add(Text(view.left - 10, y + 0.3 * size, name, 0.9 * size, "note", "end"))
+        figure.add(Text(view.x(front) - 10, y + 0.3 * size, name, 0.9 * size, "note", "end"))
         if len(ordered) > MOST_EDGES + 2:
             figure.add(
-                Text(view.left, y + 0.3 * size, f"{len(ordered)} places, in the specification", size, anchor="start")
+                Text(
+                    view.x(front), y + 0.3 * size, f"{len(ordered)} places, in the specification", size, anchor="start"
+                )
             )
             y += 1.9 * size
             continue
@@ -239,36 +265,6 @@ def _merged(values: list[float]) -> list[float]:
 def _inner(zone: Zone) -> list[Ring]:
     """The rings whose edges deserve a chain: cores, or else the concrete itself and its holes."""
     return [r for r in zone.rings if r.role is RingRole.CORE] or list(zone.rings)
-
-
-def _key(figure: Figure, piece: Piece, y: float, size: float) -> None:
-    """What the signs mean, and the units; one line each, so that neither runs into the other."""
-    x = 4.0
-    signs = [("concrete", "concrete")]
-    if any(r.role is RingRole.CORE for zone in piece.zones for r in zone.rings):
-        signs.append(("foam", "foam core"))
-    if piece.rods:
-        signs.append(("rod", "rod in its sleeve"))
-        signs.append(("plate", "plate · pocket, at the end"))
-    for sign, text in signs:
-        _sign(figure, sign, x, y)
-        figure.add(Text(x + 19, y + 0.05 * size, text, 0.9 * size, "note", "start"))
-        x += 19 + len(text) * 0.62 * size + 12
-    figure.add(Text(4, y + 1.7 * size, unit_note(piece.units), 0.86 * size, "note", "start"))
-
-
-def _sign(figure: Figure, sign: str, x: float, y: float) -> None:
-    box = ((x, y - 8), (x + 14, y - 8), (x + 14, y + 1), (x, y + 1))
-    if sign == "rod":
-        figure.add(
-            Circle(x + 7, y - 3.5, 4.5, "sleeve", "paper", 0.9), Circle(x + 7, y - 3.5, 2.6, "rod", "solid", 0.2)
-        )
-    elif sign == "foam":
-        figure.add(*cross_hatch([box], spacing=4.5), Polygon((box,), "core", "none", 0.8))
-    elif sign == "plate":
-        figure.add(Polygon((box,), "anchor", "none", 0.7, (1.5, 1.5)))
-    else:
-        figure.add(Polygon((box,), "outline", "tint", 1.2), *hatch_lines([box], angle_deg=45, spacing=6, weight=0.3))
 
 
 def _describe(piece: Piece, wanted: list[Cut]) -> str:
