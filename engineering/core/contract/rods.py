@@ -11,8 +11,7 @@ from engineering.core.contract.placement import Course
 from engineering.core.contract.reading import NOT_NEGATIVE, POSITIVE, SIZE, Keys, Range, known
 from engineering.core.contract.refusal import Faults, child, shown
 from engineering.core.contract.units import format_quantity
-from engineering.core.tables.grades import DEFAULT_ELONGATION, GRADES, find_grade, modulus_psi
-from engineering.core.tables.threads import find_thread
+from engineering.core.tables import grades, threads
 
 MOST_RODS, MOST_POINTS = 60, 60
 CURVES, ENDS, COATINGS = ("straight", "parabola"), ("left", "right", "both"), ("plain", "plated", "sealed")
@@ -96,7 +95,7 @@ def _thread(keys: Keys) -> Thread | None:
     name = keys.text("thread", longest=40)
     if name is None:
         return None
-    thread = find_thread(name)
+    thread = threads.find_thread(name)
     if thread is None:
         keys.fault(
             "thread",
@@ -113,14 +112,14 @@ def _grade(keys: Keys, thread: Thread | None) -> tuple[Grade | None, float | Non
         return None, None
     if isinstance(value, Mapping):
         return _own_grade(keys.below(value, "grade"), thread)
-    if not isinstance(value, str) or value not in GRADES:
-        keys.fault("grade", f"{shown(value)} should be {{name, yield, ultimate}} or one of {', '.join(GRADES)}")
+    if not isinstance(value, str) or value not in grades.GRADES:
+        keys.fault("grade", f"{shown(value)} should be {{name, yield, ultimate}} or one of {', '.join(grades.GRADES)}")
         return None, None
     if thread is None:
         return None, None
-    grade = find_grade(value, thread)
+    grade = grades.find_grade(value, thread)
     if grade is None:
-        largest = format_quantity(GRADES[value].bands[-1].to_in, "length", keys.units)
+        largest = format_quantity(grades.GRADES[value].bands[-1].to_in, "length", keys.units)
         keys.faults.add(_nearest(keys, "grade", "thread"), f"{value} is made up to {largest}; {thread.name} is larger")
     return grade, thread.tensile_area_in2
 
@@ -128,9 +127,9 @@ def _grade(keys: Keys, thread: Thread | None) -> tuple[Grade | None, float | Non
 def _own_grade(keys: Keys, thread: Thread | None) -> tuple[Grade | None, float | None]:
     name = keys.text("name", longest=60)
     lower, upper = keys.number("yield", "stress", within=_STRENGTH), keys.number("ultimate", "stress", within=_STRENGTH)
-    usual = modulus_psi(metric=thread.metric if thread else False, stainless=False)
+    usual = grades.modulus_psi(metric=thread.metric if thread else False, stainless=False)
     modulus = keys.number("modulus", "modulus", default=usual, within=_MODULUS)
-    elongation = keys.number("elongation", default=DEFAULT_ELONGATION, within=Range(above=0.0, most=1.0))
+    elongation = keys.number("elongation", default=grades.DEFAULT_ELONGATION, within=Range(above=0.0, most=1.0))
     area = keys.number("area", "area", default=thread.tensile_area_in2 if thread else None, within=Range(least=1e-4))
     keys.close()
     if known(lower, upper) and upper < lower:

@@ -9,7 +9,7 @@ from engineering.core.contract.schedule import EXPOSURES, MOST_RESTRESS, MOST_ST
 from engineering.core.contract.shapes import MOST_CORES, MOST_CORNERS, MOST_HOLES, MOST_RAILS
 from engineering.core.contract.situation import MOST_LOADS, MOST_SUPPORTS
 from engineering.core.contract.zones import MOST_ZONES
-from engineering.core.tables.grades import GRADES
+from engineering.core.tables import grades
 
 Schema = dict[str, Any]
 
@@ -121,7 +121,7 @@ def _concrete() -> Schema:
 
 def _rod() -> Schema:
     own = {"name": {**_TEXT, "minLength": 1}, **_sizes("yield", "ultimate", "modulus", "area"), "elongation": _NUMBER}
-    grade = {"oneOf": [_choice(*GRADES), _object(own, ["name", "yield", "ultimate"])]}
+    grade = {"oneOf": [_choice(*grades.GRADES), _object(own, ["name", "yield", "ultimate"])]}
     sleeve = _object({**_sizes("outside", "wobble"), "friction": _NUMBER}, ["outside", "friction", "wobble"])
     plate = _sizes("width", "height", "thickness", "hole")
     keys = {
