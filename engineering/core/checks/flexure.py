@@ -55,7 +55,7 @@ def flexural_strength(reading: Reading) -> list[Finding]:
     uncracked = np.where(over, ways.tension_psi / (UNCRACKED_SHARE * reading.yield_k_psi[:, None]), 0.0)
     uncracked = np.where(over & ~reading.tension_stations, np.inf, uncracked).max(axis=1)
     left_to_engineer = (uncracked <= 1.0) & holds(hanging(reading)) & (first_crack_ratio(reading).value <= 1.0)
-    by_fibre = np.any((ways.rods > 1.0) & (ways.fibre <= 1.0), axis=1)
+    by_fibre = np.any((ways.rods > 1.0) & (ways.fibre <= 1.0) & ~analysis_bare(reading), axis=1)
 
     def working(v: int, pen: Pen) -> list[str]:
         return _strength_lines(reading, ways, v, int(worst.station[v]), pen)
@@ -113,7 +113,7 @@ def rod_strength_lines(reading: Reading, one: StrengthAlong, v: int, station: in
         return [*lines, "no rod at this section: M_n = 0"]
     return [*lines,
             f"c = {pen(f.neutral_in[at], 'length')}, block a = β1 c = {pen(f.block_in[at], 'length')} in the real section, its centre "
-            f"{pen(f.centre_in[at], 'length')} from the face; pressed by {pen(one.demand_lbf_in[at], 'moment')}",
+            f"{pen(f.centre_in[at], 'length')} from the face",
             f"M_n = Σ A f_ps (d_p - y) = {' + '.join(sums)} = {pen(f.nominal_lbf_in[at], 'moment')}",
             f"strain at the extreme rod {pen.number(min(f.tension_strain[at], 1.0))}: φ M_n = {pen.number(f.phi[at])} × "
             f"{pen(f.nominal_lbf_in[at], 'moment')} = {pen(f.design_lbf_in[at], 'moment')}"]

@@ -10,12 +10,16 @@ from engineering.core.checks.rod_stress import pick
 
 SUSTAINED_SHARE, FULL_SHARE = 0.45, 0.60          # ACI 318-19 24.5.4.1
 SUSTAINED_TENSION, SERVICE_TENSION = 0.25, 0.50   # shares of LOP_k, judgement, basis f
+BARE_END_SHARE = 0.01         # of LOP_k: the own weight of a bare end is no tension to warn of
 COMPRESSION_CLAUSE = "ACI 318-19 24.5.4.1"
 
 
 def compression_sustained(reading: Reading) -> list[Finding]:
-    """Dead and sustained live load with the final forces against 0.45 f'c."""
-    stress = -reading.analysis.stresses.sustained_final.any_min
+    """Dead and sustained live load, with the forces after transfer and at end of life, against 0.45 f'c."""
+    stresses, loading = reading.analysis.stresses, reading.analysis.loading
+    moment = loading.dead_moment + loading.sustained_moment + loading.drying_moment
+    early = np.min(stresses.rods_transfer + stresses.per_moment * moment, axis=0)
+    stress = -np.minimum(early, stresses.sustained_final.any_min)
     return [_compression(reading, "compression under sustained load", stress, SUSTAINED_SHARE, sustained=True)]
 
 
@@ -45,14 +49,14 @@ def stress_lines(reading: Reading, v: int, station: int, stress: float, pen: Pen
     loading, stresses = analysis.loading, analysis.stresses
     at = f"worst section {pen.at(analysis.grid.x_in[station])}, tension +, compression -"
     drying = stresses.drying_final
-    if sustained:
-        moments = {"M of dead and sustained live load": loading.dead_moment + loading.sustained_moment + drying}
-        return [at, *reading.trace(v, station, stresses.rods_final, moments, stress).lines(pen)]
+    lasting, patterns = loading.dead_moment + loading.sustained_moment, (loading.service_max, loading.service_min)
     named = (("with the forces at end of life", stresses.rods_final, drying),
              ("with the forces after transfer", stresses.rods_transfer, loading.drying_moment))
-    traces = [(words, reading.trace(v, station, rods, {"M of D + L, greatest": loading.service_max + bow,
-                                                      "M of D + L, least": loading.service_min + bow}, stress))
-              for words, rods, bow in named]
+    traces = []
+    for words, rods, bow in named:
+        moments = ({"M of dead and sustained live load": lasting + bow} if sustained else
+                   {"M of D + L, greatest": patterns[0] + bow, "M of D + L, least": patterns[1] + bow})
+        traces.append((words, reading.trace(v, station, rods, moments, stress)))
     words, trace = min(traces, key=lambda one: abs(one[1].rods_psi + one[1].moment_lbf_in * one[1].per_moment - stress))
     return [f"{at}, {words}", *trace.lines(pen)]
 
@@ -95,11 +99,13 @@ def tension_sustained(reading: Reading) -> list[Finding]:
                 ratio_line(worst.value[v], pick(limit, v), pen, "stress")]
 
     def caution(v: int, pen: Pen) -> str:
-        if worst.value[v] <= 0:
+        if not stays[v]:
             return ""
         return f"Tension of {pen(worst.value[v], 'stress')} stays on the concrete for good: aged fibres carry little of it."
 
-    floor = np.where(worst.value > 0, int(Verdict.CAUTION), int(Verdict.PASS))
+    between = np.where(reading.analysis.grid.in_figures, reading.analysis.stresses.sustained_final.any_max, -np.inf).max(axis=1)
+    stays = (between > 0) | (worst.value > BARE_END_SHARE * reading.yield_k_psi)
+    floor = np.where(stays, int(Verdict.CAUTION), int(Verdict.PASS))
     return [Finding("tension under sustained load", "quarter of the characteristic limit of proportionality (basis f, judgement)", Kind.FAILS,
                     "stress", worst.value, limit, worst.at_in, setting=True, floor=floor, working=working, caution=caution)]
 

@@ -22,7 +22,7 @@ LOW_STRESS_SHARE = 0.4        # ACI 318-19 22.5.6.2: A_ps f_se >= 0.4 A_ps f_pu
 
 @dataclass(frozen=True)
 class Web:
-    """Of the gross sections, by zone (V, Z): least width b_w [in], greatest Q/b [in2] with its Q and b."""
+    """Of the gross sections, by zone (V, Z): least width [in], and where Q/b is greatest Q and b."""
 
     width_in: Array
     first_moment_in3: Array
@@ -54,13 +54,15 @@ def _web(analysis: Analysis, number: int) -> tuple[Array, Array, Array]:
 
 @dataclass(frozen=True)
 class ShearAlong:
-    """V_u with the rods' secondary shear (V, S), d_p (V, S), the greater stress of both formulas (V, S)."""
+    """All (V, S): V_u with the rods' secondary shear, d_p, both stresses; b_w, and Q with its b where Q/b is greatest, of the gross section."""
 
     force_lbf: Array
     rod_depth_in: Array
     average_psi: Array
     elastic_psi: Array
-    web: Web
+    width_in: Array
+    breadth_in: Array
+    first_moment_in3: Array
 
     @property
     def stress_psi(self) -> Array:
@@ -76,9 +78,10 @@ def shear_along(reading: Reading) -> ShearAlong:
     least = np.minimum(1.4 * loading.dead_shear, 1.2 * loading.dead_shear + 1.6 * loading.live_shear_min) + extra
     force = np.maximum(most, -least)
     depth = rod_depth(reading)
-    average = shear.average_stress(force, web.width_in[:, zone], depth)
-    elastic = shear.elastic_stress(force, web.first_moment_in3[:, zone], analysis.gross.inertia_in4[:, zone], web.breadth_in[:, zone])
-    return ShearAlong(force, depth, average, elastic, web)
+    width, breadth = web.width_in[:, zone], web.breadth_in[:, zone]
+    first, inertia = web.first_moment_in3[:, zone], analysis.gross.inertia_in4[:, zone]
+    return ShearAlong(force, depth, shear.average_stress(force, width, depth),
+                      shear.elastic_stress(force, first, inertia, breadth), width, breadth, first)
 
 
 def _secondary_shear(analysis: Analysis) -> Array:
@@ -143,9 +146,10 @@ def low_stress(reading: Reading) -> NDArray[np.bool_]:
 def _demand_lines(reading: Reading, along: ShearAlong, v: int, station: int, pen: Pen) -> list[str]:
     zone = int(reading.analysis.grid.zone[station])
     force, depth = float(along.force_lbf[v, station]), float(along.rod_depth_in[v, station])
-    width, first, breadth = (float(a[v, zone]) for a in (along.web.width_in, along.web.first_moment_in3, along.web.breadth_in))
+    width, first, breadth = (float(a[v, station]) for a in (along.width_in, along.first_moment_in3, along.breadth_in))
     inertia = float(reading.analysis.gross.inertia_in4[v, zone])
-    return [f"worst section {pen.at(reading.analysis.grid.x_in[station])}, V_u = {pen(force, 'force')}",
+    return [f"worst section {pen.at(reading.analysis.grid.x_in[station])}, V_u = {pen(force, 'force')}; "
+            f"gross section: least b_w = {pen(width, 'length')}, b_w = {pen(breadth, 'length')} where Q/b_w is greatest",
             f"V_u/(b_w d_p) = {pen(force, 'force')} / ({pen(width, 'length')} × {pen(depth, 'length')})"
             f" = {pen(along.average_psi[v, station], 'stress')}",
             f"V_u Q/(I b_w) = {pen(force, 'force')} × {pen(first, 'section modulus')} / ({pen(inertia, 'inertia')} × {pen(breadth, 'length')})"

@@ -1,0 +1,93 @@
+"""Fibres of a cross-section and the laws they follow in the load-to-failure analysis. One piece, no axis of variants.
+
+Strain and stress: tension +. Concrete in compression: parabola to f'c at 2 f'c/E, level after it. Uncracked in tension:
+straight. In the cracked length: straight to the limit of proportionality, then `residual_tension` until 0.01 strain.
+Rod: elastic, level to 0.015, then straight to its ultimate strength at the grade's elongation.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from engineering.core.batching import Array
+from engineering.core.block import SignedRing, width_at
+
+CRUSHING_STRAIN = 0.004
+LAST_TENSION_STRAIN = 0.01
+HARDENING_STRAIN = 0.015
+GAUSS_3 = (np.array([-np.sqrt(0.6), 0.0, np.sqrt(0.6)]), np.array([5.0, 8.0, 5.0]) / 18.0)
+
+
+@dataclass(frozen=True)
+class ConcreteLaw:
+    strength_psi: float
+    modulus_psi: float
+    yield_psi: float             # limit of proportionality
+    residual_psi: float
+
+    @property
+    def cracking_strain(self) -> float:
+        return self.yield_psi / self.modulus_psi
+
+    def uncracked(self, strain: Array) -> tuple[Array, Array]:
+        """Stress and tangent modulus of concrete that has no crack."""
+        peak = 2.0 * self.strength_psi / self.modulus_psi
+        share = np.clip(-strain / peak, 0.0, 1.0)
+        pressed = -self.strength_psi * share * (2.0 - share)
+        return np.where(strain > 0, self.modulus_psi * strain, pressed), self.modulus_psi * (1.0 - share)
+
+    def cracked_layers(self, low: Array, high: Array) -> Array:
+        """Mean stress of layers whose strain runs from low to high, in the cracked length: each layer's part past the crack counts."""
+        width = np.maximum(high - low, 1e-15)
+        past = np.clip((high - self.cracking_strain) / width, 0.0, 1.0)
+        pulled_out = np.clip((high - LAST_TENSION_STRAIN) / width, 0.0, 1.0)
+        whole, _ = self.uncracked(0.5 * (low + np.minimum(high, np.maximum(low, self.cracking_strain))))
+        return (1.0 - past) * whole + (past - pulled_out) * self.residual_psi
+
+
+@dataclass(frozen=True)
+class RodLaw:
+    """Arrays (R,)."""
+
+    area_in2: Array
+    modulus_psi: Array
+    yield_psi: Array
+    ultimate_psi: Array
+    elongation: Array
+
+    def force(self, strain: Array) -> Array:
+        """Force [lbf]; none in compression."""
+        last = np.maximum(self.elongation, HARDENING_STRAIN + 1e-9)
+        harder = np.clip((strain - HARDENING_STRAIN) / (last - HARDENING_STRAIN), 0.0, 1.0)
+        stress = np.minimum(self.modulus_psi * strain, self.yield_psi) + harder * (self.ultimate_psi - self.yield_psi)
+        return self.area_in2 * np.maximum(stress, 0.0)
+
+
+def gauss_fibres(rings: Sequence[SignedRing], layers: int = 6) -> tuple[Array, Array]:
+    """Levels and areas that integrate a parabola of stress exactly over a section of straight edges. rings: (P, 2)."""
+    edges = _edges(rings, layers)
+    middle, half = 0.5 * (edges[1:] + edges[:-1]), 0.5 * (edges[1:] - edges[:-1])
+    level = (middle[:, None] + half[:, None] * GAUSS_3[0]).ravel()
+    return level, width_at(rings, level) * (2.0 * half[:, None] * GAUSS_3[1]).ravel()
+
+
+def thin_layers(rings: Sequence[SignedRing], layers: int = 90) -> tuple[Array, Array, Array]:
+    """Lower edges, upper edges and areas of thin layers."""
+    edges = _edges(rings, layers)
+    return edges[:-1], edges[1:], width_at(rings, 0.5 * (edges[1:] + edges[:-1])) * np.diff(edges)
+
+
+def _edges(rings: Sequence[SignedRing], layers: int) -> Array:
+    """Layer borders from bottom to top: every corner's level, and between them no layer thicker than depth/layers."""
+    levels = np.unique(np.round(np.concatenate([points[:, 1] for _, points in rings]), 12))
+    depth = levels[-1] - levels[0]
+    parts = [np.linspace(a, b, max(1, int(np.ceil((b - a) * layers / depth - 1e-9))), endpoint=False)
+             for a, b in zip(levels[:-1], levels[1:], strict=True)]
+    return np.concatenate([*parts, levels[-1:]])
+
+
+def sleeve_fibres(level_in: float, outside_in: float) -> tuple[Array, Array]:
+    """The hole of a sleeve as two negative points with its area and second moment."""
+    radius = 0.5 * outside_in
+    return level_in + 0.5 * radius * np.array([-1.0, 1.0]), np.full(2, -0.5 * np.pi * radius ** 2)
