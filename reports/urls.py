@@ -1,8 +1,10 @@
 from django.urls import path
 
-from reports import views
+from reports import views, views_preview
 
 urlpatterns = [
+    path("revisions/<int:pk>/drawing/", views_preview.revision_drawing, name="revision_drawing"),
+    path("drawing/", views_preview.drawing_preview, name="drawing_preview"),
     path("revisions/<int:pk>/records/", views.revision_records, name="revision_records"),
     path("revisions/<int:pk>/record/", views.request_record, name="request_record"),
     path("records/<str:number>/", views.record, name="record"),
