@@ -11,6 +11,7 @@ import uuid
 from datetime import timedelta
 from typing import Any
 
+from django.db import transaction
 from django.db.models import Q
 from django.utils import timezone
 
@@ -37,7 +38,10 @@ def claim(run_id: int) -> CheckRun | None:
 
 
 def finish(run: CheckRun, result: dict[str, Any]) -> bool:
-    """Write the whole result to the claimed row. False where the claim was lost meanwhile: nothing is written."""
+    """Write the whole result to the claimed row. False where the claim was lost meanwhile: nothing is written.
+
+    Raises, with the row as it was, for a result the table does not take: no verdict, or a number that is not finite.
+    """
     return _land(run, status=JobStatus.DONE, verdict=result["verdict"], result=result, problem="")
 
 
@@ -48,7 +52,8 @@ def break_off(run: CheckRun, problem: str) -> bool:
 
 def _land(run: CheckRun, **fields: Any) -> bool:
     mine = CheckRun.objects.filter(pk=run.pk, status=JobStatus.RUNNING, claim=run.claim)
-    return bool(mine.update(finished_at=timezone.now(), lease_until=None, **fields))
+    with transaction.atomic():
+        return bool(mine.update(finished_at=timezone.now(), lease_until=None, **fields))
 
 
 def put_back() -> None:

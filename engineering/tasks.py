@@ -29,14 +29,12 @@ def perform_check_run(check_run_id: int) -> None:
     if run is None:
         return
     try:
-        result = run_checks(run.specification.document)
+        landed = leases.finish(run, run_checks(run.specification.document))
     except SoftTimeLimitExceeded:
         landed = leases.break_off(run, "The checks took too long and were stopped. Ask whoever looks after the site.")
     except Exception as exc:
         log.exception("Check run %s broke off.", run.pk)
         landed = leases.break_off(run, plain_reason(exc))
-    else:
-        landed = leases.finish(run, result)
     if not landed:
         log.warning("Check run %s was given to another worker meanwhile; this result was dropped.", run.pk)
 

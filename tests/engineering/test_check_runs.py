@@ -89,10 +89,13 @@ def test_a_specification_the_engine_no_longer_accepts_is_said_in_words(run, engi
     assert run.problem == "The engine no longer accepts this specification: rods[0].grade: not known"
 
 
-def test_a_result_without_a_verdict_breaks_the_run_instead_of_being_half_written(run, engine):
-    engine["result"] = {"verdict": "excellent"}
-    with pytest.raises(Exception, match="(?i)check_run_done_has_result"):
-        tasks.perform_check_run(run.pk)
+@pytest.mark.parametrize("result", [{"verdict": "excellent"}, {}, None, {"verdict": "pass", "figures": {1, 2}}])
+def test_a_result_that_is_none_breaks_the_run_instead_of_being_half_written(run, engine, result):
+    engine["result"] = result
+    tasks.perform_check_run(run.pk)
+    run.refresh_from_db()
+    assert (run.status, run.verdict, run.result) == (JobStatus.BROKEN, "", None)
+    assert run.problem.startswith("The engine stopped on this piece (")
 
 
 def test_the_result_of_a_late_worker_does_not_land(run):
