@@ -12,6 +12,7 @@ from engineering.core.batching import Array, longest_span, zone_number
 from engineering.core.contract.piece import Piece
 from engineering.core.quantities import Flags, Grid
 
+MERGED = 1e-9                  # breakpoints nearer than this share of the length are one
 PANELS_AT_LEAST = 24  # longest panel: the piece's length over this
 
 
@@ -88,6 +89,7 @@ def _breakpoints(piece: Piece) -> Array:
         marks += piece.handling.lift_points_in
     marks.append(middle_of_longest_span(piece))
     kept = np.unique(np.clip(np.array(marks, dtype=float), 0.0, piece.length_in))
+    kept = kept[np.append(True, np.diff(kept) > MERGED * piece.length_in)]
     pieces = [
         np.linspace(a, b, max(1, int(np.ceil((b - a) * PANELS_AT_LEAST / piece.length_in - 1e-9))), endpoint=False)
         for a, b in pairwise(kept.tolist())

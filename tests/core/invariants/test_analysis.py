@@ -1,0 +1,353 @@
+"""What must hold for any piece: equilibrium, mirrors, superposition, one variant as many, closed forms of time."""
+
+from dataclasses import fields, is_dataclass, replace
+from typing import Any
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from engineering.core import tendons, time_dependent
+from engineering.core.analysis import Analysis, analyse
+from engineering.core.batching import Batch
+from engineering.core.contract import parse
+from engineering.core.grid import deflection_matrix
+from tests.core.pieces import analysed, document, piece, rod
+
+FEW = settings(max_examples=12, deadline=None)
+
+
+@st.composite
+def supports(draw: Any) -> list[dict[str, Any]]:
+    """Two to five supports at least 12 in apart, on a piece of 96 in."""
+    count = draw(st.integers(2, 5))
+    gaps = draw(st.lists(st.floats(12.0, 40.0), min_size=count, max_size=count))
+    at = np.cumsum(gaps)
+    at = 2.0 + (at - at[0]) * 92.0 / max(at[-1] - at[0], 1.0) * draw(st.floats(0.6, 1.0))
+    return [{"at": float(x)} for x in at]
+
+
+@st.composite
+def loads(draw: Any) -> list[dict[str, Any]]:
+    found = []
+    for number in range(draw(st.integers(0, 4))):
+        kind = draw(st.sampled_from(["area", "line", "point"]))
+        start = draw(st.floats(0, 60))
+        place = (
+            {"at": draw(st.floats(0, 96))} if kind == "point" else {"from": start, "to": start + draw(st.floats(5, 36))}
+        )
+        found.append(
+            {
+                "label": f"l{number}",
+                "case": draw(st.sampled_from(["dead", "live"])),
+                "type": kind,
+                "value": draw(st.floats(-60, 120).filter(lambda v: abs(v) > 1)),
+                **place,
+            }
+        )
+    for load in found:
+        if load["case"] == "live":
+            load["alone"] = draw(st.booleans())
+    return found
+
+
+def moment_of_loads(load: dict[str, Any]) -> tuple[float, float]:
+    """A load's whole force [lbf] and its moment about x = 0 [lbf·in], by hand, on the 24 in wide strip."""
+    if load["type"] == "point":
+        return load["value"], load["value"] * load["at"]
+    force = load["value"] * (24 / 144 if load["type"] == "area" else 1 / 12) * (load["to"] - load["from"])
+    return force, force * (load["from"] + load["to"]) / 2
+
+
+@FEW
+@given(supports(), loads())
+def test_reactions_balance_the_dead_loads(posts: list[dict[str, Any]], what: list[dict[str, Any]]) -> None:
+    found = analysed(supports=posts, loads=what, rods=None, stressing=None)
+    dead = [moment_of_loads(load) for load in what if load["case"] == "dead"]
+    force = found.weight_lbf[0] + sum(f for f, _ in dead)
+    turn = found.weight_lbf[0] * 48 + sum(m for _, m in dead)
+    at = np.array([post["at"] for post in posts])
+    assert found.loading.dead_reaction[0].sum() == pytest.approx(force, rel=1e-9, abs=1e-6)
+    assert found.loading.dead_reaction[0] @ at == pytest.approx(turn, rel=1e-9, abs=1e-4)
+
+
+@FEW
+@given(supports(), loads())
+def test_moment_is_the_integral_of_shear(posts: list[dict[str, Any]], what: list[dict[str, Any]]) -> None:
+    """In every panel, for loads that act together: the change of moment is the area of shear; both end at 0."""
+    found = analysed(supports=posts, loads=what, rods=None, stressing=None)
+    moment, shear = found.loading.dead_moment[0].reshape(-1, 3), found.loading.dead_shear[0].reshape(-1, 3)
+    area = (shear * found.grid.weight_in.reshape(-1, 3)).sum(1)
+    largest = np.abs(moment).max() + 1.0
+    assert moment[:, 2] - moment[:, 0] == pytest.approx(area, abs=1e-8 * largest)
+    assert moment[-1, 2] == pytest.approx(0.0, abs=1e-7 * largest)
+
+
+@FEW
+@given(supports())
+def test_rods_alone_press_on_nothing(posts: list[dict[str, Any]]) -> None:
+    """Secondary reactions balance each other, and their moments are the secondary moments."""
+    found = analysed(supports=posts, rods=[rod(profile=[[2, 1.4], [40, 0.9], [94, 1.6]])])
+    reaction, at = found.reaction_rods[0], np.array([post["at"] for post in posts])
+    secondary = found.secondary_moment(found.tendons.transfer_lbf)[0]
+    by_hand = np.maximum(found.grid.x_in[:, None] - at, 0.0) @ reaction
+    scale = 1.0 + np.abs(secondary).max()
+    assert reaction.sum() == pytest.approx(0.0, abs=1e-8 * scale)
+    assert reaction @ at == pytest.approx(0.0, abs=1e-7 * scale)
+    assert by_hand == pytest.approx(secondary, abs=1e-7 * scale)
+
+
+@FEW
+@given(supports())
+def test_nothing_moves_on_the_supports(posts: list[dict[str, Any]]) -> None:
+    """The deflected shape of a piece on any number of supports passes through all of them."""
+    found = analysed(supports=posts)
+    at = [post["at"] for post in posts]
+    matrix = deflection_matrix(found.grid, at[0], at[-1])
+    rise = matrix @ (found.loading.dead_moment[0] / found.net.free_inertia_in4[0])
+    for x in at:
+        here = np.isclose(found.grid.x_in, x)
+        assert rise[here] == pytest.approx(0.0, abs=1e-9 * np.abs(rise).max() + 1e-12)
+
+
+def mirrored(doc: dict[str, Any]) -> dict[str, Any]:
+    """The same piece seen from the back: right and left, front and rear exchanged."""
+    length, width = doc["length"], 24
+    turned = document(**doc)
+    turned["supports"] = [{**s, "at": length - s["at"]} for s in reversed(doc["supports"])]
+    turned["loads"] = [
+        {
+            **load,
+            **(
+                {"at": length - load["at"]}
+                if "at" in load
+                else {"from": length - load["to"], "to": length - load["from"]}
+            ),
+        }
+        for load in doc["loads"]
+    ]
+    side = {"left": "right", "right": "left", "both": "both"}
+    turned["rods"] = [
+        {
+            **r,
+            "across": width - r["across"],
+            "profile": [[length - x, y] for x, y in reversed(r["profile"])],
+            "stressed_from": side[r["stressed_from"]],
+        }
+        for r in doc["rods"]
+    ]
+    turned["handling"]["lift_points"] = [length - x for x in reversed(doc["handling"]["lift_points"])]
+    return turned
+
+
+@FEW
+@given(supports(), loads(), st.sampled_from(["left", "right", "both"]), st.floats(0.8, 1.9))
+def test_a_mirror_changes_nothing(
+    posts: list[dict[str, Any]], what: list[dict[str, Any]], end: str, level: float
+) -> None:
+    rods = [
+        rod(profile=[[2, 1.2], [30, level], [94, 1.5]], stressed_from=end),
+        rod(mark="R2", across=15, profile=[[5, 1.5], [90, 1.3]], stressed_from="right"),
+    ]
+    doc = document(supports=posts, loads=what, rods=rods, stressing={"order": ["R2", "R1"], "seating": 0.01})
+    here, there = (analyse(Batch.of(_parsed(d))) for d in (doc, mirrored(doc)))
+    for name in ("transfer_lbf", "elongation_in", "nut_turns", "far_lbf", "seated_lbf"):
+        assert getattr(here.tendons, name) == pytest.approx(getattr(there.tendons, name), rel=1e-8), name
+    assert here.time.final_lbf == pytest.approx(there.time.final_lbf, rel=1e-8)
+    scale = np.abs(here.stresses.service_early.any_min).max()
+    for stage in ("transfer", "service_early", "service_final", "sustained_final"):
+        a, b = getattr(here.stresses, stage), getattr(there.stresses, stage)
+        assert a.any_max[0].max() == pytest.approx(b.any_max[0].max(), abs=1e-7 * scale)
+        assert a.any_min[0].min() == pytest.approx(b.any_min[0].min(), abs=1e-7 * scale)
+    assert here.deflections.live == pytest.approx(there.deflections.live, rel=1e-7, abs=1e-12)
+
+
+def _parsed(doc: dict[str, Any]) -> Any:
+    return parse(doc)
+
+
+def test_loads_add_up() -> None:
+    """Moments, reactions and stresses of two dead loads together are those of each, summed."""
+    one = {"label": "a", "case": "dead", "type": "line", "value": 20, "from": 10, "to": 50}
+    two = {"label": "b", "case": "dead", "type": "point", "value": 90, "at": 70}
+    posts = [{"at": 4}, {"at": 45}, {"at": 92}]
+    runs = [analysed(supports=posts, loads=what) for what in ([], [one], [two], [one, two])]
+    none, a, b, both = (run.loading for run in runs)
+    for x in (4.0, 20.0, 45.0, 60.0, 70.0):
+        at = [float(np.interp(x, run.grid.x_in, run.loading.dead_moment[0])) for run in runs]
+        assert at[3] == pytest.approx(at[1] + at[2] - at[0], abs=1.0)  # between stations moments are read off chords
+    assert both.dead_reaction == pytest.approx(a.dead_reaction + b.dead_reaction - none.dead_reaction, abs=1e-8)
+
+
+def test_a_piece_without_loads_or_weight_has_no_stress_but_the_rods() -> None:
+    found = analysed(loads=[], concrete={"density": 90.0}, rods=None, stressing=None)
+    light = analyse(replace(found.batch, concrete=replace(found.batch.concrete, density_pcf=np.array([0.0]))))
+    assert np.abs(light.stresses.service_early.any_max).max() == 0.0
+    assert light.deflections.crown_final[0] == 0.0
+    assert light.deflections.live[0] == 0.0
+
+
+def test_one_rod_as_many() -> None:
+    """A rod on the centroid's line, split into four of a quarter each at its place, strains the concrete the same."""
+    base = {
+        "across": 12,
+        "profile": [[2, 1.2], [94, 1.2]],
+        "sleeve": {"outside": 0.51, "friction": 0.15, "wobble": 0.0005},
+    }
+    one = Batch.of(piece(rods=[rod(**base)], stressing={"steps": [1.0]}))
+    four = Batch.of(piece(rods=[rod(mark=f"R{k}", **base) for k in range(4)], stressing={"steps": [1.0]}))
+    quarter = replace(four.rods, area_in2=four.rods.area_in2 / 4, jacking_lbf=four.rods.jacking_lbf / 4)
+    a = analyse(one)
+    layout = tendons.lay_out(four, a.grid)
+    assert layout.height_in[..., 0] == pytest.approx(tendons.lay_out(one, a.grid).height_in[..., 0])
+    plan = time_dependent.schedule(one.piece)
+    shortening = a.tendons.shortening
+    own = np.zeros((1, 1))
+    single = time_dependent.forces_in_time(
+        one, plan, a.tendons.transfer_lbf, a.tendons.seated_lbf, shortening, own, own
+    )
+    many = time_dependent.forces_in_time(
+        replace(four, rods=quarter),
+        plan,
+        np.repeat(a.tendons.transfer_lbf, 4, 1) / 4,
+        np.repeat(a.tendons.seated_lbf, 4, 1) / 4,
+        np.repeat(np.repeat(shortening, 4, 1), 4, 2),
+        np.zeros((1, 4)),
+        np.zeros((1, 4)),
+    )
+    assert many.force_lbf.sum(2) == pytest.approx(single.force_lbf[..., 0], rel=1e-9)
+
+
+def arrays(value: Any, name: str = "") -> dict[str, Any]:
+    """Every array of an analysis with a leading axis of variants, by its path."""
+    found: dict[str, Any] = {}
+    for field in fields(value):
+        inner = getattr(value, field.name)
+        if isinstance(inner, np.ndarray):
+            found[f"{name}.{field.name}"] = inner
+        elif is_dataclass(inner) and not isinstance(inner, Batch):
+            found |= arrays(inner, f"{name}.{field.name}")
+    return found
+
+
+def test_a_batch_is_its_variants() -> None:
+    """Five scattered variants at once, geometry and all, or one at a time: the same numbers."""
+    batch = scattered_batch(5)
+    whole = arrays(analyse(batch))
+    corner_first = {
+        ".loading.settlement_moment",
+        *(f".stresses.{n}" for n in ("corner_z_in", "corner_y_in", "per_moment", "rods_transfer", "rods_final")),
+    }
+    for number in range(batch.size):
+        single = arrays(analyse(batch.part(number, number + 1)))
+        for name, value in single.items():
+            axis = 1 if name in corner_first else 0
+            if value.ndim > axis and value.shape[axis] == 1 and whole[name].shape[axis] == batch.size:
+                got = np.take(whole[name], [number], axis=axis)
+                scale = np.nanmax(np.abs(got), initial=0.0)
+                assert got == pytest.approx(value, rel=1e-9, abs=1e-11 * scale + 1e-300, nan_ok=True), name
+
+
+def scattered_batch(size: int, **changes: Any) -> Batch:
+    """Variants that differ in forces, strengths, stiffness, thickness, and in where the rods lie."""
+    spec = piece(supports=[{"at": 4}, {"at": 50}, {"at": 92}], criteria={"support_tolerance": 0.02}, **changes)
+    batch = Batch.of(spec, [f"v{k}" for k in range(size)])
+    draw = np.random.default_rng(4)
+    spread = draw.normal(1.0, 0.03, (size, 8))
+    rods = replace(
+        batch.rods,
+        jacking_lbf=batch.rods.jacking_lbf * spread[:, :2],
+        across_in=batch.rods.across_in * spread[:, 2:4],
+        y_in=tuple(y * spread[:, [4]] for y in batch.rods.y_in),
+    )
+    concrete = replace(
+        batch.concrete,
+        modulus_psi=batch.concrete.modulus_psi * spread[:, 5],
+        shrinkage=batch.concrete.shrinkage * spread[:, 6],
+    )
+    rings = tuple(
+        tuple(ring * np.stack([np.ones(size), spread[:, 7]], -1)[:, None, :] for ring in zone) for zone in batch.rings
+    )
+    return replace(batch, rods=rods, concrete=concrete, rings=rings)
+
+
+def test_more_steps_change_little() -> None:
+    """The steps in time against six times as many: within 0.1 % of the force, restressing included."""
+    for restress in ([], [28, 90]):
+        batch = Batch.of(piece(stressing={"restress": restress}))
+        a = analyse(batch)
+        layout = tendons.lay_out(batch, a.grid)
+        own, later = (
+            tendons.axis_strain_of_moment(batch, layout, a.net, m)
+            for m in (a.loading.self_moment, a.loading.dead_moment - a.loading.self_moment + a.loading.sustained_moment)
+        )
+        fine = time_dependent.forces_in_time(
+            batch,
+            time_dependent.schedule(batch.piece, 160),
+            a.tendons.transfer_lbf,
+            a.tendons.seated_lbf,
+            a.tendons.shortening,
+            own,
+            later,
+        )
+        assert a.time.final_lbf == pytest.approx(fine.force_lbf[:, -1], rel=0.001)
+
+
+@FEW
+@given(st.floats(0.5, 3.0), st.floats(0.0002, 0.0012), st.floats(3000, 12000))
+def test_steps_against_the_age_adjusted_modulus(creep: float, shrinkage: float, force: float) -> None:
+    """Trost-Bazant with chi 0.8, one step: loss of a concentric rod within 3 % of its force (Ghali & Favre)."""
+    found = analysed(
+        concrete={"creep": creep, "shrinkage": shrinkage, "modulus": 2e6, "modulus_at_stressing": 2e6},
+        loads=[],
+        rods=[
+            rod(
+                across=12,
+                profile=[[0, 1.5], [96, 1.5]],
+                jacking_force=force,
+                sleeve={"outside": 0.75, "friction": 0, "wobble": 0},
+            )
+        ],
+    )
+    area, net = found.batch.rods.area_in2[0, 0], found.net.area_in2[0].min()
+    n, stress = 29e6 / 2e6, found.tendons.transfer_lbf[0, 0] / net
+    days = found.time.ages_days[-1] - 7
+    phi = creep * time_dependent.creep_share(np.array(days))
+    shrunk = shrinkage * time_dependent.shrinkage_share(np.array(days))
+    lost = (29e6 * shrunk + n * phi * stress) / (1 + n * area / net * (1 + 0.8 * phi))
+    expected = max(found.tendons.transfer_lbf[0, 0] - lost * area - found.time.relaxation_psi[0, 0] * area, 0.0)
+    assert found.time.final_lbf[0, 0] == pytest.approx(expected, abs=0.03 * found.tendons.transfer_lbf[0, 0])
+
+
+def test_a_slack_rod_stays_at_nought_and_a_restressed_one_returns() -> None:
+    weak = analysed(rods=[rod(jacking_force=300), rod(mark="R2", across=18)])
+    course = weak.time.force_lbf[0, :, 0]
+    assert course.min() == 0.0
+    assert weak.time.final_lbf[0, 0] == 0.0
+    again = analysed(stressing={"restress": [28, 90]})
+    for age in (28, 90):
+        after = again.time.force_lbf[0, np.flatnonzero(again.time.ages_days == age)[-1]]
+        assert after == pytest.approx(again.tendons.seated_lbf[0], rel=1e-12)
+    assert (again.time.final_lbf > analysed().time.final_lbf).all()
+
+
+def test_losses_are_attributed_in_full() -> None:
+    """Without restressing and without slack: transfer less final is creep, shrinkage and relaxation of the rod."""
+    found: Analysis = analysed(rods=[rod(profile=[[2, 1.4], [50, 0.9], [94, 1.3]]), rod(mark="R2", across=17)])
+    parts = found.time.creep_psi + found.time.shrinkage_psi + found.time.relaxation_psi
+    lost = (found.tendons.transfer_lbf - found.time.final_lbf) / found.batch.rods.area_in2
+    assert parts == pytest.approx(lost, rel=1e-9)
+
+
+def test_drying_bow() -> None:
+    """d L²/(8 h) on a simple span, no stress in a determinate piece; on three supports restraint fades."""
+    flat, bowed = analysed(), analysed(environment={"drying_difference": 0.0003})
+    assert bowed.deflections.crown_drying[0] == pytest.approx(0.0003 * 88**2 / (8 * 3), rel=1e-6)
+    assert bowed.stresses.service_final.any_max == pytest.approx(flat.stresses.service_final.any_max)
+    held = analysed(supports=[{"at": 4}, {"at": 48}, {"at": 92}], environment={"drying_difference": 0.0003})
+    peak = held.loading.drying_moment[0]
+    assert peak[np.argmax(np.abs(peak))] == pytest.approx(
+        1.5 * 2.5e6 * held.net.free_inertia_in4[0].min() * 0.0003 / 3, rel=0.03
+    )
+    assert 0.2 < held.time.drying_left[0] < 0.7
