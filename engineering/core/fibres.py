@@ -91,3 +91,9 @@ def sleeve_fibres(level_in: float, outside_in: float) -> tuple[Array, Array]:
     """The hole of a sleeve as two negative points with its area and second moment."""
     radius = 0.5 * outside_in
     return level_in + 0.5 * radius * np.array([-1.0, 1.0]), np.full(2, -0.5 * np.pi * radius ** 2)
+
+
+def circle_below(level_in: Array, radius_in: float) -> Array:
+    """Area of a circle about 0 that lies below a level. [in2]"""
+    t = np.clip(level_in / radius_in, -1.0, 1.0)
+    return radius_in ** 2 * (t * np.sqrt(1.0 - t * t) + np.arcsin(t) + 0.5 * np.pi)

@@ -1,0 +1,109 @@
+"""The cracked length: one section that opens under a given curvature, and what it adds to rods and deflection.
+
+Worked in a frame in which the tension face is down: for hogging the section is turned upside down.
+"""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+
+from engineering.core.batching import Array
+from engineering.core.load_test_model import TestModel
+from engineering.core.uncracked import State
+
+ROUNDS = 40
+
+
+@dataclass(frozen=True)
+class Crack:
+    """sign: +1 sagging, -1 hogging. Levels over the net centroid, turned. Sleeves are taken out of the layers."""
+
+    station: int
+    sign: float
+    length_in: float             # one depth
+    low_in: Array                # (N,) layers, edge nearer the tension face
+    high_in: Array
+    area_in2: Array              # (N,)
+    rod_in: Array                # (R,)
+    active: Array                # (R,)
+    share: Array                 # (R,) cracked length within each rod / length between the anchors
+    top_in: float                # of the compressed edge
+    sag_in: float                # deflection of the middle of the longest span per kink here
+
+    @classmethod
+    def at(cls, model: TestModel, station: int, sagging: bool) -> "Crack":
+        sign, at = (1.0 if sagging else -1.0), float(model.grid.x_in[station])
+        depth, centroid = float(model.top_in[station] - model.bottom_in[station]), float(model.centroid_in[station])
+        low, high, area = model.layers_at(station)
+        low, high = (low - centroid, high - centroid) if sagging else (centroid - high, centroid - low)
+        ends = np.minimum(model.faces_in[:, 1], at + 0.5 * depth), np.maximum(model.faces_in[:, 0], at - 0.5 * depth)
+        share = np.maximum(ends[0] - ends[1], 0.0) / np.maximum(model.faces_in[:, 1] - model.faces_in[:, 0], 1e-9)
+        top = float(model.top_in[station]) - centroid if sagging else centroid - float(model.bottom_in[station])
+        return cls(station, sign, depth, low, high, area, sign * model.rod_in[station], model.active[station], share, top,
+                   _sag_per_kink(model, at, depth))
+
+    def extra_strain(self, state: State, curvature: float, strain: float) -> Array:
+        """Mean strain along each rod that the cracked length adds to the uncracked piece (R,)."""
+        return self.share * (strain - curvature * self.rod_in - state.at_rods[self.station])
+
+    def edge_strain(self, curvature: float, strain: float) -> float:
+        """Of the compressed edge, compression +."""
+        return curvature * self.top_in - strain
+
+
+def open_crack(model: TestModel, crack: Crack, curvature: float, force_lbf: Array, near: float) -> tuple[float, float]:
+    """Strain at the centroid and outer moment (sagging +, that of loads) of the cracked section under a curvature and the
+    rods' forces (R,). Bracketed secant on the sum of forces, which rises with the strain."""
+    pull = crack.active * force_lbf
+    axial = -float(pull.sum())
+    turned_low, turned_high = curvature * crack.low_in, curvature * crack.high_in
+
+    def stress(strain: float) -> Array:
+        return model.concrete.cracked_layers(strain - turned_high, strain - turned_low)
+
+    def off(strain: float) -> float:
+        return float((stress(strain) * crack.area_in2).sum()) - axial
+
+    strain = _root(off, near, 0.02 * curvature * (crack.top_in - float(crack.low_in.min())), 1e-9 * (abs(axial) + 1.0))
+    layers = stress(strain) * crack.area_in2
+    inner = -float((layers * 0.5 * (crack.low_in + crack.high_in)).sum())
+    return strain, crack.sign * (inner - float((pull * crack.rod_in).sum()))
+
+
+def _root(off: Callable[[float], float], near: float, step: float, close: float) -> float:
+    """Root of a rising function: widen from `near` until it lies between, then false position (Illinois)."""
+    low, high = near - step, near + step
+    f_low, f_high = off(low), off(high)
+    while f_low > 0:
+        low, step = low - step, 2.0 * step
+        f_low = off(low)
+    while f_high < 0:
+        high, step = high + step, 2.0 * step
+        f_high = off(high)
+    side = 0
+    middle = near
+    for _ in range(ROUNDS):
+        middle = high - f_high * (high - low) / (f_high - f_low) if f_high > f_low else 0.5 * (low + high)
+        value = off(middle)
+        if abs(value) <= close:
+            break
+        if value < 0:
+            low, f_low, f_high, side = middle, value, f_high * (0.5 if side == 1 else 1.0), 1
+        else:
+            high, f_high, f_low, side = middle, value, f_low * (0.5 if side == -1 else 1.0), -1
+    return middle
+
+
+def _sag_per_kink(model: TestModel, at: float, depth: float) -> float:
+    """Deflection in the middle of the longest span of a unit kink at x; a crack over a support has half its length inside."""
+    left, right = model.span_in
+    middle = float(model.grid.x_in[model.middle])
+
+    def sag(x: float) -> float:
+        return (middle - left) * (right - x) / (right - left) if x >= middle else (x - left) * (right - middle) / (right - left)
+
+    if left + 0.5 * depth <= at <= right - 0.5 * depth:
+        return sag(at)
+    start, end = max(at - 0.5 * depth, left), min(at + 0.5 * depth, right)
+    return (end - start) / depth * sag(0.5 * (start + end)) if end > start else 0.0
