@@ -11,7 +11,7 @@ from reportlab.platypus.flowables import Flowable
 from engineering.core.contract import parse
 from engineering.core.contract.piece import Piece
 from reports import record_tables as tables
-from reports.drawing import Which, piece_figure
+from reports.drawing import piece_figures
 from reports.review_block import ReviewBlock
 from reports.ruled import VERDICT_INK, Picture, SquareCode, verdict_shape
 from reports.sheet import (
@@ -235,8 +235,6 @@ def _contents(facts: RecordFacts, piece: Piece, width: float, block: ReviewBlock
 
 def _drawings(facts: RecordFacts, piece: Piece, width: float) -> list[Flowable]:
     parts: list[Flowable] = []
-    drawings: tuple[Which, ...] = ("elevation", "sections")
-    for which in drawings:
-        figure = piece_figure(piece, facts.document, which, width=width, size=DRAWING_SIZE)
+    for figure in piece_figures(piece, facts.document, width=width, size=DRAWING_SIZE):
         parts += [Spacer(1, 4), Picture(figure)]
     return parts

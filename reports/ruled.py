@@ -21,6 +21,7 @@ VERDICT_INK = {
     "caution": HexColor("#7a5200"),
     "not applicable": FAINT,
 }
+HIGHEST_PICTURE = 620.0  # fits a page of any paper, with a line of heading over it [pt]
 BAR_END = 1.25  # a ratio bar is this long; what is longer ends in an arrow
 
 
@@ -168,7 +169,7 @@ class Picture(Flowable):
         self.figure = figure
 
     def wrap(self, width: float, height: float) -> tuple[float, float]:
-        self.factor = min(1.0, width / self.figure.width)
+        self.factor = min(1.0, width / self.figure.width, HIGHEST_PICTURE / self.figure.height)
         return self.figure.width * self.factor, self.figure.height * self.factor
 
     def draw(self) -> None:

@@ -107,14 +107,14 @@ def _shop_signer(shop: str) -> signers.SimpleSigner:
 
 
 def _opened(file: Path) -> signers.SimpleSigner:
-    signer = signers.SimpleSigner.load_pkcs12_data(file.read_bytes(), other_certs=[], passphrase=_passphrase())
-    if signer is None:
+    try:
+        return signers.SimpleSigner.load_pkcs12_data(file.read_bytes(), other_certs=[], passphrase=_passphrase())
+    except ValueError as exc:
         raise SigningKeyUnreadable(
             f"The shop's signing key {file} does not open with the passphrase at hand. Set {PASSPHRASE_VARIABLE} to "
             f"the one it was made with, or move the file away to have a new key made; records signed so far "
             "still verify."
-        )
-    return signer
+        ) from exc
 
 
 def _make_key(file: Path, shop: str) -> None:

@@ -10,7 +10,7 @@ from engineering.core.contract import parse
 from engineering.core.contract.piece import Piece
 from reports.drawing.elevation import draw_elevation
 from reports.drawing.figure import Figure
-from reports.drawing.sections import draw_sections
+from reports.drawing.sections import draw_each_section, draw_sections
 from reports.drawing.svg import to_svg
 
 Which = Literal["elevation", "sections"]
@@ -23,6 +23,12 @@ def piece_figure(piece: Piece, document: Mapping[str, Any], which: Which, *, wid
         loads = document.get("loads") or []
         return draw_elevation(piece, loads, width=width, size=size)
     return draw_sections(piece, width=width, size=size)
+
+
+def piece_figures(piece: Piece, document: Mapping[str, Any], *, width: float, size: float) -> list[Figure]:
+    """The elevation and each section as figures of their own, for print."""
+    elevation = piece_figure(piece, document, "elevation", width=width, size=size)
+    return [elevation, *draw_each_section(piece, width=width, size=size)]
 
 
 def piece_svg(document: Mapping[str, Any], which: Which = "elevation", *, ident: str = "") -> str:

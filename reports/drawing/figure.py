@@ -5,7 +5,7 @@ into paper points; `svg.py` and `pdf.py` each turn a Figure into their own mediu
 """
 
 import unicodedata
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 PaperPoint = tuple[float, float]
 
@@ -75,6 +75,15 @@ class Text:
 
 
 Item = Line | Polygon | Circle | Text
+
+
+def moved(item: Item, down: float) -> Item:
+    """The same mark, lower on the paper."""
+    if isinstance(item, Line):
+        return replace(item, points=tuple((x, y + down) for x, y in item.points))
+    if isinstance(item, Polygon):
+        return replace(item, rings=tuple(tuple((x, y + down) for x, y in ring) for ring in item.rings))
+    return replace(item, y=item.y + down)
 
 
 @dataclass

@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 
 from engineering.core.contract.piece import Piece, Ring, RingRole, Rod, Zone
 from reports.drawing.dimensions import Label, chain, extension, rows_of_labels, upright
-from reports.drawing.figure import Circle, Figure, Line, Polygon, Text, shorten, text_width
+from reports.drawing.figure import Circle, Figure, Line, Polygon, Text, moved, shorten, text_width
 from reports.drawing.hatch import cross_hatch, hatch_lines
 from reports.drawing.key import draw_key
 from reports.drawing.lengths import length_text
@@ -42,30 +42,34 @@ def cuts(piece: Piece) -> list[Cut]:
 
 def draw_sections(piece: Piece, *, width: float, size: float) -> Figure:
     """Every distinct section, one under the other, on a sheet of the given width [pt]."""
+    parts = draw_each_section(piece, width=width, size=size)
+    figure = Figure(width, 0, parts[0].title, " ".join(part.description for part in parts))
+    for part in parts:
+        figure.add(*(moved(item, figure.height) for item in part.items))
+        figure.height += part.height
+    return figure
+
+
+def draw_each_section(piece: Piece, *, width: float, size: float) -> list[Figure]:
+    """The same, a figure for each section, so that they can go over several pages; the last one carries the key."""
     wanted = cuts(piece)
-    figure = Figure(width, 0, f"Cross-sections of piece {piece.mark}", _describe(piece, wanted))
     front, back = _edges(piece.zones)
     deepest = max(zone.depth_in for zone in piece.zones)
     left, right = _margins(piece, wanted, size)
     scale = min((width - left - right) / (back - front), HIGHEST / deepest, MOST_POINTS_PER_IN)
-    y = 0.0
+    figures = []
     for cut in wanted[:MOST_SECTIONS]:
-        y = _section(figure, piece, cut, View(left - front * scale, 0, scale, scale), y + size, size)
+        figure = Figure(width, 0, f"Cross-sections of piece {piece.mark}", _describe(piece, cut))
+        figure.height = _section(figure, piece, cut, View(left - front * scale, 0, scale, scale), size, size)
+        figures.append(figure)
+    last = figures[-1]
     if len(wanted) > MOST_SECTIONS:
-        figure.add(
-            Text(
-                4,
-                y + 1.2 * size,
-                f"and {len(wanted) - MOST_SECTIONS} more sections, in the specification",
-                size,
-                "note",
-                "start",
-            )
-        )
-        y += 1.6 * size
-    draw_key(figure, piece, y + 1.6 * size, size)
-    figure.height = y + 4.4 * size
-    return figure
+        words = f"and {len(wanted) - MOST_SECTIONS} more sections, in the specification"
+        last.add(Text(4, last.height + 1.2 * size, words, size, "note", "start"))
+        last.height += 1.6 * size
+    draw_key(last, piece, last.height + 1.6 * size, size)
+    last.height += 4.4 * size
+    return figures
 
 
 def _likeness(piece: Piece, zone: Zone) -> object:
@@ -267,15 +271,12 @@ def _inner(zone: Zone) -> list[Ring]:
     return [r for r in zone.rings if r.role is RingRole.CORE] or list(zone.rings)
 
 
-def _describe(piece: Piece, wanted: list[Cut]) -> str:
-    """The sections in words."""
-    parts = []
-    for cut in wanted[:MOST_SECTIONS]:
-        cores = sum(ring.role is RingRole.CORE for ring in cut.zone.rings)
-        parts.append(
-            f"Zone {', '.join(map(str, cut.numbers))}: {cut.zone.kind}, "
-            f"width {length_text(cut.zone.width_in, piece.units)}, "
-            f"depth {length_text(cut.zone.depth_in, piece.units)}" + (f", {cores} foam cores" if cores else "")
-        )
-    unit = " Millimetres." if piece.units == "si" else ""
-    return ". ".join(parts) + "." + unit
+def _describe(piece: Piece, cut: Cut) -> str:
+    """The section in words."""
+    cores = sum(ring.role is RingRole.CORE for ring in cut.zone.rings)
+    unit = " mm" if piece.units == "si" else ""
+    return (
+        f"Zone {', '.join(map(str, cut.numbers))}: {cut.zone.kind}, "
+        f"width {length_text(cut.zone.width_in, piece.units)}{unit}, "
+        f"depth {length_text(cut.zone.depth_in, piece.units)}{unit}" + (f", {cores} foam cores." if cores else ".")
+    )
