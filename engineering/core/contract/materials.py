@@ -43,23 +43,8 @@ def read_concrete(document: Keys, stressing: Stressing | None) -> Concrete | Non
     keys.close()
     silent = not (keys.has("modulus") and keys.has("modulus_at_stressing"))
     scaled = not keys.has("flexural_yield_at_stressing")
-    values: tuple[Any, ...] = (
-        label,
-        density,
-        strength,
-        early,
-        *moduli,
-        silent,
-        lop,
-        mor,
-        lop_early,
-        scaled,
-        *spread,
-        residual,
-        shrinkage,
-        creep,
-        cure_age,
-    )
+    flexural = (lop, mor, lop_early, scaled, *spread, residual)
+    values: tuple[Any, ...] = (label, density, strength, early, *moduli, silent, *flexural, shrinkage, creep, cure_age)
     return Concrete(*values) if known(*values) else None
 
 

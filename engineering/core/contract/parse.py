@@ -10,12 +10,13 @@ from typing import Any
 
 from engineering.core.contract.canonical import canonical_hash
 from engineering.core.contract.materials import read_concrete
-from engineering.core.contract.piece import Piece, Stressing
-from engineering.core.contract.placement import refuse_misplaced
+from engineering.core.contract.piece import Piece, Rod, Stressing
+from engineering.core.contract.placement import Course, refuse_misplaced
 from engineering.core.contract.reading import NOT_NEGATIVE, SHARE, Keys, Range
 from engineering.core.contract.refusal import Fault, Faults, SpecificationRefused, shown
 from engineering.core.contract.rods import read_mark, read_rods
 from engineering.core.contract.schedule import (
+    DEFAULT_NUT_FACTOR,
     read_criteria,
     read_environment,
     read_handling,
@@ -43,23 +44,13 @@ def parse(document: Any) -> Piece:
 
 def _read(document: Mapping[Any, Any], faults: Faults) -> Piece | None:
     top = Keys(document, "", "us", faults)
-    top.choice("format", (FORMAT,))
-    units = top.choice("units", ("us", "si"))
-    top.units = units or "us"
-    mark, title = read_mark(top), top.text("title", default="")
-    cast = top.choice("cast", ("face-up", "face-down"), default="face-up")
+    head = _head(top)
     length = top.number("length", "length", within=Range(least=1.0))
     zones = read_zones(top, length)
     core_density = top.number("core_density", "density", default=2.0, within=NOT_NEGATIVE)
     supports, loads = read_supports(top, length), read_loads(top, length)
     sustained = top.number("sustained_live", default=0.0, within=SHARE)
-    stressing_keys = top.object("stressing", default=None)
-    stressing = read_stressing(stressing_keys) if stressing_keys else None
-    nut_factor = stressing.nut_factor if stressing else _nut_factor_of_none(stressing_keys)
-    rods, courses = read_rods(top, nut_factor)
-    _refuse_missing_stressing(top)
-    if stressing_keys:
-        stressing = _with_order(stressing_keys, stressing, _marks(top))
+    stressing, rods, courses = _stressing_and_rods(top)
     concrete = read_concrete(top, stressing)
     installation = read_installation(top, stressing)
     environment, handling = read_environment(top), read_handling(top, length, concrete)
@@ -69,47 +60,36 @@ def _read(document: Mapping[Any, Any], faults: Faults) -> Piece | None:
     refuse_misplaced(top, length, zones, loads, courses)
     if faults:
         return None
-    values: tuple[Any, ...] = (
-        mark,
-        title,
-        units,
-        cast == "face-down",
-        length,
-        zones,
-        core_density,
-        supports,
-        loads,
-        sustained,
-        concrete,
-        rods,
-        stressing,
-        installation,
-        environment,
-        handling,
-        criteria,
-        canonical_hash(document),
-        _silent(document),
-    )
+    cast = (length, zones, core_density, supports, loads, sustained, concrete, rods)
+    later = (stressing, installation, environment, handling, criteria)
+    values: tuple[Any, ...] = (*head, *cast, *later, canonical_hash(document), _silent(document))
     return Piece(*values)
 
 
-def _nut_factor_of_none(stressing_keys: Keys | None) -> float | None:
-    """The default where the document gives no stressing; not known where what it gives was refused."""
-    return 0.20 if stressing_keys is None else None
+def _head(top: Keys) -> tuple[str | None, str | None, str | None, bool]:
+    """(mark, title, units, cast face down); from here on `top` reads numbers in the document's units."""
+    top.choice("format", (FORMAT,))
+    units = top.choice("units", ("us", "si"))
+    top.units = units or "us"
+    mark, title = read_mark(top), top.text("title", default="")
+    cast = top.choice("cast", ("face-up", "face-down"), default="face-up")
+    return mark, title, units, cast == "face-down"
 
 
-def _refuse_missing_stressing(top: Keys) -> None:
+def _stressing_and_rods(top: Keys) -> tuple[Stressing | None, tuple[Rod, ...] | None, list[Course]]:
+    """Read together: a torque becomes a force by the nut factor, and the order names the rods."""
+    keys = top.object("stressing", default=None)
+    stressing = read_stressing(keys) if keys else None
+    nut_factor = stressing.nut_factor if stressing else None if top.has("stressing") else DEFAULT_NUT_FACTOR
+    rods, courses = read_rods(top, nut_factor)
     if top.values.get("rods") and not top.has("stressing"):
         top.fault("stressing", "missing; it should be an object {age, method} where there are rods")
-
-
-def _with_order(keys: Keys, stressing: Stressing | None, marks: list[str] | None) -> Stressing | None:
-    """The stressing with its order checked against the marks as given, so that a rod's other faults do not hide it."""
-    order = read_order(keys, marks)
-    keys.close()
-    if stressing is None or order is None:
-        return None
-    return replace(stressing, order=order)
+    if keys:
+        # the order is held against the marks as given, so that a rod's other faults do not hide it
+        order = read_order(keys, _marks(top))
+        keys.close()
+        stressing = replace(stressing, order=order) if stressing and order is not None else None
+    return stressing, rods, courses
 
 
 def _marks(top: Keys) -> list[str] | None:

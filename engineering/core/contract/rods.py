@@ -13,7 +13,7 @@ from engineering.core.contract.refusal import Faults, child, shown
 from engineering.core.contract.units import format_quantity
 from engineering.core.tables import grades, threads
 
-MOST_RODS, MOST_POINTS = 60, 60
+MOST_RODS, MOST_POINTS = 40, 60
 CURVES, ENDS, COATINGS = ("straight", "parabola"), ("left", "right", "both"), ("plain", "plated", "sealed")
 MARK_RULE = "letters, digits, - and _"
 # of shares that lose their meaning beyond: no rod slides at a friction over 2, none yields under 1 ksi

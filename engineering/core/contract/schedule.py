@@ -11,6 +11,7 @@ from engineering.core.contract.units import DAYS_PER_YEAR, format_quantity
 
 SCATTER = {"torque": 0.25, "elongation": 0.07, "jack": 0.05}
 EXPOSURES = ("interior-dry", "interior-wet", "exterior", "chloride")
+DEFAULT_NUT_FACTOR = 0.20
 DEFAULT_STEPS = (0.25, 0.5, 0.75, 1.0)
 MOST_STEPS, MOST_RESTRESS = 40, 20
 _AGE = Range(least=1 / 24)  # nothing is handled or stressed within the hour
@@ -21,7 +22,7 @@ def read_stressing(keys: Keys) -> Stressing | None:
     """All but `order`, which waits for the rods' marks; the caller closes the keys after reading it."""
     age = keys.number("age", "age", within=_AGE)
     method = keys.choice("method", tuple(SCATTER))
-    nut_factor = keys.number("nut_factor", default=0.20, within=Range(least=0.01, most=2.0))
+    nut_factor = keys.number("nut_factor", default=DEFAULT_NUT_FACTOR, within=Range(least=0.01, most=2.0))
     scatter = keys.number("scatter", default=SCATTER.get(method or "", 0.0), within=Range(least=0.0, below=1.0))
     seating = keys.number("seating", "length", default=0.0, within=NOT_NEGATIVE)
     steps = _steps(keys)
@@ -61,7 +62,7 @@ def _restress(keys: Keys, age: float | None) -> tuple[float, ...] | None:
             what = "the restress before" if i else "the stressing"
             keys.faults.add(
                 f"{path}[{i}]",
-                f"{format_quantity(later, 'age', 'us')} should be after {what}, {format_quantity(before, 'age', 'us')}",
+                f"{_days(later)} should be after {what}, {_days(before)}",
             )
             fine = False
         before = later
@@ -181,38 +182,30 @@ def refuse_out_of_turn(
     criteria: Criteria | None,
 ) -> None:
     """Ages that cannot follow one another: installed before stressed, handled tight too early, a life too short."""
-    faults = document.faults
     if stressing and installation is not None and installation < stressing.age_days:
-        faults.add(
-            "installation.age",
-            f"{format_quantity(installation, 'age', 'us')} should not be before the stressing, "
-            f"{format_quantity(stressing.age_days, 'age', 'us')}",
-        )
+        said = f"{_days(installation)} should not be before the stressing, {_days(stressing.age_days)}"
+        document.faults.add("installation.age", said)
     if stressing and handling and handling.stressed and handling.age_days < stressing.age_days:
-        faults.add(
-            "handling.stressed",
-            f"at {format_quantity(handling.age_days, 'age', 'us')} the rods are not tight yet: "
-            f"they are stressed at {format_quantity(stressing.age_days, 'age', 'us')}",
-        )
-    if criteria is None:
-        return
+        said = f"at {_days(handling.age_days)} no rod is tight yet: they are stressed at {_days(stressing.age_days)}"
+        document.faults.add("handling.stressed", said)
+    if criteria:
+        _refuse_short_life(document, stressing, installation, criteria)
+
+
+def _refuse_short_life(
+    document: Keys, stressing: Stressing | None, installation: float | None, criteria: Criteria
+) -> None:
     end = criteria.life_years * DAYS_PER_YEAR
     for i, age in enumerate(stressing.restress_days if stressing else ()):
         if age >= end:
-            faults.add(
-                f"stressing.restress[{i}]",
-                f"{format_quantity(age, 'age', 'us')} should be before the end of the "
-                f"piece's life, {format_quantity(end, 'age', 'us')}",
-            )
+            said = f"{_days(age)} should be before the end of the piece's life, {_days(end)}"
+            document.faults.add(f"stressing.restress[{i}]", said)
     begins = max(installation or 0.0, stressing.age_days if stressing else 0.0)
     if end <= begins:
-        faults.add(
-            _life_or_age(document),
-            f"a life of {format_quantity(criteria.life_years, 'life', 'us')} should end after the piece is installed, "
-            f"{format_quantity(begins, 'age', 'us')}",
-        )
+        blamed = "criteria.life" if "criteria" in document.values else "installation.age"
+        said = f"the life ends at {_days(end)}; it should end after the installation, {_days(begins)}"
+        document.faults.add(blamed, said)
 
 
-def _life_or_age(document: Keys) -> str:
-    """Which of two keys to blame: the one the document gives."""
-    return "criteria.life" if "criteria" in document.values else "installation.age"
+def _days(age: float) -> str:
+    return format_quantity(age, "age", "us")

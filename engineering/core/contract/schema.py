@@ -1,5 +1,6 @@
 """The specification as a JSON schema (draft 2020-12): kinds, keys and choices. The rest `parse` tells."""
 
+import copy
 from typing import Any
 
 from engineering.core.contract.parse import FORMAT
@@ -17,12 +18,21 @@ _NUMBER: Schema = {"type": "number"}
 _FLAG: Schema = {"type": "boolean"}
 _TEXT: Schema = {"type": "string", "maxLength": LONGEST_TEXT}
 _MARK: Schema = {"type": "string", "pattern": "^[A-Za-z0-9_-]{1,40}$"}
+_QUANTITY_KIND: Schema = {
+    "type": ["number", "string"],
+    "maxLength": 80,
+    "description": "a number in the document's unit, or text with its own unit",
+}
 _QUANTITY: Schema = {"$ref": "#/$defs/quantity"}
 _POINT: Schema = {"type": "array", "prefixItems": [_QUANTITY, _QUANTITY], "items": False, "minItems": 2}
 
 
 def schema() -> Schema:
     """A fresh copy of the schema; safe to change."""
+    return copy.deepcopy(_SCHEMA)
+
+
+def _whole() -> Schema:
     keys = {
         "format": {"const": FORMAT},
         "mark": _MARK,
@@ -47,13 +57,7 @@ def schema() -> Schema:
     return {
         "$schema": "https://json-schema.org/draft/2020-12/schema",
         "title": "Piece specification, format 1",
-        "$defs": {
-            "quantity": {
-                "type": ["number", "string"],
-                "maxLength": 80,
-                "description": "a number in the document's unit, or text with its own unit",
-            }
-        },
+        "$defs": {"quantity": _QUANTITY_KIND},
         **_object(keys, required),
         "if": {"required": ["rods"], "properties": {"rods": {"minItems": 1}}},
         "then": {"required": ["stressing"]},
@@ -186,3 +190,6 @@ def _criteria() -> Schema:
         "support_tolerance",
     )
     return _object({**dict.fromkeys(plain, _NUMBER), **_sizes(*sizes)}, [])
+
+
+_SCHEMA: Schema = _whole()

@@ -21,7 +21,7 @@ from engineering.core.contract.rings import (
 from engineering.core.contract.units import format_quantity
 
 SHAPES = ("solid", "cored", "apron", "rails", "outline")
-MOST_CORES, MOST_RAILS, MOST_HOLES, MOST_CORNERS = 24, 24, 24, 400
+MOST_CORES, MOST_RAILS, MOST_HOLES, MOST_CORNERS = 24, 24, 24, 120
 
 
 @dataclass(frozen=True)

@@ -6,7 +6,7 @@ from engineering.core.contract.rings import TOUCH_IN, shifted
 from engineering.core.contract.shapes import Shape, read_shape
 from engineering.core.contract.units import format_quantity
 
-MOST_ZONES = 200
+MOST_ZONES = 100
 
 
 def read_zones(document: Keys, length: float | None) -> tuple[Zone, ...] | None:
