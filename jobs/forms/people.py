@@ -6,7 +6,7 @@ from datetime import timedelta
 from typing import Any
 
 from django import forms
-from django.contrib.auth.forms import AuthenticationForm
+from django.contrib.auth.forms import AuthenticationForm, UsernameField
 from django.utils import timezone
 
 from jobs.models import Person, Role
@@ -20,6 +20,7 @@ def secret(label: str, hint: str = "", complete: str = "new-password") -> forms.
 class SignInForm(AuthenticationForm):
     """Django's own, with our words."""
 
+    username = UsernameField(label="Sign-in name", widget=forms.TextInput(attrs={"autofocus": True, "autocomplete": "username"}))
     error_messages = {
         "invalid_login": "That name and password do not belong together. Names and passwords mind capitals.",
         "inactive": "This account is closed. Ask the shop manager.",

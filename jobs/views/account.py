@@ -22,7 +22,7 @@ from jobs.views.entries import accepted, attempt, posts_only, show
 BACKEND = "django.contrib.auth.backends.ModelBackend"
 
 
-@method_decorator(never_cache, name="dispatch")
+@method_decorator([login_not_required, never_cache], name="dispatch")
 class SignIn(LoginView):
     template_name = "jobs/sign_in.html"
     authentication_form = SignInForm

@@ -70,7 +70,7 @@ def next_thing(page: PiecePage, person: Person) -> NextThing | None:
     entry = next((ENTRY_FOR[blocker.code] for blocker in waits if blocker.code in ENTRY_FOR), None)
     if entry is not None and all(blocker.code in ENTRY_FOR for blocker in waits):
         return NextThing(entry[0], page=entry[1], blockers=waits, allowed=access.may(person, "produce"), for_whom="crew")
-    return NextThing(f"Not yet: {len(waits)} {'thing is' if len(waits) == 1 else 'things are'} in the way", blockers=waits)
+    return NextThing("Not yet", blockers=waits)
 
 
 def forward(page: PiecePage) -> NextMove | None:

@@ -30,7 +30,7 @@ LEG = (length("thickness", "Thickness"), length("drop", "Drop below the slab"))
 SLAB = (length("width", "Width"), length("depth", "Depth"))
 
 SHAPE = Part("shape", "Shape", (
-    Cell("type", "Shape", "choice", choices=(
+    Cell("type", "Kind of section", "choice", redraws=True, choices=(
         ("solid", "solid"), ("cored", "with foam cores"), ("apron", "slab with apron"), ("rails", "rails beside an opening"),
         ("outline", "free outline"))),
     length("bottom", "Soffit above y = 0", empty="flush at the top"),
@@ -60,7 +60,7 @@ LOADS = Rows("loads", "Loads", "load", Part("", "Load", (
     Cell("type", "Kind", "choice", choices=(("area", "area"), ("line", "line"), ("point", "point"))),
     Cell("value", "Value", dimension="load", hint="Down is plus."),
     length("from", "From x =", empty="the left end"), length("to", "To x =", empty="the right end"),
-    length("at", "At x = (a point)", hint="Or the word anywhere."),
+    length("at", "At x = (a point)", hint="Or the word anywhere.", empty="not a point"),
     length("across", "Across, from the front", empty="the centroid"),
     length("footprint", "Footprint of a point", empty="4 in"),
     Cell("alone", "Acts alone", "flag", empty="no", choices=YES_NO),
@@ -89,14 +89,15 @@ GRADE = Either("grade", "Grade", Cell("grade", "Grade", "code", suggestions="gra
 
 RODS = Rows("rods", "Rods", "rod", Part("", "Rod", (
     Cell("mark", "Mark", "code"),
-    Cell("like", "Like rod", "code", hint="What stays empty here is as on that rod."),
+    Cell("like", "Like rod", "code", hint="A mark: what stays empty is as on that rod."),
     Cell("thread", "Thread", "code", suggestions="threads"), GRADE,
     length("across", "Across, from the front"),
     Cell("curve", "Curve", "choice", empty="straight", choices=(("straight", "straight pieces"), ("parabola", "parabola"))),
     Cell("stressed_from", "Stressed from", "choice", empty="right",
          choices=(("left", "left"), ("right", "right"), ("both", "both ends"))),
     Cell("jacking_force", "Jacking force", dimension="force", hint="One of these three."),
-    stress("jacking_stress", "or jacking stress"), Cell("torque", "or torque", dimension="torque"),
+    stress("jacking_stress", "or jacking stress", empty="force or torque given"),
+    Cell("torque", "or torque", dimension="torque", empty="force or stress given"),
     Cell("coating", "Coating", "choice", empty="plain",
          choices=(("plain", "plain"), ("plated", "plated"), ("sealed", "sealed in its sleeve"))),
     length("tail", "Tail past the nut", empty="1.5 in"),
@@ -153,7 +154,7 @@ SPECIFICATION = Part("", "Specification", (
     Cell("mark", "Mark", "code", hint="Letters, digits, - and _."),
     Cell("title", "Title", "text", wide="long"),
     Cell("units", "Units of plain numbers", "choice", choices=(("us", "inches and pounds"), ("si", "millimetres and newtons")),
-         hint="Changing this converts nothing."),
+         hint="Changing this converts nothing.", redraws=True),
     Cell("cast", "Cast", "choice", empty="face up", choices=(("face-up", "face up"), ("face-down", "face down"))),
     length("length", "Length"), Cell("core_density", "Density of foam", dimension="density", empty="2 lb/ft³"),
     Cell("sustained_live", "Share of live load always there", empty="0"),

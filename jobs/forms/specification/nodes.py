@@ -24,6 +24,7 @@ class Cell:
     choices: tuple[tuple[str, str], ...] = ()
     wide: str = ""                               # long, whole
     suggestions: str = ""                        # name of a list of suggestions on the page
+    redraws: bool = False                        # other fields depend on it
 
 
 @dataclass(frozen=True)

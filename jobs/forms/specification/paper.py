@@ -50,11 +50,47 @@ class Entry:
 
     @property
     def cells(self) -> list[Entry]:
-        return [entry for entry in self.inside if entry.kind == "cell"]
+        return [entry for entry in self.inside if entry.kind == "cell" and not self.folds(entry)]
 
     @property
     def blocks(self) -> list[Entry]:
-        return [entry for entry in self.inside if entry.kind != "cell"]
+        return [entry for entry in self.inside if entry.kind != "cell" and not self.folds(entry)]
+
+    @property
+    def folded_cells(self) -> list[Entry]:
+        """What stands empty and means its default: folded away, so that a page shows what was written."""
+        return [entry for entry in self.inside if entry.kind == "cell" and self.folds(entry)]
+
+    @property
+    def folded_blocks(self) -> list[Entry]:
+        return [entry for entry in self.inside if entry.kind != "cell" and self.folds(entry)]
+
+    @property
+    def folded_words(self) -> str:
+        return ", ".join(entry.label.lower() for entry in (*self.folded_cells, *self.folded_blocks))
+
+    @property
+    def is_like(self) -> str:
+        """The rod whose keys hold where this one is silent."""
+        return next((entry.text for entry in self.inside if entry.name.endswith(".like")), "")
+
+    def folds(self, entry: Entry) -> bool:
+        if entry.says_something or entry.name.endswith((".mark", ".like", ".across")):
+            return False
+        if self.is_like:
+            return True
+        return isinstance(entry.node, Cell) and bool(entry.node.empty)
+
+    @property
+    def says_something(self) -> bool:
+        """Something is typed here or within, or is wrong here."""
+        if self.faults or (self.kind == "part" and isinstance(self.node, Part) and self.node.optional and self.present):
+            return True
+        return bool(self.text) or any(entry.says_something for entry in self.inside)
+
+    @property
+    def heading(self) -> int:
+        return min(self.level, 6)
 
     @property
     def described_by(self) -> str:
@@ -88,7 +124,7 @@ class Paper:
 def lay_out(tree: dict[str, Tree], faults: Iterable[Fault] = ()) -> Paper:
     faults = list(faults)
     units = "si" if tree.get("units") == "si" else "us"
-    root = _entry(tree, SPECIFICATION, "", units, 2)
+    root = _entry(tree, SPECIFICATION, "", units, 1)
     places = dict(_places(root))
     summary = []
     for fault in faults:

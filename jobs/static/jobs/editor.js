@@ -35,6 +35,7 @@ function comeBack(wish, at) {
 
 async function draw() {
   const box = document.getElementById("drawing");
+  if (!box || !box.dataset.preview) return;
   const mine = ++newest;
   const body = new FormData(form());
   body.set("do", "document");
@@ -72,6 +73,14 @@ document.addEventListener("input", (event) => {
   if (!event.target.closest("#specification")) return;
   clearTimeout(rest);
   rest = setTimeout(draw, REST_MS);
+});
+document.addEventListener("click", (event) => {
+  const link = event.target.closest('.fault-list a[href^="#"]');
+  if (!link) return;
+  const place = document.getElementById(link.hash.slice(1));
+  if (!place) return;
+  for (let around = place.closest("details"); around; around = around.parentElement.closest("details")) around.open = true;
+  if (place.matches("input, select, textarea")) { event.preventDefault(); place.focus(); }
 });
 document.addEventListener("draft:back", draw);
 if (form()) draw();
