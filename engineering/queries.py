@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from django.db.models import OuterRef, QuerySet, Subquery
+from django.db.models import OuterRef, Subquery
 
 from engineering.core.contract import parse
 from engineering.core.contract.piece import Piece
@@ -20,11 +20,6 @@ def latest_run_ids(specification_ref: str) -> Subquery:
     """Subquery for a list of rows: the newest run of the specification at `specification_ref`."""
     runs = CheckRun.objects.filter(specification=OuterRef(specification_ref)).order_by("-pk")
     return Subquery(runs.values("pk")[:1])
-
-
-def light(runs: QuerySet[CheckRun]) -> QuerySet[CheckRun]:
-    """Without the result document, for lists."""
-    return runs.defer("result")
 
 
 def described_piece(specification: Specification) -> Piece:

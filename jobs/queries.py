@@ -90,8 +90,13 @@ def order_page(order: Order) -> list[DesignLine]:
                  .annotate(run_pk=latest_run_ids("specification")).order_by("-number"), to_attr="newest_first"),
         Prefetch("pieces", Piece.objects.select_related("revision").order_by("serial"), to_attr="in_order"))
     found = list(designs.order_by("mark"))
-    runs = CheckRun.objects.defer("result").in_bulk([design.newest_first[0].run_pk for design in found])
+    runs = _light_runs().in_bulk([design.newest_first[0].run_pk for design in found])
     return [DesignLine(design, design.newest_first[0], runs.get(design.newest_first[0].run_pk), design.in_order) for design in found]
+
+
+def _light_runs() -> QuerySet[CheckRun]:
+    """Check runs without the two large documents."""
+    return CheckRun.objects.select_related("specification").defer("result", "specification__document")
 
 
 # ---- design ----------------------------------------------------------------------------------------------------------
@@ -122,7 +127,7 @@ class DesignPage:
 def design_page(design: Design) -> DesignPage:
     revisions = list(Revision.objects.filter(design=design).select_related("design__order", "specification", "made_by", "release__accepted_by")
                      .annotate(run_pk=latest_run_ids("specification")).order_by("-number"))
-    runs = CheckRun.objects.defer("result").in_bulk([revision.run_pk for revision in revisions])
+    runs = _light_runs().in_bulk([revision.run_pk for revision in revisions])
     for revision in revisions:
         revision.run = runs.get(revision.run_pk)
     run = CheckRun.objects.select_related("specification").filter(pk=revisions[0].run_pk).first()
