@@ -5,7 +5,7 @@ import os
 
 import pytest
 
-NEEDS = {"postgres": "DATABASE_URL", "redis": "REDIS_URL", "browser": "CHROMIUM", "proxy": "CADDY"}
+NEEDS = {"postgres": "DATABASE_URL", "redis": "REDIS_URL", "browser": "CHROMIUM", "proxy": "CADDY", "poppler": "PDFSIG"}
 
 
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
