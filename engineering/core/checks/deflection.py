@@ -23,8 +23,7 @@ def crown(reading: Reading) -> list[Finding]:
                 _limit(span, over, "length", pen), ratio_line(demand[v], span / over, pen, "length")]
 
     return [Finding(name, clause, Kind.FAILS, "length", demand, np.full(demand.shape, span / over), deflections.crown_transfer_at,
-                    setting=True, working=working,
-                    caution=lambda v, pen: "A crown beyond the calculated band is no force in the rods: look for one-sided drying or a bowed mould.")]
+                    setting=True, working=working)]
 
 
 def _limit(span: float, over: float, quantity: str, pen: Pen) -> str:

@@ -9,7 +9,7 @@ from engineering.core.checks.reading import Reading
 from engineering.core.checks.rod_stress import NO_RODS
 
 CLAUSE = "losses in time by ACI 209R-92 functions and mean strain along the rod (basis e)"
-WORTH_SAYING = 0.40           # share lost from which the plain-language line is printed
+WORTH_SAYING = 0.50           # share lost from which the plain-language line is printed
 DAYS_PER_YEAR = 365.25
 RETIGHTEN_DAYS = (28, 90)
 

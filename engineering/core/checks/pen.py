@@ -36,7 +36,7 @@ class Pen:
         return format_number(float(value), DIGITS)
 
     def at(self, value_in: float) -> str:
-        return f"x = {self(value_in, 'length')}"
+        return f"at x {self(value_in, 'length')}"
 
 
 def _joined(value: float, unit: str) -> str:
