@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from engineering.core.contract.refusal import SpecificationRefused
-from engineering.core.contract.units import format_number
+from engineering.core.contract.units import QUANTITIES, format_number
 
 _WORD = {"pass": "holds", "fail": "FAILS", "review": "REVIEW", "caution": "caution", "not applicable": "-"}
 _VERDICT = {
@@ -37,21 +37,22 @@ def refusal_lines(refused: SpecificationRefused) -> list[str]:
 
 
 def result_lines(result: Mapping[str, Any]) -> list[str]:
-    """Every line of the report of one result document."""
+    """Every line of the report of one result document; `unit` is that of places along the piece."""
+    unit = QUANTITIES["length"].unit(result["units"])
     lines = [f"{result['mark']}   {_VERDICT[result['verdict']]}"]
-    lines += [f"engine {result['engine']}   {result['specification']}", "", *_check_lines(result["checks"])]
-    lines += ["", "Figures", *_figure_lines(result["figures"])]
+    lines += [f"engine {result['engine']}   {result['specification']}", "", *_check_lines(result["checks"], unit)]
+    lines += ["", "Figures", *_figure_lines(result["figures"], unit)]
     return [*lines, "", "Read this with it", *(f"  * {caution}" for caution in result["cautions"])]
 
 
-def _check_lines(checks: list[Mapping[str, Any]]) -> list[str]:
+def _check_lines(checks: list[Mapping[str, Any]], unit: str) -> list[str]:
     """One line per check that applies, and the names of those that do not."""
     applying = [check for check in checks if check["verdict"] != "not applicable"]
     width = max((len(check["name"]) for check in applying), default=0)
     lines = ["Checks"]
     for check in applying:
         lines.append(
-            f"  {_WORD[check['verdict']]:8}{check['name']:{width}}  {_share(check)}  {_values(check)}".rstrip()
+            f"  {_WORD[check['verdict']]:8}{check['name']:{width}}  {_share(check)}  {_values(check, unit)}".rstrip()
         )
         lines += [f"{'':10}{text}" for text in (check["why"], check["caution"]) if text and check["verdict"] != "pass"]
     idle = [check["name"] for check in checks if check["verdict"] == "not applicable"]
@@ -62,22 +63,22 @@ def _share(check: Mapping[str, Any]) -> str:
     return "    -" if check["ratio"] is None else f"{check['ratio']:5.2f}"
 
 
-def _values(check: Mapping[str, Any]) -> str:
+def _values(check: Mapping[str, Any], unit: str) -> str:
     if check["demand"] is None or check["capacity"] is None:
         return ""
-    place = "" if check["at"] is None else f" at {format_number(check['at'])}"
+    place = "" if check["at"] is None else f" at {format_number(check['at'])} {unit}"
     return f"{format_number(check['demand'])} of {format_number(check['capacity'])} {check['unit']}".rstrip() + place
 
 
-def _figure_lines(figures: Mapping[str, Mapping[str, Any]]) -> list[str]:
+def _figure_lines(figures: Mapping[str, Mapping[str, Any]], unit: str) -> list[str]:
     marks = [name.split(".")[1] for name in figures if name.startswith("rod.") and name.endswith(".jacking_stress")]
     names = [*_LEADING, *(f"rod.{mark}.{leaf}" for mark in marks for leaf in _LEADING_OF_A_ROD)]
-    return [_figure_line(name, figures[name]) for name in names if name in figures]
+    return [_figure_line(name, figures[name], unit) for name in names if name in figures]
 
 
-def _figure_line(name: str, figure: Mapping[str, Any]) -> str:
+def _figure_line(name: str, figure: Mapping[str, Any], unit: str) -> str:
     value = figure["value"]
     if value is None:
         return f"  {name:28} none: {figure['why']}"
-    place = "" if figure["at"] is None else f"  at {format_number(figure['at'])}"
+    place = "" if figure["at"] is None else f"  at {format_number(figure['at'])} {unit}"
     return f"  {name:28} {value if isinstance(value, str) else format_number(value)} {figure['unit']}{place}".rstrip()
