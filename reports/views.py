@@ -7,9 +7,10 @@ from pathlib import Path
 from typing import Any, cast
 
 from django.contrib.auth.decorators import login_not_required
-from django.http import FileResponse, HttpRequest, HttpResponse, HttpResponseRedirect
+from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
 from django.shortcuts import render
 from django.urls import reverse
+from django.utils.http import content_disposition_header
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_GET, require_http_methods
 
@@ -97,7 +98,7 @@ def record(request: HttpRequest, number: str) -> HttpResponse:
 
 @require_GET
 @never_cache
-def record_file(request: HttpRequest, number: str) -> FileResponse:
+def record_file(request: HttpRequest, number: str) -> HttpResponse:
     """The signed file itself, after looking that it still is the one that was issued."""
     found = record_for(request.user, number)
     if found.status != JobStatus.DONE:
@@ -109,9 +110,8 @@ def record_file(request: HttpRequest, number: str) -> FileResponse:
             "handed out. Ask for a new record, and tell whoever looks after the site."
         )
     actions.note_download(found, by=person_of(request))
-    response = FileResponse([data], as_attachment=True, filename=found.file_name, content_type="application/pdf")
-    response["Content-Length"] = str(len(data))
-    return response
+    named = content_disposition_header(as_attachment=True, filename=found.file_name)
+    return HttpResponse(data, content_type="application/pdf", headers={"Content-Disposition": named or "attachment"})
 
 
 def _file(path: Path) -> bytes:

@@ -33,7 +33,9 @@ def drawing_preview(request: HttpRequest) -> HttpResponse:
     except SpecificationRefused as refused:
         return JsonResponse(refusal_document(refused), status=422)
     except (ValueError, RecursionError):
-        return JsonResponse({"format": "check-refusal/1", "faults": [{"path": "", "message": "This is not JSON."}]}, status=422)
+        return JsonResponse(
+            {"format": "check-refusal/1", "faults": [{"path": "", "message": "This is not JSON."}]}, status=422
+        )
 
 
 def both_drawings(document: Mapping[str, Any]) -> SafeString:

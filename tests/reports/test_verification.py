@@ -30,17 +30,22 @@ def test_an_issued_record_is_all_it_should_be():
     record = issued()
     facts = read_facts(file_of(record))
     assert facts.number == record.number
-    assert (facts.bytes_intact, facts.covers_whole_file, facts.only_permitted_changes, facts.signed_by_the_shop,
-            facts.is_the_one_on_record) == (True,) * 5
+    assert (
+        facts.bytes_intact,
+        facts.covers_whole_file,
+        facts.only_permitted_changes,
+        facts.signed_by_the_shop,
+        facts.is_the_one_on_record,
+    ) == (True,) * 5
     assert facts.superseded_by is None
     assert facts.other_signatures == 0
 
 
 def test_one_changed_byte_anywhere_is_seen():
-    """In the page, in the list of objects, in the signed metadata: wherever a byte turns, the file is not what was signed."""
+    """In a page, in the list of objects, in a font: wherever a byte turns, the file is not what was signed."""
     data = file_of(issued())
     for at in (len(data) // 10, len(data) // 3, len(data) // 2):
-        changed = data[:at] + bytes([data[at] ^ 1]) + data[at + 1:]
+        changed = data[:at] + bytes([data[at] ^ 1]) + data[at + 1 :]
         facts = read_facts(changed)
         assert (facts.bytes_intact, facts.signed_by_the_shop, facts.is_the_one_on_record) == (False, False, False)
         assert facts.number is None
@@ -65,7 +70,11 @@ def test_the_engineers_signature_is_permitted_and_the_record_is_still_known(own_
     record = issued()
     facts = read_facts(engineers_signature(file_of(record), own_data_folder))
     assert (facts.bytes_intact, facts.only_permitted_changes, facts.signed_by_the_shop) == (True,) * 3
-    assert (facts.covers_whole_file, facts.is_the_one_on_record, facts.begins_with_one_on_record) == (False, False, True)
+    assert (facts.covers_whole_file, facts.is_the_one_on_record, facts.begins_with_one_on_record) == (
+        False,
+        False,
+        True,
+    )
     assert (facts.number, facts.other_signatures, facts.others_intact) == (record.number, 1, True)
 
 
@@ -108,11 +117,17 @@ def test_a_record_made_after_the_release_supersedes_the_one_before():
     assert read_facts(file_of(before)).superseded_by == f"record {after.number} of the same revision"
 
 
-@pytest.mark.parametrize(("data", "words"), [
-    (b"", "empty"), (b"\x89PNG\r\n\x1a\n" + bytes(50), "not a PDF"), (b"%PDF-1.7\n" + os.urandom(2000), "damaged"),
-    (b"%PDF-1.7\n%%EOF", "damaged"), (bytes(verification.LARGEST + 1), "larger than"),
-    (b"%PDF-1.7\n1 0 obj<</Filter[/FlateDecode /FlateDecode]>>stream\n", "packed in a way"),
-])
+@pytest.mark.parametrize(
+    ("data", "words"),
+    [
+        (b"", "empty"),
+        (b"\x89PNG\r\n\x1a\n" + bytes(50), "not a PDF"),
+        (b"%PDF-1.7\n" + os.urandom(2000), "damaged"),
+        (b"%PDF-1.7\n%%EOF", "damaged"),
+        (bytes(verification.LARGEST + 1), "larger than"),
+        (b"%PDF-1.7\n1 0 obj<</Filter[/FlateDecode /FlateDecode]>>stream\n", "packed in a way"),
+    ],
+)
 def test_what_is_no_record_is_answered_in_words(data, words):
     with pytest.raises(NotReadable, match=words):
         read_facts(data)
@@ -150,18 +165,18 @@ def test_a_pdf_of_anyone_carries_no_signature():
 @given(st.data())
 @settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
 def test_cut_and_mangled_records_never_break_it_and_never_pass(record_bytes, data):
-    """Bytes cut out, doubled and turned: an answer or NotReadable, and nothing changed is called intact and on record."""
+    """Bytes cut out, doubled and turned: an answer or NotReadable, and nothing changed is called on record."""
     made = bytearray(record_bytes)
     for _ in range(data.draw(st.integers(1, 4))):
         at = data.draw(st.integers(0, len(made) - 1))
         long = data.draw(st.integers(1, 400))
         kind = data.draw(st.sampled_from(("cut", "turn", "double")))
         if kind == "cut":
-            del made[at:at + long]
+            del made[at : at + long]
         elif kind == "turn":
             made[at] ^= data.draw(st.integers(1, 255))
         else:
-            made[at:at] = made[at:at + long]
+            made[at:at] = made[at : at + long]
     if bytes(made) == record_bytes:
         return
     try:

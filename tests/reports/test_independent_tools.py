@@ -1,0 +1,102 @@
+"""Poppler, which shares no code with what signs and sets the records, reads them too. PDFSIG names its pdfsig."""
+
+import os
+import re
+import subprocess
+from pathlib import Path
+
+import pytest
+from asn1crypto import pem
+
+from reports import signing
+from reports.design_record import build_design_record
+from reports.sheet import PAPERS
+from tests.reports.documents import HOSTILE, made_result, piece
+from tests.reports.issuing import facts
+from tests.reports.test_signing import engineers_signature, signed
+
+pytestmark = pytest.mark.poppler
+
+
+def run(*words: str | Path) -> str:
+    done = subprocess.run(
+        [str(word) for word in words], capture_output=True, encoding="utf-8", errors="replace", timeout=60, check=False
+    )
+    return done.stdout + done.stderr
+
+
+def tool(name: str) -> str:
+    return str(Path(os.environ["PDFSIG"]).with_name(name))
+
+
+@pytest.fixture
+def pdfsig(tmp_path):
+    """pdfsig with a certificate store that knows the shop; it says nothing at all without a store."""
+    store = f"sql:{tmp_path / 'nss'}"
+    (tmp_path / "nss").mkdir()
+    run(tool("certutil"), "-N", "-d", store, "--empty-password")
+
+    def judge(data: bytes) -> str:
+        for number, certificate in enumerate(signing.shop_certificates()):
+            (tmp_path / "shop.pem").write_bytes(pem.armor("CERTIFICATE", certificate.dump()))
+            run(
+                tool("certutil"), "-A", "-d", store, "-n", f"shop {number}", "-t", "CT,C,C", "-i", tmp_path / "shop.pem"
+            )
+        (tmp_path / "judged.pdf").write_bytes(data)
+        return run(tool("pdfsig"), "-nssdir", store, tmp_path / "judged.pdf")
+
+    return judge
+
+
+def test_pdfsig_calls_the_shops_signature_valid(pdfsig):
+    said = pdfsig(signed())
+    assert "Signature Validation: Signature is Valid." in said
+    assert "Total document signed" in said
+    assert "ETSI.CAdES.detached" in said
+
+
+def test_pdfsig_sees_a_changed_byte(pdfsig):
+    data = signed()
+    at = len(data) // 3
+    said = pdfsig(data[:at] + bytes([data[at] ^ 1]) + data[at + 1 :])
+    assert "Signature is Valid" not in said
+
+
+def test_pdfsig_calls_both_signatures_valid_after_the_engineers(pdfsig, own_data_folder):
+    said = pdfsig(engineers_signature(signed(), own_data_folder))
+    assert said.count("Signature Validation: Signature is Valid.") == 2
+
+
+@pytest.mark.parametrize("paper", sorted(PAPERS))
+def test_every_word_lies_between_the_margins(tmp_path, paper):
+    """By poppler's own boxes around each word, for texts of any length and letters."""
+    document = piece("cored", rods=6, loads=12, supports=5, label=HOSTILE, cuts=(0.1, 0.9))
+    made = facts(
+        document,
+        made_result(document, checks=40),
+        shop=HOSTILE,
+        site=HOSTILE,
+        order="y" * 300,
+        revision_note=HOSTILE,
+        issued_by="x" * 120,
+        shop_address=HOSTILE,
+        paper=paper,
+    )
+    (tmp_path / "record.pdf").write_bytes(build_design_record(made).data)
+    boxes = run(tool("pdftotext"), "-bbox", tmp_path / "record.pdf", "-")
+    wide, high = PAPERS[paper]
+    words = re.findall(r'xMin="([\d.]+)" yMin="([\d.]+)" xMax="([\d.]+)" yMax="([\d.]+)">(.*?)</word>', boxes)
+    assert len(words) > 1000
+    outside = [
+        word
+        for *box, word in words
+        if float(box[0]) < 40 or float(box[2]) > wide - 38 or float(box[1]) < 20 or float(box[3]) > high - 18
+    ]
+    assert outside == []
+
+
+def test_fonts_are_all_embedded(tmp_path):
+    (tmp_path / "record.pdf").write_bytes(signed())
+    rows = run(tool("pdffonts"), tmp_path / "record.pdf").splitlines()[2:]
+    assert rows
+    assert all(re.search(r"\byes\s+yes\s+yes\b", row) for row in rows), rows
