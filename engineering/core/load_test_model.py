@@ -30,7 +30,7 @@ class TestModel:
     rod_in: Array              # (S, R) level over the net centroid
     active: Array              # (S, R) 1 between the anchor faces
     rod_weight: Array          # (S, R) mean along the rod
-    start_lbf: Array           # (R,) forces after transfer
+    start_lbf: Array           # (R,) forces after transfer, not over yield
     self_moment: Array         # (S,)
     service_moment: Array      # (S,) self weight, dead and all live loads that are not alone, all spans
     unit_moment: Array         # (S,)
@@ -71,6 +71,7 @@ def test_model(analysis: Analysis) -> TestModel:
     weight = active * grid.weight_in[:, None] / np.maximum(analysis.tendons.face_span_in, 1e-9)
     unit, shear, live = _moments(analysis)
     c = analysis.batch.concrete
+    yields = (analysis.batch.rods.area_in2 * analysis.batch.rods.yield_psi)[NOMINAL]
     return TestModel(
         grid=grid,
         concrete=ConcreteLaw(*(float(v[NOMINAL]) for v in (c.strength_psi, c.modulus_psi, c.flexural_yield_psi, c.residual_tension_psi))),
@@ -80,7 +81,8 @@ def test_model(analysis: Analysis) -> TestModel:
         fibre_in=fibre - centroid[:, None], fibre_in2=area, centroid_in=centroid,
         top_in=analysis.gross.top_in[NOMINAL][grid.zone], bottom_in=analysis.gross.bottom_in[NOMINAL][grid.zone],
         rod_in=analysis.tendons.height_in[NOMINAL] - centroid[:, None], active=active, rod_weight=weight,
-        start_lbf=analysis.tendons.transfer_lbf[NOMINAL], self_moment=analysis.loading.self_moment[NOMINAL],
+        start_lbf=np.minimum(analysis.tendons.transfer_lbf[NOMINAL], yields),
+        self_moment=analysis.loading.self_moment[NOMINAL],
         service_moment=analysis.loading.dead_moment[NOMINAL] + live, unit_moment=unit, unit_shear=shear,
         self_shear=analysis.loading.self_shear[NOMINAL], middle=middle,
         span_in=(left, right), faces_in=np.array([[r.profile[0][0], r.profile[-1][0]] for r in piece.rods]).reshape(-1, 2),
