@@ -21,6 +21,8 @@ for prefix, viewset in (
     ("stressings", production.StressingViewSet),
     ("load-tests", production.LoadTestViewSet),
     ("installations", production.InstallationViewSet),
+    ("mixes", book.MixViewSet),
+    ("wrenches", book.WrenchViewSet),
     ("events", book.EventViewSet),
     ("me", book.MeViewSet),
 ):

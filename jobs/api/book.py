@@ -1,6 +1,8 @@
-"""The event log, read only, and who one is."""
+"""What programs only read: the event log, the shop's mixes and wrenches, and who one is."""
 
 from __future__ import annotations
+
+from typing import Any
 
 from django.db.models import QuerySet
 from drf_spectacular.utils import OpenApiParameter, extend_schema
@@ -11,7 +13,7 @@ from rest_framework.response import Response
 from jobs.access import PERMISSIONS, may, row_for
 from jobs.api import filters, outputs
 from jobs.api.base import ShopViewSet
-from jobs.models import Event
+from jobs.models import Event, Mix, Wrench
 
 
 class EventViewSet(ListModelMixin, ShopViewSet):
@@ -27,6 +29,28 @@ class EventViewSet(ListModelMixin, ShopViewSet):
         numbered: QuerySet[Event] = self.get_queryset().filter(sequence=int(pk))
         event = numbered.first()
         return self.answer(outputs.EventOut, row_for(request.user, numbered, event.pk if event else None, "view"))
+
+
+class ShopListViewSet(ListModelMixin, ShopViewSet):
+    needs = {"list": "view", "retrieve": "view"}
+    ordering_fields = ("name",)
+    http_method_names = ["get", "head", "options"]
+
+    def retrieve(self, request: Request, pk: str) -> Response:
+        row: Any = row_for(request.user, self.get_queryset(), pk, "view")
+        return self.answer(self.get_serializer_class(), row)
+
+
+class MixViewSet(ShopListViewSet):
+    queryset = Mix.objects.order_by("name")
+    serializer_class = outputs.MixOut
+    filterset_class = filters.MixFilter
+
+
+class WrenchViewSet(ShopListViewSet):
+    queryset = Wrench.objects.order_by("name")
+    serializer_class = outputs.WrenchOut
+    filterset_class = filters.WrenchFilter
 
 
 class MeViewSet(ShopViewSet):

@@ -5,7 +5,7 @@ from __future__ import annotations
 import django_filters as filters
 
 from engineering.models import CheckRun, JobStatus, Verdict
-from jobs.models import Design, Event, FormCheck, Installation, LoadTest, Order, Piece, Pour, Release, Revision, Stage, StrengthTest, Stressing
+from jobs.models import Design, Event, FormCheck, Installation, LoadTest, Mix, Order, Piece, Pour, Release, Revision, Stage, StrengthTest, Stressing, Wrench
 
 LARGEST = 10**18
 
@@ -138,4 +138,21 @@ class EventFilter(filters.FilterSet):
 
     class Meta:
         model = Event
+        fields: tuple[str, ...] = ()
+
+
+class MixFilter(filters.FilterSet):
+    active = filters.BooleanFilter()
+
+    class Meta:
+        model = Mix
+        fields: tuple[str, ...] = ()
+
+
+class WrenchFilter(filters.FilterSet):
+    active = filters.BooleanFilter()
+    calibrated_on = filters.DateFilter(field_name="calibrated_until", lookup_expr="gte")
+
+    class Meta:
+        model = Wrench
         fields: tuple[str, ...] = ()

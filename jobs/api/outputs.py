@@ -13,6 +13,7 @@ from jobs.models import (
     FormCheck,
     Installation,
     LoadTest,
+    Mix,
     Order,
     Person,
     Piece,
@@ -22,6 +23,7 @@ from jobs.models import (
     StrengthTest,
     Stressing,
     StressingReading,
+    Wrench,
 )
 
 M = serializers.ModelSerializer
@@ -184,4 +186,18 @@ class MeOut(M[Person]):
     class Meta:
         model = Person
         fields = ("id", "username", "name", "role", "permissions")
+        read_only_fields = fields
+
+
+class MixOut(M[Mix]):
+    class Meta:
+        model = Mix
+        fields = ("id", "name", "description", "active")
+        read_only_fields = fields
+
+
+class WrenchOut(M[Wrench]):
+    class Meta:
+        model = Wrench
+        fields = ("id", "name", "certificate", "calibrated_until", "active")
         read_only_fields = fields

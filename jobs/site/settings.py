@@ -163,6 +163,7 @@ SPECTACULAR_SETTINGS = {
     "DESCRIPTION": "Orders, pieces, specifications, check runs and production records of the shop.",
     "VERSION": "1",
     "SERVE_INCLUDE_SCHEMA": False,
+    "SERVE_PERMISSIONS": ["rest_framework.permissions.IsAuthenticated"],
     "ENUM_NAME_OVERRIDES": {
         "StageEnum": "jobs.stages.Stage",
         "JobStatusEnum": "engineering.models.JobStatus",
@@ -182,7 +183,7 @@ CELERY_BROKER_TRANSPORT_OPTIONS = (
         "unacked_restore_throttle": 1,
         "unacked_mutex_expire": 10,
         "socket_connect_timeout": 0.5,
-        "socket_timeout": 5,
+        "socket_timeout": 1,
         "max_retries": 1,
         "interval_start": 0,
         "interval_step": 0.1,
