@@ -32,7 +32,7 @@ def create_design(order: Order, *, by: Person, document: Any, title: str = "", p
     need(by, "specify")
     if (event := events.seen(request_id, "design-made", by, order=order)) and event.design:
         return event.design
-    order = Order.objects.select_for_update().get(pk=order.pk)
+    order = Order.objects.select_for_update(no_key=True).get(pk=order.pk)
     if order.archived_at:
         raise NotNow(f"Order {order.number} is archived; no design can be added to it.")
     specification = _accept(document)
@@ -133,7 +133,7 @@ def _accept(document: Any) -> Specification:
 
 def _locked(design: Design) -> tuple[Design, Revision]:
     """The design with its row locked, and its newest revision as of now."""
-    locked = Design.objects.select_for_update(of=("self",)).select_related("order").get(pk=design.pk)
+    locked = Design.objects.select_for_update(of=("self",), no_key=True).select_related("order").get(pk=design.pk)
     return locked, Revision.objects.filter(design=locked).select_related("design", "specification").latest("number")
 
 
@@ -156,7 +156,7 @@ def _add_pieces(design: Design, *, by: Person, count: int, request_id: UUID | No
 
 def _pieces_go_back(design: Design, revision: Revision, *, by: Person) -> None:
     early = [stage for stage in BEFORE_FORMED if stage != Stage.ORDERED]
-    pieces = Piece.objects.select_for_update(of=("self",)).filter(design=design)
+    pieces = Piece.objects.select_for_update(of=("self",), no_key=True).filter(design=design)
     for piece in pieces.filter(stage__in=early) | pieces.filter(stage=Stage.HELD, held_from__in=early):
         back_to_designed(piece, by=by, because=f"{revision} was made")
 

@@ -29,7 +29,7 @@ def record(verb: str, text: str, *, by: Person | None, order: Order | None = Non
         design = design or piece.design
     if design is not None:
         order = order or design.order
-    head = _locked_head()
+    head = lock_book()
     event = Event(
         sequence=head.sequence + 1, at=timezone.now(), by=by, verb=verb, text=text[:TEXT_LENGTH], order=order, design=design,
         piece=piece, detail=detail or {}, request_id=request_id, previous_hash=head.hash,
@@ -40,9 +40,13 @@ def record(verb: str, text: str, *, by: Person | None, order: Order | None = Non
     return event
 
 
-def _locked_head() -> ChainHead:
-    """The head, locked: by row on PostgreSQL; on SQLite the transaction holds the write lock already (IMMEDIATE)."""
-    heads = ChainHead.objects.select_for_update()
+def lock_book() -> ChainHead:
+    """The chain's head, locked until the transaction ends: by row on PostgreSQL; on SQLite it holds the write lock already.
+
+    Every act comes through here in the end. One that rests on what no other row can be locked for (the first manager, the
+    last one) comes here first.
+    """
+    heads = ChainHead.objects.select_for_update(no_key=True)
     head = heads.filter(pk=1).first()
     if head is None:
         ChainHead.objects.get_or_create(pk=1)

@@ -40,7 +40,7 @@ def edit_order(order: Order, *, by: Person, version: int, request_id: UUID | Non
         return Order.objects.get(pk=order.pk)
     if unknown := set(fields) - set(EDITABLE):
         raise BadEntry(f"An order has no {', '.join(sorted(unknown))} to change.")
-    now = Order.objects.select_for_update().get(pk=order.pk)
+    now = Order.objects.select_for_update(no_key=True).get(pk=order.pk)
     if now.version != version:
         raise EditConflict(newest=now)
     fields = {name: value for name, value in _clean(**fields).items() if value != getattr(now, name)}

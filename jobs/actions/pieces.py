@@ -129,8 +129,8 @@ def remake(piece: Piece, *, by: Person, request_id: UUID | None = None) -> Piece
 
 def locked(piece: Piece) -> Piece:
     """The piece as it stands now, its design and itself locked, in that order, until the transaction ends."""
-    Design.objects.select_for_update().get(pk=piece.design_id)
-    return _pieces().select_for_update(of=("self",)).get(pk=piece.pk)
+    Design.objects.select_for_update(no_key=True).get(pk=piece.design_id)
+    return _pieces().select_for_update(of=("self",), no_key=True).get(pk=piece.pk)
 
 
 def fresh(piece: Piece) -> Piece:

@@ -28,7 +28,7 @@ def edit_shop(*, by: Person, **fields: Any) -> Shop:
         fields["cube_factor"] = number(fields["cube_factor"], name="cube factor", least=0.5, most=1.2)
     if fields.get("document_size", "a4") not in ("letter", "a4"):
         raise BadEntry("Documents are made in US letter or A4.", field="document_size")
-    shop = Shop.objects.select_for_update().get_or_create(pk=1)[0]
+    shop = Shop.objects.select_for_update(no_key=True).get_or_create(pk=1)[0]
     fields = {name: value for name, value in fields.items() if value != getattr(shop, name)}
     if not fields:
         raise NothingChanged

@@ -25,7 +25,7 @@ def send(api: APIClient, body: bytes | str, path: str = "/api/orders/", kind: st
 
 
 @pytest.mark.parametrize(("body", "words"), [
-    ("", "not JSON"), ("{", "not JSON: Expecting property name enclosed in double quotes at line 1, column 2"), ("{'a': 1}", "not JSON"),
+    (" ", "not JSON"), ("{", "not JSON: Expecting property name enclosed in double quotes at line 1, column 2"), ("{'a': 1}", "not JSON"),
     ('{"number": NaN}', "has NaN in it"), ('{"number": Infinity}', "has Infinity"), ('{"number": -Infinity}', "has -Infinity"),
     ('{"a": 1e400}', "too long or too large"), ('{"a": -1e999}', "too long or too large"), ('{"a": ' + "9" * 5000 + "}", "too large"),
     ('{"a": 1.' + "0" * 5000 + "}", "too long or too large"), ('{"a": 1, "a": 2}', "key 'a' twice"), ('{"number": "a\\u0000b"}', "cannot be stored"),
