@@ -252,7 +252,8 @@ def read_number(value: Any, path: str, quantity: str, within: Range, units: str,
         return None
     kind = QUANTITIES[quantity]
     if not math.isfinite(number):
-        faults.add(path, f"{_given(value)} is not finite; it should be {_what(quantity, units)}")
+        fate = "is too large" if isinstance(value, int) else "is not finite"
+        faults.add(path, f"{_given(value)} {fate}; it should be {_what(quantity, units)}")
     elif not within.holds(number):
         faults.add(path, f"{_given(value, quantity, units)} should be {within.words(quantity, units)}")
     elif abs(number) > kind.largest * (1 + 1e-9):
@@ -287,7 +288,7 @@ def is_number(value: Any) -> TypeGuard[int | float]:
 
 
 def _given(value: Any, quantity: str = "number", units: str = "us") -> str:
-    if not is_number(value) or (isinstance(value, int) and abs(value) >= 10**15) or not math.isfinite(value):
+    if not is_number(value) or not abs(value) < 10**15:
         return shown(value)
     return f"{format_number(float(value), _DIGITS)} {QUANTITIES[quantity].unit(units)}".rstrip()
 
@@ -296,4 +297,4 @@ def _what(quantity: str, units: str) -> str:
     kind = QUANTITIES[quantity]
     if quantity == "number":
         return "a number"
-    return f"{kind.article} {quantity}, as a number in {kind.unit(units)} or as text like {_EXAMPLES[quantity]}"
+    return f"{kind.article} {quantity}: a number [{kind.unit(units)}] or text like {_EXAMPLES[quantity]}"
