@@ -151,9 +151,11 @@ def _judge_crown(verdict: ReadingVerdict, crown: dict[str, float], measured_in: 
         verdict.stop = True
         verdict.findings.append(f"STOP. The crown is {is_at}, over its limit of {format_quantity(crown['limit_in'], 'length', units, 3)}. "
                                 f"Stand clear of the rods' line, slacken, and ask the engineer.")
-    elif all_tight and not crown["low_in"] <= measured_in <= crown["high_in"]:
-        verdict.findings.append(f"The crown is {is_at}; it should be from {format_quantity(crown['low_in'], 'length', units, 3)} to "
-                                f"{format_quantity(crown['high_in'], 'length', units, 3)}. Do not tighten further; ask the engineer.")
+        return
+    least, most = sorted((crown["low_in"], crown["high_in"]))       # rods above the middle push a piece down: more force, less crown
+    if all_tight and not least <= measured_in <= most:
+        verdict.findings.append(f"The crown is {is_at}; it should be from {format_quantity(least, 'length', units, 3)} to "
+                                f"{format_quantity(most, 'length', units, 3)}. Do not tighten further; ask the engineer.")
 
 
 def _against(what: str, measured: float, target: float, tolerance: float, quantity: str, units: str, *, low: str, high: str) -> list[str]:
