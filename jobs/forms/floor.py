@@ -14,7 +14,7 @@ from jobs.models import Mix, StrengthTest, Wrench
 
 DECIMAL = {"inputmode": "decimal", "autocomplete": "off"}
 UNIT_IN_IT = re.compile(r"[A-Za-z'\"′″’”]")
-PLAIN = re.compile(r"[+-]?(?:\d+\.?\d*|\.\d+)")
+PLAIN = re.compile(r"[+-]?(?:\d+\.?\d*|\.\d+)", re.ASCII)
 
 
 class QuantityField(forms.CharField):

@@ -10,7 +10,7 @@ from django import template
 from django.forms import BoundField
 from django.utils import timezone
 from django.utils.html import format_html
-from django.utils.safestring import SafeString
+from django.utils.safestring import SafeString, mark_safe
 
 from engineering.core.contract.units import format_quantity
 from jobs import access
@@ -19,17 +19,17 @@ from jobs.views.preferences import theme_of
 register = template.Library()
 
 # The shapes: a disc with a tick, a triangle, an eight-sided stop, a diamond, a ring. Told apart without colour.
-SHAPES: dict[str, SafeString] = {
-    "pass": format_html('<circle cx="12" cy="12" r="10" fill="currentColor"/><path d="M6.5 12.5l4 4 7-8" fill="none" '
+SHAPES: dict[str, SafeString] = {    # written here, nothing of a person's in them
+    "pass": mark_safe('<circle cx="12" cy="12" r="10" fill="currentColor"/><path d="M6.5 12.5l4 4 7-8" fill="none" '
                         'stroke="var(--leaf)" stroke-width="2.8" stroke-linecap="round" stroke-linejoin="round"/>'),
-    "review": format_html('<path d="M12 1.5l10.5 10.5L12 22.5 1.5 12z" fill="currentColor"/>'
+    "review": mark_safe('<path d="M12 1.5l10.5 10.5L12 22.5 1.5 12z" fill="currentColor"/>'
                           '<path d="M12 6.5v7M12 16.4v1.2" stroke="var(--leaf)" stroke-width="2.8" stroke-linecap="round"/>'),
-    "fail": format_html('<path d="M8 1.5h8L22.5 8v8L16 22.5H8L1.5 16V8z" fill="currentColor"/>'
+    "fail": mark_safe('<path d="M8 1.5h8L22.5 8v8L16 22.5H8L1.5 16V8z" fill="currentColor"/>'
                         '<path d="M8 8l8 8M16 8l-8 8" stroke="var(--leaf)" stroke-width="2.8" stroke-linecap="round"/>'),
-    "caution": format_html('<path d="M12 2.5l10.5 19h-21z" fill="none" stroke="currentColor" stroke-width="2.4" '
+    "caution": mark_safe('<path d="M12 2.5l10.5 19h-21z" fill="none" stroke="currentColor" stroke-width="2.4" '
                            'stroke-linejoin="round"/><path d="M12 9v6M12 17.6v1" stroke="currentColor" stroke-width="2.4" '
                            'stroke-linecap="round"/>'),
-    "still": format_html('<circle cx="12" cy="12" r="9" fill="none" stroke="currentColor" stroke-width="2.4" '
+    "still": mark_safe('<circle cx="12" cy="12" r="9" fill="none" stroke="currentColor" stroke-width="2.4" '
                          'stroke-dasharray="4 3.5"/>'),
 }
 WORDS = {"pass": "pass", "fail": "fail", "review": "review", "caution": "caution", "not applicable": "does not apply",

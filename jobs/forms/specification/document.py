@@ -14,8 +14,8 @@ from jobs.forms.specification.layout import FORMAT, SPECIFICATION
 from jobs.forms.specification.nodes import Cell, Either, Node, Pair, Part, Rows
 from jobs.forms.specification.tree import KEPT, Tree, read_fields
 
-NUMBER = re.compile(r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d{1,4})?")
-WHOLE = re.compile(r"[+-]?\d{1,300}")
+NUMBER = re.compile(r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d{1,4})?", re.ASCII)
+WHOLE = re.compile(r"[+-]?\d{1,300}", re.ASCII)
 MOST_FIELDS = 4000      # below the site's own limit for one form
 
 

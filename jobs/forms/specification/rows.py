@@ -23,7 +23,7 @@ def rework(tree: dict[str, Tree], wish: str) -> dict[str, Tree]:
     try:
         holder, node = _find(tree, steps)
         _do(asked[1], holder, steps[-1], node)
-    except (KeyError, IndexError, TypeError, LookupError):
+    except (LookupError, TypeError):       # a row or a place that is not there
         return tree
     return tree
 
@@ -38,7 +38,8 @@ def _find(tree: Tree, steps: list[Any]) -> tuple[Any, Node]:
         if isinstance(node, Rows):
             node, place = node.item, holder[step]
         elif isinstance(node, Part):
-            node = next(place for place in node.of_type(holder.get("type", "")) if place.key == step)
+            places = {place.key: place for place in node.of_type(holder.get("type", ""))}
+            node = places[step]
             empty: Any = [] if isinstance(node, Rows) else {}
             place = holder.get(step, empty)
             if number < len(steps) - 1 and step not in holder:
