@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import functools
 from collections.abc import Callable
-from typing import ParamSpec, TypeVar
+from typing import Any, ParamSpec, TypeVar
 
 from django.db import DatabaseError, IntegrityError, OperationalError, transaction
 
 from jobs.errors import Busy, ShopError
+from jobs.models import Event
 
 Args = ParamSpec("Args")
 Answer = TypeVar("Answer")
@@ -24,7 +25,8 @@ def one_act(action: Callable[Args, Answer]) -> Callable[Args, Answer]:
     """Run the action in one transaction, all of it or nothing.
 
     Two people (or one tap sent twice) at the same moment: the unique constraints let only one through. The other is run
-    once more; it now reads what the first one wrote, and so finds its own event again or the reason why it cannot be.
+    once more; it now reads what the first one wrote, and so finds its own event again or the reason why it cannot be. The same
+    goes for a tap that was refused because its own first sending, under way at the same time, had done the thing already.
     """
 
     @functools.wraps(action)
@@ -32,6 +34,9 @@ def one_act(action: Callable[Args, Answer]) -> Callable[Args, Answer]:
         try:
             with transaction.atomic():
                 return action(*args, **kwargs)
+        except ShopError:
+            if not _landed_meanwhile(kwargs.get("request_id")):
+                raise
         except (IntegrityError, OperationalError) as exc:
             if not _lost_a_race(exc):
                 raise Busy from exc
@@ -48,6 +53,10 @@ def _once_more(action: Callable[Args, Answer], *args: Args.args, **kwargs: Args.
         raise Collision from exc
     except OperationalError as exc:
         raise Busy from exc
+
+
+def _landed_meanwhile(request_id: Any) -> bool:
+    return request_id is not None and Event.objects.filter(request_id=request_id).exists()
 
 
 def _lost_a_race(exc: DatabaseError) -> bool:
