@@ -3,8 +3,9 @@
 from dataclasses import dataclass
 from typing import Any
 
-from engineering.core.contract.reading import Keys, read_text
+from engineering.core.contract.reading import Keys
 from engineering.core.contract.refusal import child, shown
+from engineering.core.contract.values import read_text
 
 JACKING = ("jacking_force", "jacking_stress", "torque")
 _OWN_KEYS = ("mark", "like")

@@ -4,7 +4,8 @@ import math
 from typing import Any
 
 from engineering.core.contract.piece import Concrete, Stressing
-from engineering.core.contract.reading import NOT_NEGATIVE, Keys, Range, known
+from engineering.core.contract.reading import Keys
+from engineering.core.contract.values import NOT_NEGATIVE, Range, known
 
 VARIATION = Range(least=0.0, below=0.39)  # from 0.394 on, 1 - 2.539 V is nothing (checks page)
 STRENGTH = Range(least=100.0, most=60_000.0)

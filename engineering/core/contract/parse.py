@@ -12,7 +12,7 @@ from engineering.core.contract.canonical import canonical_hash
 from engineering.core.contract.materials import read_concrete
 from engineering.core.contract.piece import Piece, Rod, Stressing
 from engineering.core.contract.placement import Course, refuse_misplaced
-from engineering.core.contract.reading import NOT_NEGATIVE, SHARE, Keys, Range
+from engineering.core.contract.reading import Keys
 from engineering.core.contract.refusal import Fault, Faults, SpecificationRefused, shown
 from engineering.core.contract.rods import read_mark, read_rods
 from engineering.core.contract.schedule import (
@@ -26,6 +26,7 @@ from engineering.core.contract.schedule import (
     refuse_out_of_turn,
 )
 from engineering.core.contract.situation import read_loads, read_supports
+from engineering.core.contract.values import NOT_NEGATIVE, SHARE, Range
 from engineering.core.contract.zones import read_zones
 
 FORMAT = "piece-specification/1"

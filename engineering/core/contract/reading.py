@@ -1,33 +1,23 @@
 """Reading one object of a document, key by key, noting every fault with its path and going on.
 
-A value that is refused reads as None: whoever goes on with it asks `known(...)` first: one slip, one fault.
+A value that is refused reads as None: whoever goes on with it asks `known(...)` first. One slip, one fault.
 """
 
-import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
-from typing import Any, TypeGuard
+from typing import Any
 
 from engineering.core.contract.refusal import Faults, child, shown
-from engineering.core.contract.unit_text import NotAQuantity, read_quantity
-from engineering.core.contract.units import QUANTITIES, format_number, format_quantity
-
-_EXAMPLES = {
-    "length": '"6 ft 3-1/2 in"',
-    "force": '"8.6 kip"',
-    "stress": '"7 ksi"',
-    "modulus": '"2500 ksi"',
-    "torque": '"70 lbf*ft"',
-    "density": '"130 pcf"',
-    "area load": '"40 psf"',
-    "line load": '"8 plf"',
-    "wobble": '"0.0005 1/ft"',
-    "area": '"0.14 in2"',
-    "age": '"7 d"',
-    "life": '"30 years"',
-}
-_DIGITS = 5
-LONGEST_TEXT = 200
+from engineering.core.contract.values import (
+    ANY,
+    LONGEST_TEXT,
+    Range,
+    known,
+    quantity_words,
+    read_list,
+    read_number,
+    read_point,
+    read_text,
+)
 
 
 class Required:
@@ -37,54 +27,16 @@ class Required:
 REQUIRED = Required()
 
 
-@dataclass(frozen=True)
-class Range:
-    """What a number must lie in, ends in the `us` unit of its quantity. `above` and `below` exclude their end."""
-
-    least: float | None = None
-    above: float | None = None
-    most: float | None = None
-    below: float | None = None
-
-    def holds(self, value: float) -> bool:
-        return not (
-            (self.least is not None and value < self.least)
-            or (self.above is not None and value <= self.above)
-            or (self.most is not None and value > self.most)
-            or (self.below is not None and value >= self.below)
-        )
-
-    def words(self, quantity: str, units: str) -> str:
-        parts = [
-            f"{word} {format_quantity(end, quantity, units)}"
-            for word, end in (
-                ("at least", self.least),
-                ("more than", self.above),
-                ("at most", self.most),
-                ("less than", self.below),
-            )
-            if end is not None
-        ]
-        return " and ".join(parts)
-
-
-ANY = Range()
-POSITIVE = Range(above=0.0)
-NOT_NEGATIVE = Range(least=0.0)
-SHARE = Range(least=0.0, most=1.0)
-# A dimension of a thing that is cast or cut; below it is a slip of the unit, and no section can be worked out.
-SIZE = Range(least=0.001)
-
-
-def known(*values: Any) -> bool:
-    return all(value is not None for value in values)
-
-
 class Keys:
     """One object of the document at `path`. `places` gives the path of a key that came from elsewhere (`like`)."""
 
     def __init__(
-        self, values: Mapping[Any, Any], path: str, units: str, faults: Faults, places: Mapping[str, str] | None = None,
+        self,
+        values: Mapping[Any, Any],
+        path: str,
+        units: str,
+        faults: Faults,
+        places: Mapping[str, str] | None = None,
         missing_at: str | None = None,
     ):
         self.values, self.path, self.units, self.faults = values, path, units, faults
@@ -123,7 +75,7 @@ class Keys:
     # ---- plain kinds -----------------------------------------------------------------------------------------------
 
     def number(self, key: str, quantity: str = "number", default: Any = REQUIRED, within: Range = ANY) -> Any:
-        there, value = self.raw(key, _what(quantity, self.units), default)
+        there, value = self.raw(key, quantity_words(quantity, self.units), default)
         if not there:
             return None if isinstance(default, Required) else default
         return read_number(value, self.place(key), quantity, within, self.units, self.faults)
@@ -211,90 +163,3 @@ class Keys:
         if values is None:
             return None
         return [read_point(value, child(self.place(key), i), self.units, self.faults) for i, value in enumerate(values)]
-
-
-def read_list(value: Any, path: str, what: str, least: int, most: int, faults: Faults) -> list[Any] | None:
-    if not isinstance(value, (list, tuple)):
-        faults.add(path, f"{shown(value)} should be a list of {what}")
-    elif len(value) < least:
-        faults.add(path, f"{len(value)} given; there should be at least {least} {what}")
-    elif len(value) > most:
-        faults.add(path, f"{len(value)} given; there should be at most {most} {what}")
-    else:
-        return list(value)
-    return None
-
-
-def read_point(value: Any, path: str, units: str, faults: Faults) -> tuple[float, float] | None:
-    if not isinstance(value, (list, tuple)) or len(value) != 2:
-        faults.add(path, f"{shown(value)} should be a pair of lengths")
-        return None
-    first, second = (read_number(v, child(path, i), "length", ANY, units, faults) for i, v in enumerate(value))
-    return (first, second) if first is not None and second is not None else None
-
-
-def read_text(value: Any, path: str, faults: Faults, longest: int = LONGEST_TEXT) -> str | None:
-    if not isinstance(value, str):
-        faults.add(path, f"{shown(value)} should be text")
-    elif len(value) > longest:
-        faults.add(path, f"{len(value)} characters; there should be at most {longest}")
-    elif any(ord(c) < 32 or 0x7F <= ord(c) < 0xA0 or 0xD800 <= ord(c) < 0xE000 for c in value):
-        faults.add(path, "should be one line of plain text, without control characters")
-    else:
-        return value
-    return None
-
-
-def read_number(value: Any, path: str, quantity: str, within: Range, units: str, faults: Faults) -> float | None:
-    """A finite number in the `us` unit of `quantity`, within its range and the bounds of sanity; else a fault."""
-    number = _as_us_value(value, path, quantity, units, faults)
-    if number is None:
-        return None
-    kind = QUANTITIES[quantity]
-    if not math.isfinite(number):
-        fate = "is too large" if isinstance(value, int) else "is not finite"
-        faults.add(path, f"{_given(value)} {fate}; it should be {_what(quantity, units)}")
-    elif not within.holds(number):
-        faults.add(path, f"{_given(value, quantity, units)} should be {within.words(quantity, units)}")
-    elif abs(number) > kind.largest * (1 + 1e-9):
-        faults.add(
-            path,
-            f"{_given(value, quantity, units)} is beyond any piece; "
-            f"it should be at most {format_quantity(kind.largest, quantity, units)}",
-        )
-    else:
-        return number
-    return None
-
-
-def _as_us_value(value: Any, path: str, quantity: str, units: str, faults: Faults) -> float | None:
-    if is_number(value):
-        try:
-            return QUANTITIES[quantity].to_us(float(value), units)
-        except OverflowError:
-            return math.inf
-    if isinstance(value, str) and quantity != "number":
-        try:
-            return read_quantity(value, quantity)
-        except NotAQuantity as problem:
-            faults.add(path, f"{shown(value)} {problem}; it should be {_what(quantity, units)}")
-            return None
-    faults.add(path, f"{shown(value)} should be {_what(quantity, units)}")
-    return None
-
-
-def is_number(value: Any) -> TypeGuard[int | float]:
-    return isinstance(value, (int, float)) and not isinstance(value, bool)
-
-
-def _given(value: Any, quantity: str = "number", units: str = "us") -> str:
-    if not is_number(value) or not abs(value) < 10**15:
-        return shown(value)
-    return f"{format_number(float(value), _DIGITS)} {QUANTITIES[quantity].unit(units)}".rstrip()
-
-
-def _what(quantity: str, units: str) -> str:
-    kind = QUANTITIES[quantity]
-    if quantity == "number":
-        return "a number"
-    return f"{kind.article} {quantity}: a number [{kind.unit(units)}] or text like {_EXAMPLES[quantity]}"

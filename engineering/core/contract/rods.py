@@ -8,9 +8,10 @@ from typing import Any
 from engineering.core.contract.like import JACKING, with_like
 from engineering.core.contract.piece import Anchor, Grade, Pocket, Rod, Sleeve, Thread
 from engineering.core.contract.placement import Course
-from engineering.core.contract.reading import NOT_NEGATIVE, POSITIVE, SIZE, Keys, Range, known
+from engineering.core.contract.reading import Keys
 from engineering.core.contract.refusal import Faults, child, shown
 from engineering.core.contract.units import format_quantity
+from engineering.core.contract.values import NOT_NEGATIVE, POSITIVE, SIZE, Range, known
 from engineering.core.tables import grades, threads
 
 MOST_RODS, MOST_POINTS = 40, 60

@@ -4,10 +4,11 @@ from typing import Any
 
 from engineering.core.contract.materials import FLEXURAL, STRENGTH, scaled_by_strength
 from engineering.core.contract.piece import Concrete, Criteria, Environment, Handling, Stressing
-from engineering.core.contract.reading import NOT_NEGATIVE, POSITIVE, SHARE, Keys, Range, known, read_text
+from engineering.core.contract.reading import Keys
 from engineering.core.contract.refusal import shown
 from engineering.core.contract.situation import refuse_off_piece
 from engineering.core.contract.units import DAYS_PER_YEAR, format_quantity
+from engineering.core.contract.values import NOT_NEGATIVE, POSITIVE, SHARE, Range, known, read_text
 
 SCATTER = {"torque": 0.25, "elongation": 0.07, "jack": 0.05}
 EXPOSURES = ("interior-dry", "interior-wet", "exterior", "chloride")

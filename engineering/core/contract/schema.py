@@ -4,11 +4,11 @@ import copy
 from typing import Any
 
 from engineering.core.contract.parse import FORMAT
-from engineering.core.contract.reading import LONGEST_TEXT
 from engineering.core.contract.rods import COATINGS, CURVES, ENDS, MOST_POINTS, MOST_RODS
 from engineering.core.contract.schedule import EXPOSURES, MOST_RESTRESS, MOST_STEPS, SCATTER
 from engineering.core.contract.shapes import MOST_CORES, MOST_CORNERS, MOST_HOLES, MOST_RAILS
 from engineering.core.contract.situation import MOST_LOADS, MOST_SUPPORTS
+from engineering.core.contract.values import LONGEST_TEXT
 from engineering.core.contract.zones import MOST_ZONES
 from engineering.core.tables import grades
 

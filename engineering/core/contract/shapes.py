@@ -6,7 +6,7 @@ Each reader returns the rings in the zone's own heights (y = 0 at its lowest poi
 from dataclasses import dataclass
 
 from engineering.core.contract.piece import Point, Ring, RingRole
-from engineering.core.contract.reading import ANY, NOT_NEGATIVE, SIZE, Keys, known
+from engineering.core.contract.reading import Keys
 from engineering.core.contract.refusal import child
 from engineering.core.contract.rings import (
     TOUCH_IN,
@@ -19,6 +19,7 @@ from engineering.core.contract.rings import (
     signed_area,
 )
 from engineering.core.contract.units import format_quantity
+from engineering.core.contract.values import ANY, NOT_NEGATIVE, SIZE, known
 
 SHAPES = ("solid", "cored", "apron", "rails", "outline")
 MOST_CORES, MOST_RAILS, MOST_HOLES, MOST_CORNERS = 24, 24, 24, 120

@@ -3,9 +3,10 @@
 from typing import Any
 
 from engineering.core.contract.piece import Load, Support
-from engineering.core.contract.reading import SIZE, Keys, Range, known, read_number
+from engineering.core.contract.reading import Keys
 from engineering.core.contract.refusal import shown
 from engineering.core.contract.units import format_quantity
+from engineering.core.contract.values import SIZE, Range, known, read_number
 
 MOST_SUPPORTS, MOST_LOADS = 40, 120
 _NEAREST_SUPPORTS_IN = 0.01

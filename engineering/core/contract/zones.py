@@ -1,10 +1,11 @@
 """The zones: from x = 0 rightwards, set flush at the top or lifted as their shape says."""
 
 from engineering.core.contract.piece import Ring, Zone
-from engineering.core.contract.reading import Keys, Range, known
+from engineering.core.contract.reading import Keys
 from engineering.core.contract.rings import TOUCH_IN, shifted
 from engineering.core.contract.shapes import Shape, read_shape
 from engineering.core.contract.units import format_quantity
+from engineering.core.contract.values import Range, known
 
 MOST_ZONES = 100
 
