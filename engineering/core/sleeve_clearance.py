@@ -22,6 +22,8 @@ def sleeve_cover(analysis: Analysis, number: int) -> tuple[Array, Array]:
         if not stations.size:
             continue
         level = analysis.tendons.height_in[:, stations, number]
+        if np.ptp(level, axis=1).max() < 1e-12:
+            stations, level = stations[:1], level[:, :1]
         rings = [(sign, points[:, None]) for sign, points in face_rings(analysis, zone)]
         gap = edge_distance(rings, np.broadcast_to(across[:, None], level.shape), level) - radius
         nearest = gap.argmin(axis=1)

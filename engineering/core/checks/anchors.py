@@ -3,7 +3,7 @@
 import numpy as np
 
 from engineering.core import anchorage
-from engineering.core.anchor_faces import AnchorFaces, anchor_faces, bursting
+from engineering.core.anchor_faces import AnchorFaces, bursting
 from engineering.core.batching import Array
 from engineering.core.checks.finding import Finding, Kind
 from engineering.core.checks.pen import Pen, ratio_line
@@ -43,7 +43,7 @@ def bearing_in_service(reading: Reading) -> list[Finding]:
 
 
 def _bearing(reading: Reading, number: int, name: str, *, at_stressing: bool) -> Finding:
-    rod, faces = reading.piece.rods[number], anchor_faces(reading.analysis, number)
+    rod, faces = reading.piece.rods[number], reading.faces[number]
     least, end = faces.spread.min(axis=1), faces.spread.argmin(axis=1)
     if at_stressing:
         force = anchorage.JACKING_FACTOR * reading.batch.rods.jacking_lbf[:, number]
@@ -86,7 +86,7 @@ def bursting_check(reading: Reading) -> list[Finding]:
 
 
 def _bursting(reading: Reading, number: int) -> Finding:
-    rod, faces = reading.piece.rods[number], anchor_faces(reading.analysis, number)
+    rod, faces = reading.piece.rods[number], reading.faces[number]
     jacking = reading.batch.rods.jacking_lbf[:, number]
     force = np.broadcast_to(anchorage.JACKING_FACTOR * jacking, (reading.variants,))
     both = bursting(reading.analysis, number, faces, force)

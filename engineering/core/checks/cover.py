@@ -2,7 +2,6 @@
 
 import numpy as np
 
-from engineering.core.anchor_faces import anchor_faces
 from engineering.core.checks.finding import Finding, Kind
 from engineering.core.checks.pen import Pen, ratio_line
 from engineering.core.checks.reading import Reading
@@ -70,7 +69,7 @@ def plate_edge(reading: Reading) -> list[Finding]:
 
 
 def _plate_edge(reading: Reading, number: int, name: str, clause: str) -> Finding:
-    rod, faces = reading.piece.rods[number], anchor_faces(reading.analysis, number)
+    rod, faces = reading.piece.rods[number], reading.faces[number]
     margins = np.concatenate([faces.plate_margin_in, faces.pocket_margin_in], axis=1)
     case, found = margins.argmin(axis=1), margins.min(axis=1)
 

@@ -7,6 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from engineering.core import concrete_limits
+from engineering.core.anchor_faces import AnchorFaces, anchor_faces
 from engineering.core.quantities import Analysis, Extremes
 from engineering.core.batching import BACK_HIGH, CHECK_VARIANTS, FRONT_HIGH, Array
 from engineering.core.checks.pen import Pen
@@ -96,6 +97,11 @@ class Reading:
     def tension_stations(self) -> NDArray[np.bool_]:
         """Where the tension checks look: where stresses are taken, and bare ends as a section without rods. (S,)"""
         return np.asarray(self.analysis.grid.in_figures | self.analysis.grid.bare)
+
+    @cached_property
+    def faces(self) -> tuple[AnchorFaces, ...]:
+        """What the plates of each rod find around them."""
+        return tuple(anchor_faces(self.analysis, number) for number in range(len(self.piece.rods)))
 
     @property
     def longest_span_in(self) -> float:
