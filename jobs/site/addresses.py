@@ -38,3 +38,11 @@ def in_use(host: str, port: int) -> bool:
             return probe.connect_ex(("127.0.0.1" if host in EVERYWHERE else host, port)) == 0
         except OSError:
             return False
+
+
+def known(host: str) -> bool:
+    """True if the name stands for an address at all."""
+    try:
+        return bool(socket.getaddrinfo(host or None, 0, type=socket.SOCK_STREAM))
+    except (socket.gaierror, UnicodeError):
+        return False

@@ -225,6 +225,7 @@ LOGGING = {
     "loggers": {
         "django": {"handlers": [], "propagate": True, "level": "INFO"},
         "django.server": {"handlers": [], "propagate": True},
+        "django.security.DisallowedHost": {"level": "CRITICAL"},      # answered with 400, not with a page of log
         "axes": {"level": "WARNING"},
         "celery": {"level": "WARNING"},
         "kombu": {"level": "WARNING"},

@@ -22,7 +22,7 @@ OURS = (
     "DJANGO_SETTINGS",
     "DEBUG",
 )
-PATIENCE_S = 90  # how long until something that never comes counts as a failure; a slow machine is not one
+PATIENCE_S = 150  # how long until something that never comes counts as a failure; a slow machine is not one
 
 
 class Process:

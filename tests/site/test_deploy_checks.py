@@ -5,7 +5,7 @@ from pathlib import Path
 import pytest
 
 from jobs.site import deploy_checks
-from tests.site.processes import Process, manage
+from tests.site.processes import PATIENCE_S, Process, manage
 
 FULL = {
     "SECRET_KEY": "k9" * 32 + "abcdefghijklmnopqrstuvwxyz",
@@ -25,7 +25,7 @@ def checked(folder: Path, **environment: str) -> tuple[int, str]:
         CAMBERBOOK_DATA=str(folder / "data"),
         **environment,
     ) as process:
-        return process.child.wait(90), process.said()
+        return process.child.wait(PATIENCE_S), process.said()
 
 
 def test_full_mode_is_clean(tmp_path: Path) -> None:

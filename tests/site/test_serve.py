@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.site.processes import Process, ask, manage, until
+from tests.site.processes import PATIENCE_S, Process, ask, manage, until
 
 
 def served(folder: Path, *arguments: str, name: str = "log", **environment: str) -> Process:
@@ -46,7 +46,7 @@ def test_a_taken_port_is_told_before_anything_is_made(tmp_path: Path) -> None:
         taken.listen()
         port = taken.getsockname()[1]
         with served(tmp_path, "--port", str(port)) as process:
-            assert process.child.wait(90) == 1
+            assert process.child.wait(PATIENCE_S) == 1
     assert f"Port {port} is in use" in process.said()
     assert f"--port {port + 1}" in process.said()
     assert "Traceback" not in process.said()
@@ -63,14 +63,14 @@ def test_a_taken_port_is_told_before_anything_is_made(tmp_path: Path) -> None:
 )
 def test_what_cannot_be_is_told_plainly(tmp_path: Path, arguments: list[str], said: str) -> None:
     with served(tmp_path, *arguments) as process:
-        assert process.child.wait(90) == 1
+        assert process.child.wait(PATIENCE_S) == 1
     assert said in process.said()
     assert "Traceback" not in process.said()
 
 
 def test_a_wrong_setting_is_told(tmp_path: Path) -> None:
     with served(tmp_path, DATABASE_URL="mysql://x") as process:
-        assert process.child.wait(90) != 0
+        assert process.child.wait(PATIENCE_S) != 0
     assert "ImproperlyConfigured: DATABASE_URL begins with 'mysql'" in process.said()
 
 

@@ -2,7 +2,6 @@
 
 import logging
 import signal
-import socket
 import threading
 from argparse import ArgumentParser
 from types import FrameType
@@ -77,7 +76,7 @@ class Command(BaseCommand):
     def why_not(self, exc: Exception, host: str, port: int) -> str:
         if addresses.in_use(host, port):
             return f"Port {port} is in use, perhaps by another `serve`. Stop that, or choose another: --port {port + 1}"
-        if isinstance(exc, socket.gaierror):
+        if not addresses.known(host):
             return f"--host {host} is not an address of this machine; 127.0.0.1 or 0.0.0.0 always are."
         return f"Cannot listen on {host} port {port}: {exc}"
 
