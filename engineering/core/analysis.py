@@ -3,74 +3,91 @@
 import numpy as np
 
 from engineering.core import bow, crown, handling, sections, statics, stresses, tendons, time_dependent
-from engineering.core.batching import Array, Batch
-from engineering.core.grid import build_grid
-from engineering.core.quantities import Analysis, Loading, TimeCourse
+from engineering.core.batching import Array, Batch, wide
+from engineering.core.grid import build_grid, deflection_matrix
+from engineering.core.quantities import Analysis, Loading, Tendons, TimeCourse
 
 __all__ = ["Analysis", "analyse"]
 
 
 def analyse(batch: Batch) -> Analysis:
     """Where, sections, loads, rods, time, stresses, deflections: each needs only what stands above it."""
-    grid = build_grid(batch.piece)
+    piece, size = batch.piece, batch.size
+    grid = build_grid(piece)
     layout = tendons.lay_out(batch, grid)
     section = sections.sections_of(batch, grid, layout.height_in, layout.active)
     net = section.net
     frame = statics.build_frame(batch, grid, net.free_inertia_in4)
     cases = statics.load_cases(batch, grid, frame, section)
     rods, moments = tendons.stress_rods(batch, grid, layout, net, frame)
-    shapes = crown.rise_shapes(batch, grid, net, frame, section, cases, moments, rods)
-    own, later = (
-        tendons.axis_strain_of_moment(batch, layout, net, moment)
-        for moment in (cases.self_moment, cases.dead_moment + cases.sustained_moment)
-    )
-    plan = time_dependent.schedule(batch.piece)
-    forces = time_dependent.forces_in_time(batch, plan, rods.transfer_lbf, rods.seated_lbf, rods.shortening, own, later)
+    rise = deflection_matrix(grid, piece.supports[0].at_in, piece.supports[-1].at_in)
+    shapes = crown.rise_shapes(batch, grid, rise, frame, section, cases, moments)
+    forces = _in_time(batch, layout, section, cases, rods)
     time = _time_course(batch, shapes, forces)
-    unit = stresses.corner_stresses(batch, grid, net, moments, rods.secondary[: moments.axial.shape[0]])
-    lifted = handling.handling_tension(batch, grid, unit, moments, cases.weight_lbf_per_in, rods, time)
-    side = bow.lateral_bow(batch, grid, net, moments, rods)
-    reaction = np.matmul(rods.secondary_reaction, rods.transfer_lbf[..., None])[..., 0]
-    lengths = np.array([zone.end_in - zone.start_in for zone in batch.piece.zones])
-    feet = [sections.contact_width(batch, s.at_in, batch.piece.length_in) for s in batch.piece.supports]
+    unit = stresses.corner_stresses(batch, grid, net, moments)
+    lifted = handling.handling_tension(batch, grid, unit, moments, cases.weight_lbf_per_in, time)
+    side = bow.lateral_bow(batch, grid, rise, unit, rods)
+    reaction, last = (
+        np.matmul(rods.secondary_reaction, f[..., None])[..., 0] for f in (rods.transfer_lbf, time.final_lbf)
+    )
+    lengths = np.array([zone.end_in - zone.start_in for zone in piece.zones])
+    feet = np.array([sections.contact_width(batch, support.at_in, piece.length_in) for support in piece.supports])
     return Analysis(
         batch=batch,
         grid=grid,
-        gross=sections.widened(section.gross, batch.size),
-        net=sections.widened(net, batch.size),
-        clearance_in=np.broadcast_to(section.clearance_in, (batch.size, len(batch.piece.rods))),
-        weight_lbf=np.broadcast_to(cases.weight_lbf_per_in @ lengths, batch.size),
-        volume_ft3=np.broadcast_to(section.gross.area_in2 @ lengths / 1728.0, batch.size),
+        gross=sections.widened(section.gross, size),
+        net=sections.widened(net, size),
+        clearance_in=wide(section.clearance_in, (size, len(piece.rods))),
+        weight_lbf=wide(cases.weight_lbf_per_in @ lengths, (size,)),
+        volume_ft3=wide(section.gross.area_in2 @ lengths / 1728.0, (size,)),
         loading=cases.loading,
         tendons=rods,
         time=time,
         stresses=stresses.stages(batch, grid, unit, cases.loading, rods, time, lifted),
         deflections=crown.deflections(batch, shapes, cases, forces, side),
         reaction_rods=reaction,
-        reaction_rods_final=np.matmul(rods.secondary_reaction, time.final_lbf[..., None])[..., 0],
-        contact_width_in=np.broadcast_to(np.array(feet), (batch.size, len(feet))),
+        reaction_rods_final=last,
+        contact_width_in=wide(feet, (size, len(feet))),
         uplift_factor=uplift_factor(batch, cases.loading, reaction),
     )
 
 
+def _in_time(
+    batch: Batch, layout: tendons.Layout, section: sections.Sections, cases: statics.LoadCases, rods: Tendons
+) -> time_dependent.Forces:
+    own, later = (
+        tendons.axis_strain_of_moment(batch, layout, section.net, moment)
+        for moment in (cases.self_moment, cases.dead_moment + cases.sustained_moment)
+    )
+    return time_dependent.forces_in_time(
+        batch,
+        time_dependent.schedule(batch.piece),
+        rods.transfer_lbf.T,
+        rods.seated_lbf.T,
+        np.moveaxis(rods.shortening, 0, -1),
+        own,
+        later,
+    )
+
+
 def _time_course(batch: Batch, shapes: crown.Shapes, forces: time_dependent.Forces) -> TimeCourse:
-    piece, plan = batch.piece, forces.plan
-    last, lifting = len(plan.ages_days) - 1, piece.handling
-    modulus, size = batch.rods.modulus_psi, batch.size
-    handled = np.zeros_like(forces.force_lbf[:, 0])
+    piece, plan, size = batch.piece, forces.plan, batch.size
+    lifting, modulus = piece.handling, batch.rods.modulus_psi.T
+    handled = np.zeros_like(forces.force_lbf[0])
     if lifting is not None and lifting.stressed:
-        handled = forces.force_lbf[:, int(np.searchsorted(plan.ages_days, min(lifting.age_days, plan.ages_days[-1])))]
+        handled = forces.force_lbf[int(np.searchsorted(plan.ages_days, min(lifting.age_days, plan.ages_days[-1])))]
+    crowns = crown.crown_in_time(batch, shapes, forces)
     return TimeCourse(
         ages_days=plan.ages_days,
-        force_lbf=forces.force_lbf,
-        crown_in=np.broadcast_to(crown.crown_in_time(batch, shapes, forces), (size, last + 1)),
-        final_lbf=forces.force_lbf[:, last],
-        creep_psi=modulus * forces.axis_strain[:, last],
-        shrinkage_psi=np.broadcast_to(modulus * forces.shrinkage_strain[:, last, None], handled.shape),
-        relaxation_psi=forces.relaxation_psi[:, last],
-        installed_lbf=forces.force_lbf[:, plan.installed],
-        handling_lbf=handled,
-        drying_left=np.broadcast_to(time_dependent.share_left(batch, plan), size),
+        force_lbf=np.moveaxis(forces.force_lbf, -1, 0),
+        crown_in=wide(crowns, (len(plan.ages_days), size)).T,
+        final_lbf=forces.force_lbf[-1].T,
+        creep_psi=(modulus * forces.axis_strain[-1]).T,
+        shrinkage_psi=wide(modulus * forces.shrinkage_strain[-1], handled.shape).T,
+        relaxation_psi=wide(forces.relaxation_psi[-1], handled.shape).T,
+        installed_lbf=forces.force_lbf[plan.installed].T,
+        handling_lbf=handled.T,
+        drying_left=wide(time_dependent.share_left(batch, plan), (size,)),
     )
 
 

@@ -134,6 +134,11 @@ class Batch:
         )
 
 
+def wide(array: Array, shape: tuple[int, ...]) -> Array:
+    """The array in this shape, by broadcasting; itself where it has it."""
+    return array if array.shape == shape else np.broadcast_to(array, shape)
+
+
 def longest_span(piece: Piece) -> int:
     """Number of the longest span, from 0; the first of equals (within a millionth of the length)."""
     at = [support.at_in for support in piece.supports]

@@ -4,25 +4,26 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from engineering.core.batching import Array, Batch
-from engineering.core.grid import deflection_matrix, middle_of_longest_span, station_at
+from engineering.core.batching import Array, Batch, wide
+from engineering.core.grid import middle_of_longest_span, station_at
 from engineering.core.loads import envelope, group_envelope
-from engineering.core.quantities import Deflections, Grid, Properties, Tendons
+from engineering.core.quantities import Deflections, Grid
 from engineering.core.sections import Sections
 from engineering.core.statics import Frame, LoadCases, drying_curvature
 from engineering.core.tendons import RodMoments
-from engineering.core.time_dependent import Forces
+from engineering.core.time_dependent import Forces, shrinkage_share
 
 
 @dataclass(frozen=True)
 class Shapes:
-    """Rise over the chord of the outer supports at the chosen stations (V, points), for modulus 1; drying as it is.
+    """Rise over the chord of the outer supports at the chosen stations (V or 1, points), for modulus 1; drying as
+    it is.
     The chosen stations: those of the longest span, its middle, the left end, the right end."""
 
     x_in: Array
     own: Array
     later: Array
-    rods: Array  # (V, points, R) of a unit mean force
+    rods: Array  # (R, V or 1, points) of a unit mean force
     live: Array  # (V or 1, rows, points)
     drying: Array
 
@@ -31,49 +32,39 @@ class Shapes:
 
 
 def rise_shapes(
-    batch: Batch,
-    grid: Grid,
-    net: Properties,
-    frame: Frame,
-    sections: Sections,
-    cases: LoadCases,
-    moments: RodMoments,
-    tendons: Tendons,
+    batch: Batch, grid: Grid, rise: Array, frame: Frame, sections: Sections, cases: LoadCases, moments: RodMoments
 ) -> Shapes:
-    at = frame.supports_in
-    matrix = deflection_matrix(grid, float(at[0]), float(at[-1]))
-    chosen = np.append(
-        np.flatnonzero(grid.longest), [station_at(grid, middle_of_longest_span(batch.piece)), 0, len(grid.x_in) - 1]
-    )
-    rise = matrix[chosen].T
-    inertia = net.free_inertia_in4
-    bent = (moments.vertical + tendons.secondary[: moments.vertical.shape[0]]) / inertia[..., None]
+    """rise (S, S): `grid.deflection_matrix` over the outer supports."""
+    span = np.flatnonzero(grid.longest & (np.arange(len(grid.x_in)) % 3 < 2))
+    chosen = np.append(span, [station_at(grid, middle_of_longest_span(batch.piece)), 0, len(grid.x_in) - 1])
+    rise = np.ascontiguousarray(rise[chosen].T)
+    inertia = frame.free_inertia
     dried = drying_curvature(batch, grid, sections)
-    held = frame.restrained(dried) / frame.free_inertia if len(frame.hats) else 0.0
+    held = frame.restrained(dried) / inertia if len(frame.hats) else 0.0
     return Shapes(
         grid.x_in[chosen],
         (cases.self_moment / inertia) @ rise,
         ((cases.dead_moment + cases.sustained_moment) / inertia) @ rise,
-        np.moveaxis(np.matmul(np.moveaxis(bent, -1, 1), rise), 1, -1),
+        np.matmul((moments.vertical + moments.secondary) / inertia, rise),
         np.matmul(cases.live_rows / inertia[:, None, :], rise),
         (dried + held) @ rise,
     )
 
 
 def amplitudes(batch: Batch, forces: Forces, ages: slice) -> tuple[Array, Array, Array]:
-    """By how much self weight (V or 1, T), later loads (V or 1, T) and each rod (V, T, R) bend the piece at the
-    ages, as
-    stress over modulus with creep."""
+    """By how much self weight (T, V or 1), later loads (T, V or 1) and each rod (T, R, V) bend the piece at the ages,
+    as stress over modulus with creep."""
     concrete, plan = batch.concrete, forces.plan
-    young, old, creep = (a[:, None] for a in (concrete.modulus_at_stressing_psi, concrete.modulus_psi, concrete.creep))
-    first = (1.0 + creep * plan.first[ages]) / young
-    later = plan.loaded[ages] / old + creep * plan.dead[ages] / young
-    transfer = forces.force_lbf[:, :1]
-    rods = (
-        transfer * first[..., None]
-        + (forces.force_lbf[:, ages] - transfer) / old[..., None]
-        + np.matmul(plan.kernel[ages], forces.changes_lbf) * (creep / young)[..., None]
+    young, old, creeping = (
+        concrete.modulus_at_stressing_psi,
+        concrete.modulus_psi,
+        concrete.creep / concrete.modulus_at_stressing_psi,
     )
+    first = 1.0 / young + np.multiply.outer(plan.first[ages], creeping)
+    later = np.multiply.outer(plan.loaded[ages], 1.0 / old) + np.multiply.outer(plan.dead[ages], creeping)
+    transfer, changes = forces.force_lbf[0], forces.changes_lbf
+    crept = (plan.kernel[ages] @ changes.reshape(len(changes), transfer.size)).reshape(len(first), *transfer.shape)
+    rods = transfer * first[:, None] + (forces.force_lbf[ages] - transfer) / old + crept * creeping
     return first, later, rods
 
 
@@ -82,34 +73,45 @@ def crown_at(batch: Batch, shapes: Shapes, forces: Forces, step: int, drying: fl
     own, later, rods = amplitudes(batch, forces, slice(step, step + 1))
     span = shapes.in_span()
     return (
-        shapes.own[:, span] * own
-        + shapes.later[:, span] * later
+        shapes.own[:, span] * own[0][:, None]
+        + shapes.later[:, span] * later[0][:, None]
         + drying * shapes.drying[:, span]
-        + np.matmul(shapes.rods[:, span], rods[:, 0, :, None])[..., 0]
+        + (shapes.rods[..., span] * rods[0][..., None]).sum(0)
     )
 
 
 def crown_in_time(batch: Batch, shapes: Shapes, forces: Forces) -> Array:
-    """Rise in the middle of the longest span at every age (V, T); the drying bow grows with shrinkage until
+    """Rise in the middle of the longest span at every age (T, V); the drying bow grows with shrinkage until
     installation."""
     own, later, rods = amplitudes(batch, forces, slice(None))
     middle = len(shapes.x_in) - 3
-    grown = forces.shrinkage_strain / np.where(batch.concrete.shrinkage > 0, batch.concrete.shrinkage, 1.0)[:, None]
-    whole = grown[:, forces.plan.installed][:, None]
-    share = np.minimum(np.where(whole > 0, grown / np.where(whole > 0, whole, 1.0), 0.0), 1.0)
-    share = np.where(np.arange(share.shape[1]) >= forces.plan.installed, 1.0, share)
+    dried = shrinkage_share(forces.plan.ages_days - batch.piece.concrete.cure_age_days)
+    grown = dried - dried[0]
+    whole = grown[forces.plan.installed]
+    share = np.where(np.arange(len(grown)) >= forces.plan.installed, 1.0, grown / whole if whole > 0.0 else 0.0)
     return (
-        shapes.own[:, middle, None] * own
-        + shapes.later[:, middle, None] * later
-        + shapes.drying[:, middle, None] * share
-        + np.matmul(rods, shapes.rods[:, middle, :, None])[..., 0]
+        shapes.own[:, middle] * own
+        + shapes.later[:, middle] * later
+        + np.multiply.outer(np.minimum(share, 1.0), shapes.drying[:, middle])
+        + (shapes.rods[..., middle] * rods).sum(1)
     )
 
 
 def by_magnitude(x: Array, value: Array) -> tuple[Array, Array]:
-    """The value (V, points) of greatest magnitude with its sign, and its x. (V,)"""
-    at = np.abs(value).argmax(-1)
-    return np.take_along_axis(value, at[:, None], 1)[:, 0], x[at]
+    """The value of greatest magnitude with its sign of a smooth curve (V, points), and its x: the top of the parabola
+    through the greatest point and its neighbours. (V,)"""
+    most = np.abs(value).argmax(-1)
+    if len(x) < 3:
+        return np.take_along_axis(value, most[:, None], 1)[:, 0], x[most]
+    at = np.clip(most, 1, len(x) - 2)[:, None] + np.array([-1, 0, 1])
+    (x0, x1, x2), (y0, y1, y2) = x[at].T, np.take_along_axis(value, at, 1).T
+    rise = (y1 - y0) / np.maximum(x1 - x0, 1e-12)
+    bend = ((y2 - y1) / np.maximum(x2 - x1, 1e-12) - rise) / np.maximum(x2 - x0, 1e-12)
+    top = 0.5 * (x0 + x1) - 0.5 * rise / np.where(bend == 0.0, 1.0, bend)
+    height = y0 + rise * (top - x0) + bend * (top - x0) * (top - x1)
+    found = np.take_along_axis(value, most[:, None], 1)[:, 0]
+    inside = (top >= x0) & (top <= x2) & (np.abs(height) > np.abs(found))
+    return np.where(inside, height, found), np.where(inside, top, x[most])
 
 
 def downward(x: Array, most: Array, least: Array) -> tuple[Array, Array]:
@@ -125,7 +127,7 @@ def deflections(
     x = shapes.x_in[span]
     last = len(forces.plan.ages_days) - 1
     transfer = by_magnitude(x, crown_at(batch, shapes, forces, 0, 0.0))
-    drying = by_magnitude(x, np.broadcast_to(shapes.drying[:, span], (size, len(x))))
+    drying = by_magnitude(x, wide(shapes.drying[:, span], (size, len(x))))
     installed = by_magnitude(x, crown_at(batch, shapes, forces, forces.plan.installed, 1.0))
     final = by_magnitude(x, crown_at(batch, shapes, forces, last, 1.0))
     drops = -shapes.live
@@ -140,16 +142,15 @@ def deflections(
     ends = [downward(x[:1], most[:, [k]] / modulus[:, None], least[:, [k]] / modulus[:, None])[0] for k in (-2, -1)]
     first, end = batch.piece.supports[0].at_in, batch.piece.supports[-1].at_in
     overhangs = first > 0.0, end < batch.piece.length_in
-    tips = [np.broadcast_to(value if there else np.nan, size) for value, there in zip(ends, overhangs, strict=True)]
-    wide = [
-        (np.broadcast_to(value, size), np.broadcast_to(at, size))
-        for value, at in (transfer, drying, installed, final, live)
+    tips = [
+        wide(np.asarray(value if there else [np.nan]), (size,)) for value, there in zip(ends, overhangs, strict=True)
     ]
+    pairs = [(wide(value, (size,)), wide(at, (size,))) for value, at in (transfer, drying, installed, final, live)]
     names = ("crown_transfer", "crown_drying", "crown_installed", "crown_final", "live")
-    found = {name: pair[0] for name, pair in zip(names, wide, strict=True)}
-    found |= {f"{name}_at": pair[1] for name, pair in zip(names, wide, strict=True)}
+    found = {name: pair[0] for name, pair in zip(names, pairs, strict=True)}
+    found |= {f"{name}_at": pair[1] for name, pair in zip(names, pairs, strict=True)}
     return Deflections(
-        long=np.broadcast_to(installed[0] - final[0] + felt, size),
+        long=wide(installed[0] - final[0] + felt, (size,)),
         tip_left=tips[0],
         tip_right=tips[1],
         lateral=lateral[0],

@@ -12,8 +12,8 @@ from engineering.core.batching import Array, longest_span, zone_number
 from engineering.core.contract.piece import Piece
 from engineering.core.quantities import Flags, Grid
 
-MERGED = 1e-9                  # breakpoints nearer than this share of the length are one
-PANELS_AT_LEAST = 24  # longest panel: the piece's length over this
+MERGED = 1e-9  # breakpoints nearer than this share of the length are one
+PANELS, PANELS_A_SPAN = 16, 10  # longest panel: the piece's length, and its span's, over these
 
 
 def build_grid(piece: Piece) -> Grid:
@@ -75,12 +75,8 @@ def _bare(piece: Piece, middle: Array) -> Flags:
 def _breakpoints(piece: Piece) -> Array:
     marks = [0.0, piece.length_in, *(zone.end_in for zone in piece.zones), *stress_range(piece)]
     for support in piece.supports:
-        for edge in (support.at_in - support.bearing_in / 2, support.at_in + support.bearing_in / 2):
-            marks += [
-                edge,
-                *(edge + sign * piece.zones[zone_number(piece, support.at_in)].depth_in / 2 for sign in (-1, 1)),
-            ]
-        marks.append(support.at_in)
+        off = support.bearing_in / 2 + piece.zones[zone_number(piece, support.at_in)].depth_in / 2
+        marks += [support.at_in - off, support.at_in, support.at_in + off]
     for load in piece.loads:
         marks += [load.from_in, load.to_in] if load.at_in is None else [load.at_in]
     for rod in piece.rods:
@@ -90,10 +86,15 @@ def _breakpoints(piece: Piece) -> Array:
     marks.append(middle_of_longest_span(piece))
     kept = np.unique(np.clip(np.array(marks, dtype=float), 0.0, piece.length_in))
     kept = kept[np.append(True, np.diff(kept) > MERGED * piece.length_in)]
-    pieces = [
-        np.linspace(a, b, max(1, int(np.ceil((b - a) * PANELS_AT_LEAST / piece.length_in - 1e-9))), endpoint=False)
-        for a, b in pairwise(kept.tolist())
-    ]
+    supports = np.array([support.at_in for support in piece.supports])
+    pieces = []
+    for a, b in pairwise(kept.tolist()):
+        span = int(np.searchsorted(supports, 0.5 * (a + b)))
+        inside = 0 < span < len(supports)
+        longest = min(
+            piece.length_in / PANELS, (supports[span] - supports[span - 1]) / PANELS_A_SPAN if inside else np.inf
+        )
+        pieces.append(np.linspace(a, b, max(1, int(np.ceil((b - a) / longest - 1e-9))), endpoint=False))
     return np.concatenate([*pieces, kept[-1:]])
 
 

@@ -1,11 +1,13 @@
 """Lifting: self weight × multiplier on the two lift points, in both turnings for a piece cast face down."""
 
+from dataclasses import replace
+
 import numpy as np
 
-from engineering.core.batching import Array, Batch
+from engineering.core.batching import Array, Batch, wide
 from engineering.core.loads import patch_effects, zone_patches
-from engineering.core.quantities import Grid, Tendons, TimeCourse
-from engineering.core.stresses import Corners, greatest
+from engineering.core.quantities import Grid, TimeCourse
+from engineering.core.stresses import Corners, extremes, greatest, of_rods
 from engineering.core.tendons import RodMoments
 
 
@@ -24,7 +26,6 @@ def handling_tension(
     unit: Corners,
     primary: RodMoments,
     weight_lbf_per_in: Array,
-    tendons: Tendons,
     time: TimeCourse,
 ) -> tuple[Array, Array]:
     """Largest tension while lifted (V,), and its x; nan where no handling is given. The rods act, where they are tight
@@ -33,12 +34,15 @@ def handling_tension(
     if moment is None or batch.piece.handling is None:
         nothing = np.full(batch.size, np.nan)
         return nothing, nothing
-    turnings = (1.0, -1.0) if batch.piece.face_down else (1.0,)
-    stress = np.max([sign * unit.per_moment * moment for sign in turnings], axis=0)
+    moment = wide(moment, (batch.size, len(grid.x_in)))
+    most = np.abs(moment) if batch.piece.face_down else moment
+    least = -most if batch.piece.face_down else moment
+    rods = np.zeros_like(unit.per_moment)
     where = np.ones(len(grid.x_in), bool)
     if batch.piece.handling.stressed and batch.piece.rods:
         where = grid.in_figures | grid.bare
-        held = unit.per_rod - unit.per_moment[..., None] * tendons.secondary[: unit.per_rod.shape[1]]
-        stress = stress + np.matmul(held, time.handling_lbf[..., None])[..., 0]
-    value, at = greatest(grid, stress.max(0), where)
-    return np.broadcast_to(value, batch.size), np.broadcast_to(at, batch.size)
+        alone = replace(unit, by_y=primary.by_y, by_z=primary.by_z)
+        rods = of_rods(alone, time.handling_lbf)
+    stress = extremes(unit, rods, most, least).any_max
+    value, at = greatest(grid, stress, where)
+    return wide(value, (batch.size,)), wide(at, (batch.size,))

@@ -1,13 +1,15 @@
 """Sections by their rings: gross by zone, net of the sleeves at stations, corners. Green's theorem, exact for
 polygons."""
 
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
+from functools import lru_cache, reduce
 from typing import NamedTuple
 
 import numpy as np
 
-from engineering.core.batching import Array, Batch
-from engineering.core.contract.piece import RingRole
+from engineering.core.batching import Array, Batch, wide
+from engineering.core.contract.piece import RingRole, Zone
 from engineering.core.quantities import Flags, Grid, Properties
 
 TOUCHING_IN = 1e-9
@@ -53,9 +55,8 @@ def properties(moments: Moments, top: Array, bottom: Array) -> Properties:
 
 @dataclass(frozen=True)
 class Sections:
-    """gross (Vg, Z); net (Vg, S); core_area (Vg, Z); clearance: least distance from each sleeve to a face or core
-    in the
-    zones it runs through (Vg, R). Vg is 1 where geometry is common to all variants."""
+    """gross (Vg, Z); net (Vg, S); core_area (Vg, Z); clearance: least distance from each sleeve to a face or core in
+    the zones it runs through (Vg, R). Vg is 1 where geometry is common to all variants."""
 
     gross: Properties
     net: Properties
@@ -64,23 +65,27 @@ class Sections:
 
 
 def sections_of(batch: Batch, grid: Grid, height_in: Array, active: Flags) -> Sections:
-    """height_in (Vg, S, R) of the rods' axes; active (S, R)."""
+    """height_in (R, Vg, S) of the rods' axes; active (R, S)."""
     zones = [_zone_moments(batch, number) for number in range(len(batch.piece.zones))]
-    core = np.stack(np.broadcast_arrays(*(z[1] for z in zones)), -1)
-    gross_moments = Moments(
-        *(np.stack(np.broadcast_arrays(*parts), -1) for parts in zip(*(z[0] for z in zones), strict=True))
-    )
-    top = np.stack(np.broadcast_arrays(*(ring_extreme(batch, k) for k in range(len(zones)))), -1)
-    bottom = np.stack(np.broadcast_arrays(*(-ring_extreme(batch, k, -1.0) for k in range(len(zones)))), -1)
+    core = _side_by_side([z[1] for z in zones])
+    gross_moments = Moments(*(_side_by_side(list(parts)) for parts in zip(*(z[0] for z in zones), strict=True)))
+    top = _side_by_side([ring_extreme(batch, k) for k in range(len(zones))])
+    bottom = -_side_by_side([ring_extreme(batch, k, -1.0) for k in range(len(zones))])
     gross = properties(gross_moments, top, bottom)
     at_stations = Moments(*(part[:, grid.zone] for part in gross_moments))
     clearances = []
     for number in range(len(batch.piece.rods)):
-        sleeve, clearance = _sleeve(batch, grid, number, height_in[..., number], active[:, number])
+        sleeve, clearance = _sleeve(batch, grid, number, height_in[number], active[number])
         at_stations = at_stations.plus(sleeve, -1.0)
         clearances.append(clearance)
-    clear = np.stack(np.broadcast_arrays(*clearances), -1) if clearances else np.zeros((1, 0))
+    clear = _side_by_side(clearances) if clearances else np.zeros((1, 0))
     return Sections(gross, properties(at_stations, top[:, grid.zone], bottom[:, grid.zone]), core, clear)
+
+
+def _side_by_side(parts: list[Array]) -> Array:
+    """Arrays (V or 1,) as columns (V or 1, n)."""
+    lead = max(part.shape[0] for part in parts)
+    return np.stack([wide(part, (lead,)) for part in parts], axis=-1)
 
 
 def ring_extreme(batch: Batch, zone: int, sign: float = 1.0) -> Array:
@@ -91,7 +96,7 @@ def ring_extreme(batch: Batch, zone: int, sign: float = 1.0) -> Array:
         for ring, spec in zip(batch.rings[zone], specs, strict=True)
         if spec.role is RingRole.CONCRETE
     ]
-    return np.max(np.broadcast_arrays(*tops), axis=0)
+    return reduce(np.maximum, tops)
 
 
 def _zone_moments(batch: Batch, zone: int) -> tuple[Moments, Array]:
@@ -109,10 +114,10 @@ def _sleeve(batch: Batch, grid: Grid, number: int, height: Array, active: Flags)
     """What a rod's sleeve takes out of the concrete at each station, each (Vg, S), and its least clearance (Vg,)."""
     rod = batch.piece.rods[number]
     radius = rod.sleeve.outside_in / 2
-    z = np.broadcast_to(
-        batch.rods.across_in[:, number][:, None], np.broadcast_shapes((batch.rods.across_in.shape[0], 1), height.shape)
-    )
-    level = bool(np.ptp(batch.rods.y_in[number]) == 0.0) if height.shape[0] == 1 else False
+    across = batch.rods.across_in[:, [number]]
+    z = wide(across, np.broadcast_shapes(across.shape, height.shape))
+    y_points = batch.rods.y_in[number]
+    level = bool(np.all(y_points == y_points[:, :1]))
     share = _full_circle(z, height, radius, active)
     clearance = np.full(1, np.inf)
     for zone in np.unique(grid.zone[active]):
@@ -153,70 +158,69 @@ def _partial_circle(batch: Batch, zone: int, z: Array, y: Array, radius: float) 
     return Moments(*(np.sum(cell * f, -1) for f in (1.0, pz, py, py * py, pz * pz, pz * py)))
 
 
-def _edges(ring: Array, ndim: int) -> tuple[Array, Array, Array, Array]:
-    """Ends of the edges of rings (V, P, 2), shaped to broadcast against points of ndim axes, edges last."""
-    after = np.roll(ring, -1, axis=1)
-    shape = (ring.shape[0], *(1,) * (ndim - 1), ring.shape[1])
-    return (
-        ring[..., 0].reshape(shape),
-        ring[..., 1].reshape(shape),
-        after[..., 0].reshape(shape),
-        after[..., 1].reshape(shape),
-    )
+def _edges(ring: Array, ndim: int) -> Iterator[tuple[Array, Array, Array, Array]]:
+    """Both ends of each edge of rings (V, P, 2), shaped to broadcast against points of ndim axes."""
+    shape = (ring.shape[0], *(1,) * (ndim - 1))
+    corners = [(ring[:, k, 0].reshape(shape), ring[:, k, 1].reshape(shape)) for k in range(ring.shape[1])]
+    for k, (z0, y0) in enumerate(corners):
+        z1, y1 = corners[(k + 1) % len(corners)]
+        yield z0, y0, z1, y1
 
 
 def _in_concrete(batch: Batch, zone: int, z: Array, y: Array) -> Flags:
     inside = np.zeros(z.shape, dtype=bool)
     for ring, spec in zip(batch.rings[zone], batch.piece.zones[zone].rings, strict=True):
-        z0, y0, z1, y1 = _edges(ring, z.ndim)
-        rise = np.where(y1 == y0, 1.0, y1 - y0)
-        crossed = ((y0 > y[..., None]) != (y1 > y[..., None])) & (
-            z[..., None] < (z1 - z0) * (y[..., None] - y0) / rise + z0
-        )
-        within = np.count_nonzero(crossed, axis=-1) % 2 == 1
+        within = np.zeros(z.shape, dtype=bool)
+        for z0, y0, z1, y1 in _edges(ring, z.ndim):
+            rise = np.where(y1 == y0, 1.0, y1 - y0)
+            within = within ^ (((y0 > y) != (y1 > y)) & (z < (z1 - z0) / rise * (y - y0) + z0))
         inside = inside | within if spec.role is RingRole.CONCRETE else inside & ~within
     return inside
 
 
 def _edge_distance(batch: Batch, zone: int, z: Array, y: Array) -> Array:
-    least = np.full((1,) * z.ndim, np.inf)
+    least = np.full(z.shape, np.inf)
     for ring in batch.rings[zone]:
-        z0, y0, z1, y1 = _edges(ring, z.ndim)
-        dz, dy = z1 - z0, y1 - y0
-        along = np.clip(((z[..., None] - z0) * dz + (y[..., None] - y0) * dy) / (dz * dz + dy * dy), 0.0, 1.0)
-        distance = np.hypot(z[..., None] - z0 - along * dz, y[..., None] - y0 - along * dy)
-        least = np.minimum(least, distance.min(-1))
-    return least
+        for z0, y0, z1, y1 in _edges(ring, z.ndim):
+            dz, dy = z1 - z0, y1 - y0
+            along = np.minimum(np.maximum(((z - z0) * dz + (y - y0) * dy) / (dz * dz + dy * dy), 0.0), 1.0)
+            least = np.minimum(least, (z - z0 - along * dz) ** 2 + (y - y0 - along * dy) ** 2)
+    return np.asarray(np.sqrt(least))
 
 
 def corners(batch: Batch, grid: Grid) -> tuple[Array, Array]:
     """z and y (C, Vg, S) of the corners that can be extreme: two of the top face, two of the bottom face, then the
-    other
-    corners of the convex hull, repeated where a zone has fewer."""
+    other corners of the convex hull, repeated where a zone has fewer."""
     per_zone = [_zone_corners(batch, number) for number in range(len(batch.piece.zones))]
     count = max(points.shape[1] for points in per_zone)
     lead = max(points.shape[0] for points in per_zone)
     padded = [
-        np.broadcast_to(np.concatenate([p, np.repeat(p[:, :1], count - p.shape[1], axis=1)], axis=1), (lead, count, 2))
+        wide(np.concatenate([p, np.repeat(p[:, :1], count - p.shape[1], axis=1)], axis=1), (lead, count, 2))
         for p in per_zone
     ]
-    table = np.stack(padded)  # (Z, Vg, C, 2)
-    return np.moveaxis(table[grid.zone, ..., 0], 0, -1).swapaxes(0, 1), np.moveaxis(
-        table[grid.zone, ..., 1], 0, -1
-    ).swapaxes(0, 1)
+    table = np.stack(padded, axis=-1)[..., grid.zone]  # (Vg, C, 2, S)
+    z, y = table[:, :, 0].swapaxes(0, 1), table[:, :, 1].swapaxes(0, 1)
+    return np.ascontiguousarray(z), np.ascontiguousarray(y)
 
 
 def _zone_corners(batch: Batch, zone: int) -> Array:
     spec = batch.piece.zones[zone]
     rings = [ring for ring, r in zip(batch.rings[zone], spec.rings, strict=True) if r.role is RingRole.CONCRETE]
     lead = max(ring.shape[0] for ring in rings)
-    points = np.concatenate([np.broadcast_to(ring, (lead, *ring.shape[1:])) for ring in rings], axis=1)
-    z, y = points[0, :, 0], points[0, :, 1]
+    points = np.concatenate([wide(ring, (lead, *ring.shape[1:])) for ring in rings], axis=1)
+    return points[:, extreme_corners(spec)]
+
+
+@lru_cache(maxsize=4096)
+def extreme_corners(zone: Zone) -> list[int]:
+    """Which corners of a zone's concrete rings, counted through, can be extreme: of the section as specified."""
+    points = np.array([point for ring in zone.rings if ring.role is RingRole.CONCRETE for point in ring.points])
+    z, y = points.T
     near = 1e-9 * (1.0 + np.ptp(y) + np.ptp(z))
     faces = [np.flatnonzero(y >= y.max() - near), np.flatnonzero(y <= y.min() + near)]
     chosen = [int(face[pick(z[face])]) for face in faces for pick in (np.argmin, np.argmax)]
     hull = [k for k in _hull(z, y) if not any(np.hypot(z[k] - z[c], y[k] - y[c]) <= near for c in chosen)]
-    return points[:, chosen + hull]
+    return chosen + hull
 
 
 def _hull(z: Array, y: Array) -> list[int]:
@@ -241,24 +245,25 @@ def _hull(z: Array, y: Array) -> list[int]:
 
 
 def contact_width(batch: Batch, x_in: float, end: float) -> float:
-    """Width of the section's foot at x [in]: its lowest flat edges; of two zones that meet there, the lower one's,
-    or the narrower."""
+    """Width of the section's foot at x [in]: its lowest flat edges; of two zones that meet there, the lower one's, or
+    the narrower."""
     tiny = 1e-9 * end
-    found = []
-    for zone in batch.piece.zones:
-        if zone.start_in - tiny <= x_in <= zone.end_in + tiny:
-            width = 0.0
-            for ring in (r for r in zone.rings if r.role is RingRole.CONCRETE):
-                points = np.array(ring.points, dtype=float)
-                level = np.abs(points[:, 1] - zone.soffit_in) <= 1e-6
-                width += float(np.abs(np.roll(points[:, 0], -1) - points[:, 0])[level & np.roll(level, -1)].sum())
-            found.append((zone.soffit_in, width))
-    lowest = min(soffit for soffit, _ in found)
-    return min(width for soffit, width in found if soffit <= lowest + 1e-6)
+    here = [zone for zone in batch.piece.zones if zone.start_in - tiny <= x_in <= zone.end_in + tiny]
+    lowest = min(zone.soffit_in for zone in here)
+    return min(foot_width(zone) for zone in here if zone.soffit_in <= lowest + 1e-6)
+
+
+@lru_cache(maxsize=4096)
+def foot_width(zone: Zone) -> float:
+    """Width of a zone's edges at its soffit [in]."""
+    width = 0.0
+    for ring in (r for r in zone.rings if r.role is RingRole.CONCRETE):
+        for (z0, y0), (z1, y1) in zip(ring.points, ring.points[1:] + ring.points[:1], strict=True):
+            if abs(y0 - zone.soffit_in) <= 1e-6 and abs(y1 - zone.soffit_in) <= 1e-6:
+                width += abs(z1 - z0)
+    return width
 
 
 def widened(values: Properties, size: int) -> Properties:
     """The same with a full leading axis of variants."""
-    return replace(
-        values, **{name: np.broadcast_to(array, (size, *array.shape[1:])) for name, array in vars(values).items()}
-    )
+    return replace(values, **{name: wide(array, (size, array.shape[1])) for name, array in vars(values).items()})

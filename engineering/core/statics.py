@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from engineering.core.batching import Array, Batch
+from engineering.core.batching import Array, Batch, wide
 from engineering.core.grid import panel_middle
 from engineering.core.loads import Effects, LivePlan, dead_patches, envelope, live_plan, patch_effects, zone_patches
 from engineering.core.quantities import Grid, Loading
@@ -115,7 +115,7 @@ def load_cases(batch: Batch, grid: Grid, frame: Frame, sections: Sections) -> Lo
     sustained = piece.sustained_live * live[0][:, list(plan.sustained)].sum(1)
     modulus = batch.concrete.modulus_psi[:, None]
     drying = frame.restrained(drying_curvature(batch, grid, sections)) * modulus
-    whole = np.broadcast_to
+    whole = wide
     size, stations, number = batch.size, len(grid.x_in), len(frame.supports_in)
     line, post = (size, stations), (size, number)
     loading = Loading(

@@ -1,10 +1,11 @@
 """Concrete stresses at the corners of the net section, biaxial: of loads, of rods, stage by stage. Tension +."""
 
 from dataclasses import dataclass
+from functools import reduce
 
 import numpy as np
 
-from engineering.core.batching import Array, Batch
+from engineering.core.batching import Array, Batch, wide
 from engineering.core.quantities import Extremes, Flags, Grid, Loading, Properties, Stresses, Tendons, TimeCourse
 from engineering.core.sections import corners
 from engineering.core.tendons import RodMoments, bending
@@ -14,43 +15,64 @@ PATTERN_SHARE_WHEN_A_ROD_IS_LOST = 0.5
 
 @dataclass(frozen=True)
 class Corners:
-    """Corner geometry and unit stresses. (C, V or 1, S); per_rod (C, V or 1, S, R): of a unit mean force,
-    secondary included."""
+    """Corner geometry and stress of a unit sagging moment, (C, V or 1, S); the rods' unit effects, secondary moments
+    included, as slopes of stress about the net centroid, each (R, V or 1, S)."""
 
     z_in: Array
     y_in: Array
+    across_arm: Array
+    height_arm: Array
     per_moment: Array
-    per_rod: Array
+    axial: Array
+    by_y: Array
+    by_z: Array
 
 
-def corner_stresses(batch: Batch, grid: Grid, net: Properties, moments: RodMoments, secondary: Array) -> Corners:
+def corner_stresses(batch: Batch, grid: Grid, net: Properties, moments: RodMoments) -> Corners:
     z, y = corners(batch, grid)
     by_y, by_z = bending(net)
     dy, dz = y - net.centroid_in, z - net.across_in
-    per_moment = by_y * dy + by_z * dz
-    per_rod = (
-        moments.axial + moments.by_y * dy[..., None] + moments.by_z * dz[..., None] + secondary * per_moment[..., None]
-    )
-    return Corners(z, y, per_moment, per_rod)
+    full_y, full_z = moments.by_y + moments.secondary * by_y, moments.by_z + moments.secondary * by_z
+    return Corners(z, y, dz, dy, by_y * dy + by_z * dz, moments.axial, full_y, full_z)
 
 
 def of_rods(unit: Corners, force: Array) -> Array:
     """Corner stresses (C, V, S) of mean forces (V, R)."""
-    return np.matmul(unit.per_rod, force[..., None])[..., 0]
+    if not force.shape[1]:
+        return np.zeros_like(unit.per_moment)
+    pull = force.T[..., None]
+    axial, by_y, by_z = ((part * pull).sum(0) for part in (unit.axial, unit.by_y, unit.by_z))
+    return axial + by_y * unit.height_arm + by_z * unit.across_arm
 
 
 def extremes(unit: Corners, rods: Array, most: Array, least: Array) -> Extremes:
     """Of the rods' corner stresses (C, V, S) with any moment between least and most (V, S)."""
-    a, b = unit.per_moment * most, unit.per_moment * least
-    high, low = rods + np.maximum(a, b), rods + np.minimum(a, b)
+    ranges = [_range(per_moment, own, most, least) for per_moment, own in zip(unit.per_moment, rods, strict=True)]
+    high, low = [pair[0] for pair in ranges], [pair[1] for pair in ranges]
+    top, bottom = np.maximum(high[0], high[1]), np.maximum(high[2], high[3])
+    top_low, bottom_low = np.minimum(low[0], low[1]), np.minimum(low[2], low[3])
     return Extremes(
-        top_max=high[:2].max(0),
-        top_min=low[:2].min(0),
-        bottom_max=high[2:4].max(0),
-        bottom_min=low[2:4].min(0),
-        any_max=high.max(0),
-        any_min=low.min(0),
+        top_max=top,
+        top_min=top_low,
+        bottom_max=bottom,
+        bottom_min=bottom_low,
+        any_max=reduce(np.maximum, high[4:], np.maximum(top, bottom)),
+        any_min=reduce(np.minimum, low[4:], np.minimum(top_low, bottom_low)),
     )
+
+
+def _range(per_moment: Array, rods: Array, most: Array, least: Array) -> tuple[Array, Array]:
+    """Greatest and least stress at one corner (V, S)."""
+    first = per_moment * most
+    if most is least:
+        first += rods
+        return first, first
+    second = per_moment * least
+    high = np.maximum(first, second)
+    high += rods
+    low = np.minimum(first, second, out=second)
+    low += rods
+    return high, low
 
 
 def stages(
@@ -63,8 +85,8 @@ def stages(
     handling: tuple[Array, Array],
 ) -> Stresses:
     shape = (len(unit.z_in), batch.size, len(grid.x_in))
-    early = np.broadcast_to(of_rods(unit, tendons.transfer_lbf), shape)
-    final = np.broadcast_to(of_rods(unit, time.final_lbf), shape)
+    early = wide(of_rods(unit, tendons.transfer_lbf), shape)
+    final = wide(of_rods(unit, time.final_lbf), shape)
     dry, dry_left = loading.drying_moment, loading.drying_moment * time.drying_left[:, None]
     most, least, dead = loading.service_max, loading.service_min, loading.dead_moment
     tightening, tightening_at = _tightening(grid, unit, loading, tendons)
@@ -72,9 +94,9 @@ def stages(
     uneven = _uneven(grid, unit, loading, early, final, dry, dry_left)
     sustained = dead + loading.sustained_moment + dry_left
     return Stresses(
-        corner_z_in=np.broadcast_to(unit.z_in, shape),
-        corner_y_in=np.broadcast_to(unit.y_in, shape),
-        per_moment=np.broadcast_to(unit.per_moment, shape),
+        corner_z_in=wide(unit.z_in, shape),
+        corner_y_in=wide(unit.y_in, shape),
+        per_moment=wide(unit.per_moment, shape),
         rods_transfer=early,
         rods_final=final,
         drying_final=dry_left,
@@ -114,10 +136,13 @@ def tension_stations(grid: Grid) -> Flags:
 def _worst(grid: Grid, unit: Corners, base: Array, forces: Array) -> tuple[Array, Array]:
     """Greatest tension (V, G) over corners and stations of base (C, V, S) with rods at forces (V, G, R), and its x."""
     where = np.flatnonzero(tension_stations(grid))
-    per_rod = np.moveaxis(unit.per_rod[:, :, where], 0, 1)  # (V, C, S', R)
-    flat = per_rod.reshape(per_rod.shape[0], -1, per_rod.shape[-1])
-    rods = np.matmul(flat, forces.swapaxes(1, 2)).reshape(-1, len(base), len(where), forces.shape[1])
-    total = (rods + np.moveaxis(base[..., where], 0, 1)[..., None]).max(1)  # (V, S', G)
+    axial, by_y, by_z = (part[..., where] for part in (unit.axial, unit.by_y, unit.by_z))
+    up, across, base = unit.height_arm[..., where], unit.across_arm[..., where], base[..., where]
+    total = np.full((), -np.inf)
+    for corner in range(len(base)):
+        per_rod = np.moveaxis(axial + by_y * up[corner] + by_z * across[corner], 0, -1)  # (V or 1, S', R)
+        rods = np.matmul(np.ascontiguousarray(per_rod), forces.swapaxes(1, 2))
+        total = np.maximum(total, rods + base[corner][..., None])
     at = total.argmax(1)
     return np.take_along_axis(total, at[:, None], 1)[:, 0], grid.x_in[where][at]
 

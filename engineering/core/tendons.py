@@ -4,11 +4,11 @@ P(x) = P0·exp(−(μ α + K x)) (ACI 318; FR-01 to FR-05 of the validation data
 anchor face on; its effect on the strain of every rod's axis is the matrix `shortening`.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
-from engineering.core.batching import Array, Batch
+from engineering.core.batching import Array, Batch, wide
 from engineering.core.contract.piece import Rod
 from engineering.core.grid import panel_middle
 from engineering.core.quantities import Flags, Grid, Properties, Tendons
@@ -19,27 +19,34 @@ SEATING_HALVINGS = 50
 
 @dataclass(frozen=True)
 class Layout:
-    """Where the rods lie. active (S, R); height_in, friction exponents from either end (Vg, S, R)."""
+    """Where the rods lie, rods first. active, mean_weight (R, S); height_in, friction exponents from either end
+    (R, Vg, S); sum(mean_weight·f) is the mean of f between the anchor faces."""
 
     active: Flags
     height_in: Array
     from_left: Array
     from_right: Array
-    mean_weight: Array  # (S, R): sum(weight·f) is the mean of f between the anchor faces
+    mean_weight: Array
     span_in: Array  # (R,)
-    arc_in: Array  # (Vg, R)
+    arc_in: Array  # (R, Vg)
 
 
 def lay_out(batch: Batch, grid: Grid) -> Layout:
     size = len(grid.x_in)
     parts = [_rod_layout(batch, grid, number) for number in range(len(batch.piece.rods))]
     if not parts:
-        none = np.zeros((1, size, 0))
-        return Layout(np.zeros((size, 0), bool), none, none, none, np.zeros((size, 0)), np.zeros(0), np.zeros((1, 0)))
-    active = np.stack([part[0] for part in parts], -1)
-    height, left, right, arc = (np.stack(np.broadcast_arrays(*(part[k] for part in parts)), -1) for k in (1, 2, 3, 4))
+        none = np.zeros((0, 1, size))
+        return Layout(np.zeros((0, size), bool), none, none, none, np.zeros((0, size)), np.zeros(0), np.zeros((0, 1)))
+    active = np.stack([part[0] for part in parts])
+    height, left, right, arc = (stacked([part[k] for part in parts]) for k in (1, 2, 3, 4))
     span = np.array([rod.profile[-1][0] - rod.profile[0][0] for rod in batch.piece.rods])
-    return Layout(active, height, left, right, grid.weight_in[:, None] * active / span, span, arc)
+    return Layout(active, height, left, right, grid.weight_in * active / span[:, None], span, arc)
+
+
+def stacked(parts: list[Array]) -> Array:
+    """Arrays (V or 1, ...) of the rods, one behind another (R, V or 1, ...)."""
+    lead = max(part.shape[0] for part in parts)
+    return np.stack([wide(part, (lead, *part.shape[1:])) for part in parts])
 
 
 def _rod_layout(batch: Batch, grid: Grid, number: int) -> tuple[Flags, Array, Array, Array, Array]:
@@ -97,7 +104,7 @@ def _parabola_primitive(last: Array, first: Array, run: float) -> Array:
 
 def jacking_share(rod: Rod, layout: Layout, number: int) -> Array:
     """Force along the rod over the force under the nut, before seating (Vg, S)."""
-    left, right = np.exp(-layout.from_left[..., number]), np.exp(-layout.from_right[..., number])
+    left, right = np.exp(-layout.from_left[number]), np.exp(-layout.from_right[number])
     return {"left": left, "right": right, "both": np.maximum(left, right)}[rod.stressed_from]
 
 
@@ -111,9 +118,9 @@ def seated_share(batch: Batch, layout: Layout, number: int, share: Array) -> Arr
     stiffness = rods.modulus_psi[:, number] * rods.area_in2[:, number]
     lost = slip * stiffness / rods.jacking_lbf[:, number] / layout.span_in[number]
     seated = share
-    for end, exponent in (("left", layout.from_left[..., number]), ("right", layout.from_right[..., number])):
+    for end, exponent in (("left", layout.from_left[number]), ("right", layout.from_right[number])):
         if rod.stressed_from in (end, "both"):
-            seated = np.minimum(seated, _reflected(share, np.exp(-exponent), lost, layout.mean_weight[:, number]))
+            seated = np.minimum(seated, _reflected(share, np.exp(-exponent), lost, layout.mean_weight[number]))
     return seated
 
 
@@ -129,24 +136,27 @@ def _reflected(share: Array, falling: Array, lost: Array, weight: Array) -> Arra
 
 @dataclass(frozen=True)
 class RodMoments:
-    """Effect of a unit mean force of each rod on the section: stress = axial + by_y·(y − yc) + by_z·(z − zc). (V,
-    S, R)"""
+    """Effect of a unit mean force of each rod on the section: stress = axial + by_y·(y − yc) + by_z·(z − zc), and the
+    moment that bends the piece vertically as loads would, primary and secondary, sagging + [in]. (R, V or 1, S)."""
 
     axial: Array
     by_y: Array
     by_z: Array
-    vertical: Array  # moment that bends the piece vertically as loads would, primary, sagging + [in]
+    vertical: Array
+    secondary: Array
 
 
-def rod_moments(batch: Batch, net: Properties, height: Array, shape: Array) -> RodMoments:
-    n = {name: array[..., None] for name, array in vars(net).items()}
-    dy = height - n["centroid_in"]
-    dz = batch.rods.across_in[:, None, :] - n["across_in"]
-    square = n["inertia_in4"] * n["lateral_in4"] - n["product_in4"] ** 2
-    by_y = -shape * (dy * n["lateral_in4"] - dz * n["product_in4"]) / square
-    by_z = -shape * (dz * n["inertia_in4"] - dy * n["product_in4"]) / square
-    vertical = shape * (dy - dz * n["product_in4"] / n["lateral_in4"])
-    return RodMoments(-shape / n["area_in2"], by_y, by_z, vertical)
+def arms(batch: Batch, layout: Layout, net: Properties) -> tuple[Array, Array]:
+    """y − yc and z − zc of the axes (R, V or 1, S)."""
+    return layout.height_in - net.centroid_in, batch.rods.across_in.T[:, :, None] - net.across_in
+
+
+def rod_moments(net: Properties, dy: Array, dz: Array, shape: Array) -> RodMoments:
+    square = net.inertia_in4 * net.lateral_in4 - net.product_in4**2
+    by_y = -shape * (dy * net.lateral_in4 - dz * net.product_in4) / square
+    by_z = -shape * (dz * net.inertia_in4 - dy * net.product_in4) / square
+    vertical = shape * (dy - dz * (net.product_in4 / net.lateral_in4))
+    return RodMoments(-shape / net.area_in2, by_y, by_z, vertical, np.zeros_like(vertical))
 
 
 def bending(net: Properties) -> tuple[Array, Array]:
@@ -156,116 +166,127 @@ def bending(net: Properties) -> tuple[Array, Array]:
 
 
 def axis_strain_of_moment(batch: Batch, layout: Layout, net: Properties, moment: Array) -> Array:
-    """Modulus × mean shortening strain on each rod's axis by moments (V, S): (V, R)."""
+    """Modulus × mean shortening strain on each rod's axis by moments (V, S): (R, V)."""
     by_y, by_z = bending(net)
-    dy = layout.height_in - net.centroid_in[..., None]
-    dz = batch.rods.across_in[:, None, :] - net.across_in[..., None]
-    stress = moment[..., None] * (by_y[..., None] * dy + by_z[..., None] * dz)
-    return -np.sum(stress * layout.mean_weight, axis=1)
+    dy, dz = arms(batch, layout, net)
+    stress = (by_y * moment) * dy + (by_z * moment) * dz
+    return -np.matmul(stress, layout.mean_weight[..., None])[..., 0]
 
 
-def tighten(
-    batch: Batch, layout: Layout, shortening: Array, seated: Array
-) -> tuple[tuple[tuple[float, int], ...], Array]:
-    """Forces after each turn (V, G, R): at each step every rod, in order, is brought to step × its seated force;
-    the rods
-    already tight follow the strain at their own axes. A rod not yet tightened, or slack, takes no part."""
+def axis_shortening(layout: Layout, net: Properties, dy: Array, dz: Array, moments: RodMoments) -> Array:
+    """(R, R, V or 1): modulus × mean shortening strain on axis r by a unit mean force of rod s, restraint included."""
+    by_y, by_z = bending(net)
+    full_y, full_z = moments.by_y + moments.secondary * by_y, moments.by_z + moments.secondary * by_z
+    rows = []
+    for weight, y, z in zip(layout.mean_weight, dy, dz, strict=True):
+        stress = moments.axial + full_y * y + full_z * z
+        rows.append(-np.matmul(stress, weight))
+    lead = max((row.shape[-1] for row in rows), default=1)
+    return np.stack([wide(row, (len(rows), lead)) for row in rows]) if rows else np.zeros((0, 0, 1))
+
+
+def solved(matrix: Array, right: Array) -> Array:
+    """x of matrix x = right for every variant: (n, n, V), (n, V). Elimination without pivots: the matrices are a unit
+    matrix plus a small coupling."""
+    matrix, x = matrix.copy(), right.copy()
+    count = len(x)
+    for k in range(count - 1):
+        factor = matrix[k + 1 :, k] / matrix[k, k]
+        matrix[k + 1 :, k + 1 :] -= factor[:, None] * matrix[k, k + 1 :]
+        x[k + 1 :] -= factor * x[k]
+    for k in range(count - 1, -1, -1):
+        x[k] /= matrix[k, k]
+        x[:k] -= matrix[:k, k] * x[k]
+    return x
+
+
+def tighten(batch: Batch, shortening: Array, seated: Array) -> tuple[tuple[tuple[float, int], ...], Array]:
+    """Forces after each turn (G, R, V): at each step every rod, in order, is brought to step × its seated force (R, V);
+    the rods already tight follow the strain at their own axes. One not yet tightened, or slack, takes no part."""
     stressing, rods = batch.piece.stressing, batch.piece.rods
     count = len(rods)
     if stressing is None or not count:
-        return (), np.zeros((batch.size, 0, count))
+        return (), np.zeros((0, count, batch.size))
     marks = [rod.mark for rod in rods]
     turns = tuple((step, marks.index(mark)) for step in stressing.steps for mark in stressing.order)
-    stiffness = batch.rods.area_in2 * batch.rods.modulus_psi / batch.concrete.modulus_at_stressing_psi[:, None]
-    coupling = stiffness[..., None] * shortening
-    force = np.zeros((batch.size, count))
-    tight = np.zeros(count, bool)
-    forces = []
-    for step, turned in turns:
-        rise = step * seated[:, turned] - force[:, turned]
-        others = np.flatnonzero(tight & (np.arange(count) != turned))
+    stiffness = (batch.rods.area_in2 * batch.rods.modulus_psi).T / batch.concrete.modulus_at_stressing_psi
+    coupling = stiffness[:, None] * shortening
+    unit = np.eye(count)[..., None]
+    forces = np.zeros((len(turns), count, batch.size))
+    force, tight = np.zeros((count, batch.size)), []
+    for turn, (step, turned) in enumerate(turns):
+        rise = step * seated[turned] - force[turned]
+        others = [k for k in tight if k != turned]
         change = np.zeros_like(force)
-        change[:, turned] = rise
-        if len(others):
-            matrix = np.eye(len(others)) + coupling[:, others[:, None], others]
-            pull = -coupling[:, others, turned] * rise[:, None]
-            change[:, others] = np.linalg.solve(matrix, pull[..., None])[..., 0]
+        if others:
+            pick = np.ix_(others, others)
+            pull = -coupling[others, turned] * rise
+            change[others] = solved(wide(unit[pick] + coupling[pick], (len(others), *pull.shape)), pull)
+        change[turned] = rise
         force = np.maximum(force + change, 0.0)
-        tight[turned] = True
-        forces.append(force)
-    return turns, np.stack(forces, axis=1)
+        tight += [turned] if turned not in tight else []
+        forces[turn] = force
+    return turns, forces
 
 
 def stress_rods(batch: Batch, grid: Grid, layout: Layout, net: Properties, frame: Frame) -> tuple[Tendons, RodMoments]:
     """Everything about the rods up to and just after stressing."""
-    rods, piece = batch.rods, batch.piece
-    size, stations, count = batch.size, len(grid.x_in), len(piece.rods)
-    shares = [jacking_share(rod, layout, k) for k, rod in enumerate(piece.rods)]
-    seats = [seated_share(batch, layout, k, share) for k, share in enumerate(shares)]
-    active = layout.active
-    profile = _stacked(shares, stations) * active
-    seated = _stacked(seats, stations) * active
-    mean, seated_mean = (np.sum(p * layout.mean_weight, axis=1) for p in (profile, seated))
-    least = np.min(np.where(active, profile, np.inf), axis=1) if count else mean
-    safe = np.where(seated_mean > 0.0, seated_mean, 1.0)
-    shape = np.where(seated_mean[:, None, :] > 0.0, seated / safe[:, None, :], active)
-    moments = rod_moments(batch, net, layout.height_in, shape)
-    unknown, whole = frame.held(np.moveaxis(moments.vertical, -1, 1))
-    secondary = np.moveaxis(whole, 1, -1) - moments.vertical
-    shortening = axis_shortening(batch, layout, net, moments, secondary)
-    jacking = rods.jacking_lbf
-    turns, turn_forces = tighten(batch, layout, shortening, np.broadcast_to(seated_mean * jacking, (size, count)))
-    elongation = mean * jacking * layout.span_in / (rods.area_in2 * rods.modulus_psi)
-    own = (
-        np.einsum("vrr->vr", shortening)
-        * mean
-        * jacking
-        / batch.concrete.modulus_at_stressing_psi[:, None]
-        * layout.span_in
-    )
-    pitch = np.array([rod.thread.pitch_in for rod in piece.rods])
-    wide = np.broadcast_to
+    size, count, stations = batch.size, len(batch.piece.rods), len(grid.x_in)
+    profile, seated = force_shares(batch, layout, stations)
+    mean, seated_mean = (np.matmul(p, layout.mean_weight[..., None])[..., 0] for p in (profile, seated))  # (R, V or 1)
+    slack = seated_mean <= 0.0
+    shape = np.where(slack[..., None], layout.active[:, None], seated / np.where(slack, 1.0, seated_mean)[..., None])
+    dy, dz = arms(batch, layout, net)
+    moments = rod_moments(net, dy, dz, shape)
+    unknown, whole = frame.held(np.swapaxes(moments.vertical, 0, 1))
+    if len(frame.hats):
+        moments = replace(moments, secondary=np.swapaxes(whole, 0, 1) - moments.vertical)
+    shortening = axis_shortening(layout, net, dy, dz, moments)
+    jacking = wide(batch.rods.jacking_lbf.T, (count, size))
+    turns, turn_forces = tighten(batch, shortening, wide(seated_mean * jacking, (count, size)))
+    stiffness = (batch.rods.area_in2 * batch.rods.modulus_psi).T
+    elongation = mean * jacking * layout.span_in[:, None] / stiffness
+    own = np.einsum("rrv->rv", shortening) * mean * jacking / batch.concrete.modulus_at_stressing_psi
+    pitch = np.array([rod.thread.pitch_in for rod in batch.piece.rods]).reshape(-1, 1)
+    least = np.min(np.where(layout.active[:, None], profile, np.inf), axis=-1, initial=np.inf)
+
+    def by_variant(values: Array) -> Array:
+        return wide(values, (count, size)).T
+
+    def along(values: Array) -> Array:
+        return np.moveaxis(wide(values, (count, size, stations)), 0, -1)
+
+    reactions = np.moveaxis(np.matmul(unknown, frame.hat_reactions), 1, -1)
     tendons = Tendons(
-        active=active,
-        height_in=wide(layout.height_in, (size, stations, count)),
-        jacking_profile_lbf=wide(profile * jacking[:, None, :], (size, stations, count)),
-        shape=wide(shape, (size, stations, count)),
-        far_lbf=wide(least * jacking, (size, count)),
-        mean_lbf=wide(mean * jacking, (size, count)),
-        seated_lbf=wide(seated_mean * jacking, (size, count)),
-        transfer_lbf=turn_forces[:, -1] if turns else np.zeros((size, count)),
-        elongation_in=wide(elongation, (size, count)),
-        nut_turns=wide((elongation + own) / pitch, (size, count)),
-        length_in=wide(layout.arc_in + _beyond_faces(batch), (size, count)),
+        active=layout.active.T,
+        height_in=along(layout.height_in),
+        jacking_profile_lbf=along(profile * jacking[..., None]),
+        shape=along(shape),
+        far_lbf=by_variant(least * jacking),
+        mean_lbf=by_variant(mean * jacking),
+        seated_lbf=by_variant(seated_mean * jacking),
+        transfer_lbf=turn_forces[-1].T if turns else np.zeros((size, count)),
+        elongation_in=by_variant(elongation),
+        nut_turns=by_variant((elongation + own * layout.span_in[:, None]) / pitch),
+        length_in=by_variant(layout.arc_in + _beyond_faces(batch)[:, None]),
         face_span_in=layout.span_in,
         turns=turns,
-        turn_lbf=turn_forces,
-        secondary=wide(secondary, (size, stations, count)),
-        secondary_reaction=wide(
-            np.moveaxis(np.matmul(unknown, frame.hat_reactions), 1, -1), (size, len(piece.supports), count)
-        ),
-        shortening=wide(shortening, (size, count, count)),
+        turn_lbf=np.moveaxis(turn_forces, -1, 0),
+        secondary=along(moments.secondary),
+        secondary_reaction=wide(reactions, (size, len(batch.piece.supports), count)),
+        shortening=np.moveaxis(wide(shortening, (count, count, size)), -1, 0),
     )
     return tendons, moments
 
 
-def _stacked(parts: list[Array], stations: int) -> Array:
-    return np.stack(np.broadcast_arrays(*parts), -1) if parts else np.zeros((1, stations, 0))
-
-
-def axis_shortening(batch: Batch, layout: Layout, net: Properties, moments: RodMoments, secondary: Array) -> Array:
-    """(V, R, R): modulus × mean shortening strain on axis r by a unit mean force of rod s, restraint included."""
-    by_y, by_z = bending(net)
-    full_y = moments.by_y + secondary * by_y[..., None]
-    full_z = moments.by_z + secondary * by_z[..., None]
-    dy = (layout.height_in - net.centroid_in[..., None]) * layout.mean_weight
-    dz = (batch.rods.across_in[:, None, :] - net.across_in[..., None]) * layout.mean_weight
-    flat = layout.mean_weight[None]
-    return -(
-        np.matmul(flat.swapaxes(1, 2), moments.axial)
-        + np.matmul(dy.swapaxes(1, 2), full_y)
-        + np.matmul(dz.swapaxes(1, 2), full_z)
-    )
+def force_shares(batch: Batch, layout: Layout, stations: int) -> tuple[Array, Array]:
+    """Force along each rod over that under its nut, before and after seating, 0 beyond the faces (R, V or 1, S)."""
+    if not batch.piece.rods:
+        return np.zeros((0, 1, stations)), np.zeros((0, 1, stations))
+    shares = [jacking_share(rod, layout, k) for k, rod in enumerate(batch.piece.rods)]
+    seats = [seated_share(batch, layout, k, share) for k, share in enumerate(shares)]
+    inside = layout.active[:, None]
+    return stacked(shares) * inside, stacked(seats) * inside
 
 
 def _beyond_faces(batch: Batch) -> Array:

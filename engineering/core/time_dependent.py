@@ -12,8 +12,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from engineering.core.batching import Array, Batch
+from engineering.core.batching import Array, Batch, wide
 from engineering.core.contract.piece import Piece
+from engineering.core.tendons import solved
 
 DAYS_IN_YEAR = 365.25
 LOAD_AGE_POWER = -0.118
@@ -63,14 +64,15 @@ class Schedule:
 
 
 def schedule(piece: Piece, steps: int = STEPS) -> Schedule:
-    start, life = stressing_age(piece), piece.criteria.life_years * DAYS_IN_YEAR
+    start = stressing_age(piece)
+    life = max(piece.criteria.life_years * DAYS_IN_YEAR, start + 1.0)
     install = min(max(piece.installation_age_days, start), life)
     events = [(install, 1, "install")]
     if piece.stressing is not None:
         events += [(age, 2, "restress") for age in piece.stressing.restress_days if start < age <= life]
     plain = {
         life,
-        *(start + np.geomspace(FIRST_STEP_DAYS, life - start, steps)),
+        *(start + np.geomspace(FIRST_STEP_DAYS, life - start, steps)[:-1]),
         *(age + later for age, _, _ in events for later in AFTER_AN_EVENT),
     }
     plain |= {age for age, _, _ in events} | {piece.concrete.cure_age_days}
@@ -89,20 +91,16 @@ def schedule(piece: Piece, steps: int = STEPS) -> Schedule:
 
 @dataclass(frozen=True)
 class Forces:
-    """force (V, T, R); strain: shortening on each axis since stressing, shrinkage apart (V, T, R); shrinkage (V or
-    1, T) from
-    stressing on; relaxation stress (V, T, R)."""
+    """Rods and variants behind the steps (T, R, V). axis_strain: shortening on each axis since stressing,
+    shrinkage apart;
+    changes_lbf: change of force in each step; shrinkage_strain (T, V or 1): since stressing."""
 
     plan: Schedule
     force_lbf: Array
+    changes_lbf: Array
     axis_strain: Array
     shrinkage_strain: Array
     relaxation_psi: Array
-
-    @property
-    def changes_lbf(self) -> Array:
-        """Change of force in each step (V, T, R); 0 in the first."""
-        return np.diff(self.force_lbf, axis=1, prepend=self.force_lbf[:, :1])
 
 
 def forces_in_time(
@@ -110,63 +108,66 @@ def forces_in_time(
 ) -> Forces:
     """Mean forces of the rods at every age, never below 0.
 
-    transfer, seated : (V, R) forces just after stressing, and to which a rod is brought back at a restress age.
-    shortening : (V, R, R); own, later : (V, R) modulus × mean shortening on each axis by self weight, by dead and
-    sustained loads.
+    transfer, seated : (R, V) forces just after stressing, and to which a rod is brought back at a restress age.
+    shortening : (R, R, V or 1); own, later : (R, V or 1) modulus × mean shortening on each axis by self weight, by dead
+    and sustained loads.
     """
     concrete, rods = batch.concrete, batch.rods
-    young, old, creep = (a[:, None] for a in (concrete.modulus_at_stressing_psi, concrete.modulus_psi, concrete.creep))
-    stiffness = rods.area_in2 * rods.modulus_psi
+    young, old, creep = concrete.modulus_at_stressing_psi, concrete.modulus_psi, concrete.creep
+    area = rods.area_in2.T
+    stiffness, creeping, steps = area * rods.modulus_psi.T, creep / young, len(plan.ages_days)
     drying = shrinkage_share(plan.ages_days - batch.piece.concrete.cure_age_days)
-    shrinkage = concrete.shrinkage[:, None] * (drying - drying[0])
-    hours = (plan.ages_days - plan.ages_days[0]) * 24.0
-    stress = transfer / rods.area_in2
-    relaxation = (relaxation_share(stress, rods.yield_psi, np.array(10.0)) * stress)[:, None, :] * np.log10(
-        np.maximum(hours, 1.0)
-    )[:, None]
-    at_first = (np.matmul(shortening, transfer[..., None])[..., 0] + own) * creep / young
-    known = (
-        at_first[:, None] * plan.first[:, None]
-        + np.multiply.outer(plan.loaded, later / old).swapaxes(0, 1)
-        + np.multiply.outer(plan.dead, later * creep / young).swapaxes(0, 1)
-    )
-    push = transfer[:, None] - stiffness[:, None] * (known + shrinkage[..., None]) - relaxation * rods.area_in2[:, None]
-    steps, count = len(plan.ages_days), transfer.shape[-1]
-    force = np.empty((batch.size, steps, count))
-    change = np.zeros((batch.size, steps, count))
-    strain = np.empty_like(force)
-    force[:, 0], strain[:, 0] = transfer, 0.0
+    shrinkage = np.multiply.outer(drying - drying[0], concrete.shrinkage)
+    relaxation = _relaxation(plan, transfer / area, rods.yield_psi.T)
+    at_first = (times(shortening, transfer) + own) * creeping
+    known = np.multiply.outer(plan.first, at_first) + np.multiply.outer(plan.loaded, later / old)
+    known += np.multiply.outer(plan.dead, later * creeping)
+    push = transfer - stiffness * (known + shrinkage[:, None]) - relaxation * area
+    force, change, strain = (np.zeros((steps, *transfer.shape)) for _ in range(3))
+    force[0] = transfer
     offset = np.zeros_like(transfer)
     for i in range(1, steps):
-        history = (force[:, i - 1] - transfer) / old + np.matmul(plan.kernel[i, :i], change[:, :i]) * creep / young
-        past = np.matmul(shortening, history[..., None])[..., 0]
-        yields = shortening * (1.0 / old + creep / young * plan.kernel[i, i])[..., None]
+        crept = (plan.kernel[i, :i] @ change[:i].reshape(i, transfer.size)).reshape(transfer.shape)
+        past = times(shortening, (force[i - 1] - transfer) / old + crept * creeping)
+        yields = shortening * (1.0 / old + creeping * plan.kernel[i, i])
         if plan.happens[i] == "restress":
-            change[:, i] = seated - force[:, i - 1]
+            change[i] = seated - force[i - 1]
         else:
-            change[:, i] = _follow(stiffness, yields, push[:, i] + offset - stiffness * past, force[:, i - 1])
-        force[:, i] = force[:, i - 1] + change[:, i]
-        moved = past + np.matmul(yields, change[:, i][..., None])[..., 0]
-        strain[:, i] = known[:, i] + moved
+            change[i] = _follow(stiffness[:, None] * yields, push[i] + offset - stiffness * past, force[i - 1])
+        force[i] = force[i - 1] + change[i]
+        moved = past + times(yields, change[i])
+        strain[i] = known[i] + moved
         if plan.happens[i] == "restress":
-            offset = seated - push[:, i] + stiffness * moved
-    return Forces(plan, force, strain, shrinkage, relaxation)
+            offset = seated - push[i] + stiffness * moved
+    return Forces(plan, force, change, strain, shrinkage, relaxation)
 
 
-def _follow(stiffness: Array, yields: Array, free: Array, before: Array) -> Array:
-    """Change of force (V, R) in a step: before + change = max(0, free − stiffness·yields·change). A rod that would
-    be pushed
+def times(matrix: Array, vector: Array) -> Array:
+    """matrix (R, R, V or 1) times vector (R, V) for every variant."""
+    return np.asarray((matrix * vector).sum(1))
+
+
+def _relaxation(plan: Schedule, stress: Array, yield_psi: Array) -> Array:
+    """Relaxation stress (T, R, V) of rods at this stress (R, V) just after stressing."""
+    hours = (plan.ages_days - plan.ages_days[0]) * 24.0
+    return np.multiply.outer(
+        np.log10(np.maximum(hours, 1.0)), relaxation_share(stress, yield_psi, np.array(10.0)) * stress
+    )
+
+
+def _follow(coupling: Array, free: Array, before: Array) -> Array:
+    """Change of force (R, V) in a step: before + change = max(0, free − coupling·change). A rod that would be pushed
     is slack: its force ends at 0 and the others are found again."""
-    count = free.shape[-1]
-    matrix = np.eye(count) + stiffness[..., None] * yields
+    count, size = free.shape
+    unit = np.eye(count)[..., None]
+    matrix = wide(unit + coupling, (count, count, size))
     right = free - before
-    change = np.linalg.solve(matrix, right[..., None])[..., 0]
+    change = solved(matrix, right)
     for _ in range(count):
         slack = before + change < 0.0
         if not slack.any():
             break
-        held = np.where(slack[..., None], np.eye(count), matrix)
-        change = np.linalg.solve(held, np.where(slack, -before, right)[..., None])[..., 0]
+        change = solved(np.where(slack[:, None], unit, matrix), np.where(slack, -before, right))
         change = np.where(slack, -before, change)
     return change
 

@@ -160,7 +160,9 @@ def test_a_mirror_changes_nothing(
         a, b = getattr(here.stresses, stage), getattr(there.stresses, stage)
         assert a.any_max[0].max() == pytest.approx(b.any_max[0].max(), abs=1e-7 * scale)
         assert a.any_min[0].min() == pytest.approx(b.any_min[0].min(), abs=1e-7 * scale)
-    assert here.deflections.live == pytest.approx(there.deflections.live, rel=1e-7, abs=1e-12)
+    spans = np.sort(np.diff([post["at"] for post in posts]))
+    if len(spans) == 1 or spans[-1] > spans[-2] + 0.01:  # of equal spans the figures take the first, on either side
+        assert here.deflections.live == pytest.approx(there.deflections.live, rel=1e-7, abs=1e-9)
 
 
 def _parsed(doc: dict[str, Any]) -> Any:
@@ -200,23 +202,21 @@ def test_one_rod_as_many() -> None:
     quarter = replace(four.rods, area_in2=four.rods.area_in2 / 4, jacking_lbf=four.rods.jacking_lbf / 4)
     a = analyse(one)
     layout = tendons.lay_out(four, a.grid)
-    assert layout.height_in[..., 0] == pytest.approx(tendons.lay_out(one, a.grid).height_in[..., 0])
+    assert layout.height_in[0] == pytest.approx(tendons.lay_out(one, a.grid).height_in[0])
     plan = time_dependent.schedule(one.piece)
-    shortening = a.tendons.shortening
-    own = np.zeros((1, 1))
-    single = time_dependent.forces_in_time(
-        one, plan, a.tendons.transfer_lbf, a.tendons.seated_lbf, shortening, own, own
-    )
+    shortening, none = np.moveaxis(a.tendons.shortening, 0, -1), np.zeros((1, 1))
+    transfer, seated = a.tendons.transfer_lbf.T, a.tendons.seated_lbf.T
+    single = time_dependent.forces_in_time(one, plan, transfer, seated, shortening, none, none)
     many = time_dependent.forces_in_time(
         replace(four, rods=quarter),
         plan,
-        np.repeat(a.tendons.transfer_lbf, 4, 1) / 4,
-        np.repeat(a.tendons.seated_lbf, 4, 1) / 4,
-        np.repeat(np.repeat(shortening, 4, 1), 4, 2),
-        np.zeros((1, 4)),
-        np.zeros((1, 4)),
+        np.repeat(transfer, 4, 0) / 4,
+        np.repeat(seated, 4, 0) / 4,
+        np.repeat(np.repeat(shortening, 4, 0), 4, 1),
+        np.zeros((4, 1)),
+        np.zeros((4, 1)),
     )
-    assert many.force_lbf.sum(2) == pytest.approx(single.force_lbf[..., 0], rel=1e-9)
+    assert many.force_lbf.sum(1) == pytest.approx(single.force_lbf[:, 0], rel=1e-9)
 
 
 def arrays(value: Any, name: str = "") -> dict[str, Any]:
@@ -285,13 +285,13 @@ def test_more_steps_change_little() -> None:
         fine = time_dependent.forces_in_time(
             batch,
             time_dependent.schedule(batch.piece, 160),
-            a.tendons.transfer_lbf,
-            a.tendons.seated_lbf,
-            a.tendons.shortening,
+            a.tendons.transfer_lbf.T,
+            a.tendons.seated_lbf.T,
+            np.moveaxis(a.tendons.shortening, 0, -1),
             own,
             later,
         )
-        assert a.time.final_lbf == pytest.approx(fine.force_lbf[:, -1], rel=0.001)
+        assert a.time.final_lbf == pytest.approx(fine.force_lbf[-1].T, rel=0.001)
 
 
 @FEW

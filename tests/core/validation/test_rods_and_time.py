@@ -1,4 +1,5 @@
-"""Friction, seating, elongation, losses and time functions against published answers (data/beams_rods_and_time.json)."""
+"""Friction, seating, elongation, losses and time functions against published answers
+(data/beams_rods_and_time.json)."""
 
 import json
 from dataclasses import replace
@@ -23,8 +24,10 @@ def near(case: str, key: str) -> Any:
 
 
 def test_friction_of_three_turns() -> None:
-    """FR-02: 0.2 rad every 30 ft, in kinks in the middle of each stretch; force at the ends of the stretches, and seating
-    that is reflected friction. The stretch is scaled down tenfold in length and K scaled up, which leaves P(x)/P0 as it is."""
+    """FR-02: 0.2 rad every 30 ft, in kinks in the middle of each stretch; force at the ends of the stretches, and
+    seating
+    that is reflected friction. The stretch is scaled down tenfold in length and K scaled up, which leaves P(x)/P0
+    as it is."""
     inputs = CASES["FR-02"]["inputs"]
     fj, scale = inputs["fj_ksi"], 10.0
     length = 90 * 12 / scale
@@ -62,7 +65,7 @@ def test_friction_of_three_turns() -> None:
         assert np.interp(feet * 12 / scale, grid.x_in, share[0]) * fj == near("FR-02", f"f_{feet}_ksi")
 
 
-def parabola_batch(seating_mm: float) -> tuple[Batch, Any, Any]:
+def parabola_batch(seating_mm: float) -> tuple[Batch, Any]:
     """FR-05: 20 m, sag 558 mm, ends on the axis; in the engine's inches."""
     inputs = CASES["FR-05"]["inputs"]
     length, sag = inputs["span_m"] / 0.0254, inputs["sag_mm"] / 25.4
@@ -92,14 +95,14 @@ def parabola_batch(seating_mm: float) -> tuple[Batch, Any, Any]:
         modulus_psi=np.array([[195e3 * mpa]]),
     )
     batch = replace(batch, rods=rods)
-    grid = build_grid(spec)
-    return batch, grid, tendons.lay_out(batch, grid)
+    return batch, tendons.lay_out(batch, build_grid(spec))
 
 
 def test_friction_and_draw_in_of_a_parabola() -> None:
-    """FR-05: the notes spread the loss of the first metre evenly; the exact exponential, beside it in the case's note, has
+    """FR-05: the notes spread the loss of the first metre evenly; the exact exponential, beside it in the case's
+    note, has
     3227.9 kN at the far end and 3115.5 kN at the nut after 5 mm of draw-in."""
-    batch, grid, layout = parabola_batch(5.0)
+    batch, layout = parabola_batch(5.0)
     kilonewton = float(batch.rods.jacking_lbf[0, 0]) * 4.4482216152605 / 1000
     rod_spec = batch.piece.rods[0]
     share = tendons.jacking_share(rod_spec, layout, 0)
@@ -108,7 +111,7 @@ def test_friction_and_draw_in_of_a_parabola() -> None:
     assert share[0, -1] * kilonewton == pytest.approx(CASES["FR-05"]["expected"]["P_far_end_kN"], rel=0.005)
     assert seated[0, 0] * kilonewton == pytest.approx(3115.5, rel=0.0005)
     assert seated[0, 0] * kilonewton == pytest.approx(CASES["FR-05"]["expected"]["P_jack_end_kN"], rel=0.005)
-    lost = np.sum((share - seated) * layout.mean_weight[:, 0]) * layout.span_in[0] * batch.rods.jacking_lbf[0, 0]
+    lost = np.sum((share - seated) * layout.mean_weight[0]) * layout.span_in[0] * batch.rods.jacking_lbf[0, 0]
     assert lost == pytest.approx(5 / 25.4 * 195e3 * 145.0377377 * 2850 / 645.16, rel=1e-6)
 
 
@@ -132,7 +135,8 @@ def test_seating_of_a_frictionless_rod() -> None:
 
 
 def test_elongation_and_turns_of_a_short_bolt() -> None:
-    """Wentzell, example 6.2, scaled to 60 in between faces (twelve times the 5 in), no friction: elongation and turns of the
+    """Wentzell, example 6.2, scaled to 60 in between faces (twelve times the 5 in), no friction: elongation and
+    turns of the
     rod alone; the piece's own shortening is taken off by its closed form."""
     inputs = CASES["EL-02"]["inputs"]
     spec = piece(
@@ -168,7 +172,8 @@ def test_elongation_and_turns_of_a_short_bolt() -> None:
 
 
 def test_time_functions() -> None:
-    """ACI 209R-92 creep at 365 days for loading at 14 days (published verification numbers); its shrinkage at 365 days."""
+    """ACI 209R-92 creep at 365 days for loading at 14 days (published verification numbers); its shrinkage at 365
+    days."""
     inputs, expected = CASES["TD-01"]["inputs"], CASES["TD-01"]["expected"]
     aged = 1.25 * inputs["t0_days"] ** time_dependent.LOAD_AGE_POWER
     assert aged == near("TD-01", "gamma_la")
@@ -218,7 +223,8 @@ def test_loss_of_a_concentric_rod() -> None:
     [("UB-08-udl", {"type": "line", "value": 12}), ("UB-08-mid", {"type": "point", "value": 100, "at": 48})],
 )
 def test_mean_strain_along_an_unbonded_rod(case: str, load: dict[str, Any]) -> None:
-    """UB-08: the rod feels the mean moment: what its axis shortens under a load, over n e M/I (1 + n A_p (1/A + e²/I))."""
+    """UB-08: the rod feels the mean moment: what its axis shortens under a load, over n e M/I (1 + n A_p (1/A +
+    e²/I))."""
     i = CASES[case]["inputs"]
     spec = piece(
         zones=[{"to": 96, "shape": {"type": "solid", "width": 24, "depth": 3}}],
