@@ -10,6 +10,7 @@ import numpy as np
 
 from engineering.core.batching import Array, Batch, wide
 from engineering.core.contract.piece import Rod
+from engineering.core.coupled import solved
 from engineering.core.grid import panel_middle
 from engineering.core.quantities import Flags, Grid, Properties, Tendons
 from engineering.core.statics import Frame
@@ -183,21 +184,6 @@ def axis_shortening(layout: Layout, net: Properties, dy: Array, dz: Array, momen
         rows.append(-np.matmul(stress, weight))
     lead = max((row.shape[-1] for row in rows), default=1)
     return np.stack([wide(row, (len(rows), lead)) for row in rows]) if rows else np.zeros((0, 0, 1))
-
-
-def solved(matrix: Array, right: Array) -> Array:
-    """x of matrix x = right for every variant: (n, n, V), (n, V). Elimination without pivots: the matrices are a unit
-    matrix plus a small coupling."""
-    matrix, x = matrix.copy(), right.copy()
-    count = len(x)
-    for k in range(count - 1):
-        factor = matrix[k + 1 :, k] / matrix[k, k]
-        matrix[k + 1 :, k + 1 :] -= factor[:, None] * matrix[k, k + 1 :]
-        x[k + 1 :] -= factor * x[k]
-    for k in range(count - 1, -1, -1):
-        x[k] /= matrix[k, k]
-        x[:k] -= matrix[:k, k] * x[k]
-    return x
 
 
 def tighten(batch: Batch, shortening: Array, seated: Array) -> tuple[tuple[tuple[float, int], ...], Array]:

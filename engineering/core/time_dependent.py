@@ -14,7 +14,7 @@ import numpy as np
 
 from engineering.core.batching import Array, Batch, wide
 from engineering.core.contract.piece import Piece
-from engineering.core.tendons import solved
+from engineering.core.coupled import solved, times
 
 DAYS_IN_YEAR = 365.25
 LOAD_AGE_POWER = -0.118
@@ -140,11 +140,6 @@ def forces_in_time(
         if plan.happens[i] == "restress":
             offset = seated - push[i] + stiffness * moved
     return Forces(plan, force, change, strain, shrinkage, relaxation)
-
-
-def times(matrix: Array, vector: Array) -> Array:
-    """matrix (R, R, V or 1) times vector (R, V) for every variant."""
-    return np.asarray((matrix * vector).sum(1))
 
 
 def _relaxation(plan: Schedule, stress: Array, yield_psi: Array) -> Array:

@@ -1,0 +1,25 @@
+"""Small coupled systems, one a variant, variants last in memory: what one rod does to the others."""
+
+import numpy as np
+
+from engineering.core.batching import Array
+
+
+def times(matrix: Array, vector: Array) -> Array:
+    """matrix (R, R, V or 1) times vector (R, V) for every variant."""
+    return np.asarray((matrix * vector).sum(1))
+
+
+def solved(matrix: Array, right: Array) -> Array:
+    """x of matrix x = right for every variant: (n, n, V), (n, V). Elimination without pivots: the matrices are a unit
+    matrix plus a small coupling."""
+    matrix, x = matrix.copy(), right.copy()
+    count = len(x)
+    for k in range(count - 1):
+        factor = matrix[k + 1 :, k] / matrix[k, k]
+        matrix[k + 1 :, k + 1 :] -= factor[:, None] * matrix[k, k + 1 :]
+        x[k + 1 :] -= factor * x[k]
+    for k in range(count - 1, -1, -1):
+        x[k] /= matrix[k, k]
+        x[:k] -= matrix[:k, k] * x[k]
+    return x
