@@ -1,4 +1,5 @@
-"""What of a cross-section lies above a level: area, first moment and width, for polygons with a leading axis of variants.
+"""What of a cross-section lies above a level: area, first moment and width, for polygons with a leading axis of
+variants.
 
 A ring is given as (sign, points): sign +1 for concrete, -1 for a core or a hole; points (..., P, 2) hold z and y [in],
 counter-clockwise. The level has shape (..., ) or one that broadcasts with the leading axes of the points.
@@ -8,10 +9,12 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from engineering.core.elementwise import Elementwise
+
 SignedRing = tuple[float, np.ndarray]
 
 
-def above(rings: Sequence[SignedRing], level_in) -> tuple[np.ndarray, np.ndarray]:
+def above(rings: Sequence[SignedRing], level_in: Elementwise) -> tuple[np.ndarray, np.ndarray]:
     """Area [in2] and its first moment about y = 0 [in3] above a level, holes taken out.
 
     Every edge is clipped to y >= level; what is cut off runs along the level and adds nothing to the integral of z dy.
@@ -32,10 +35,11 @@ def above(rings: Sequence[SignedRing], level_in) -> tuple[np.ndarray, np.ndarray
     return area, moment
 
 
-def width_at(rings: Sequence[SignedRing], level_in) -> np.ndarray:
+def width_at(rings: Sequence[SignedRing], level_in: Elementwise) -> np.ndarray:
     """Width of concrete cut by a level [in]; on a level edge the mean of both sides.
 
-    Each edge that crosses the level counts its z once, upward edges positive: for a counter-clockwise ring the sum is the width.
+    Each edge that crosses the level counts its z once, upward edges positive: for a counter-clockwise ring the sum
+    is the width.
     """
     level = np.asarray(level_in, dtype=float)
     width = np.zeros(np.shape(level))

@@ -21,15 +21,15 @@ class Crack:
 
     station: int
     sign: float
-    length_in: float             # one depth
-    low_in: Array                # (N,) layers, edge nearer the tension face
+    length_in: float  # one depth
+    low_in: Array  # (N,) layers, edge nearer the tension face
     high_in: Array
-    area_in2: Array              # (N,)
-    rod_in: Array                # (R,)
-    active: Array                # (R,)
-    share: Array                 # (R,) cracked length within each rod / length between the anchors
-    top_in: float                # of the compressed edge
-    sag_in: float                # deflection of the middle of the longest span per kink here
+    area_in2: Array  # (N,)
+    rod_in: Array  # (R,)
+    active: Array  # (R,)
+    share: Array  # (R,) cracked length within each rod / length between the anchors
+    top_in: float  # of the compressed edge
+    sag_in: float  # deflection of the middle of the longest span per kink here
 
     @classmethod
     def at(cls, model: TestModel, station: int, sagging: bool) -> "Crack":
@@ -40,8 +40,19 @@ class Crack:
         ends = np.minimum(model.faces_in[:, 1], at + 0.5 * depth), np.maximum(model.faces_in[:, 0], at - 0.5 * depth)
         share = np.maximum(ends[0] - ends[1], 0.0) / np.maximum(model.faces_in[:, 1] - model.faces_in[:, 0], 1e-9)
         top = float(model.top_in[station]) - centroid if sagging else centroid - float(model.bottom_in[station])
-        return cls(station, sign, depth, low, high, area, sign * model.rod_in[station], model.active[station], share, top,
-                   _sag_per_kink(model, at, depth))
+        return cls(
+            station,
+            sign,
+            depth,
+            low,
+            high,
+            area,
+            sign * model.rod_in[station],
+            model.active[station],
+            share,
+            top,
+            _sag_per_kink(model, at, depth),
+        )
 
     def extra_strain(self, state: State, curvature: float, strain: float) -> Array:
         """Mean strain along each rod that the cracked length adds to the uncracked piece (R,)."""
@@ -53,7 +64,8 @@ class Crack:
 
 
 def open_crack(model: TestModel, crack: Crack, curvature: float, force_lbf: Array, near: float) -> tuple[float, float]:
-    """Strain at the centroid and outer moment (sagging +, that of loads) of the cracked section under a curvature and the
+    """Strain at the centroid and outer moment (sagging +, that of loads) of the cracked section under a curvature
+    and the
     rods' forces (R,). Bracketed secant on the sum of forces, which rises with the strain."""
     pull = crack.active * force_lbf
     axial = -float(pull.sum())
@@ -96,12 +108,17 @@ def _root(off: Callable[[float], float], near: float, step: float, close: float)
 
 
 def _sag_per_kink(model: TestModel, at: float, depth: float) -> float:
-    """Deflection in the middle of the longest span of a unit kink at x; a crack over a support has half its length inside."""
+    """Deflection in the middle of the longest span of a unit kink at x; a crack over a support has half its length
+    inside."""
     left, right = model.span_in
     middle = float(model.grid.x_in[model.middle])
 
     def sag(x: float) -> float:
-        return (middle - left) * (right - x) / (right - left) if x >= middle else (x - left) * (right - middle) / (right - left)
+        return (
+            (middle - left) * (right - x) / (right - left)
+            if x >= middle
+            else (x - left) * (right - middle) / (right - left)
+        )
 
     if left + 0.5 * depth <= at <= right - 0.5 * depth:
         return sag(at)

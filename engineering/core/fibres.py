@@ -7,6 +7,7 @@ Rod: elastic, level to 0.015, then straight to its ultimate strength at the grad
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 
@@ -23,7 +24,7 @@ GAUSS_3 = (np.array([-np.sqrt(0.6), 0.0, np.sqrt(0.6)]), np.array([5.0, 8.0, 5.0
 class ConcreteLaw:
     strength_psi: float
     modulus_psi: float
-    yield_psi: float             # limit of proportionality
+    yield_psi: float  # limit of proportionality
     residual_psi: float
 
     @property
@@ -38,7 +39,8 @@ class ConcreteLaw:
         return np.where(strain > 0, self.modulus_psi * strain, pressed), self.modulus_psi * (1.0 - share)
 
     def cracked_layers(self, low: Array, high: Array) -> Array:
-        """Mean stress of layers whose strain runs from low to high, in the cracked length: each layer's part past the crack counts."""
+        """Mean stress of layers whose strain runs from low to high, in the cracked length: each layer's part past
+        the crack counts."""
         width = np.maximum(high - low, 1e-15)
         past = np.clip((high - self.cracking_strain) / width, 0.0, 1.0)
         pulled_out = np.clip((high - LAST_TENSION_STRAIN) / width, 0.0, 1.0)
@@ -82,18 +84,20 @@ def _edges(rings: Sequence[SignedRing], layers: int) -> Array:
     """Layer borders from bottom to top: every corner's level, and between them no layer thicker than depth/layers."""
     levels = np.unique(np.round(np.concatenate([points[:, 1] for _, points in rings]), 12))
     depth = levels[-1] - levels[0]
-    parts = [np.linspace(a, b, max(1, int(np.ceil((b - a) * layers / depth - 1e-9))), endpoint=False)
-             for a, b in zip(levels[:-1], levels[1:], strict=True)]
+    parts = [
+        np.linspace(a, b, max(1, int(np.ceil((b - a) * layers / depth - 1e-9))), endpoint=False)
+        for a, b in pairwise(levels)
+    ]
     return np.concatenate([*parts, levels[-1:]])
 
 
-def sleeve_fibres(level_in: float, outside_in: float) -> tuple[Array, Array]:
-    """The hole of a sleeve as two negative points with its area and second moment."""
+def sleeve_fibres(level_in: Array, outside_in: float) -> tuple[Array, Array]:
+    """The hole of a sleeve at levels (S, 1) as two negative points with its area and second moment."""
     radius = 0.5 * outside_in
-    return level_in + 0.5 * radius * np.array([-1.0, 1.0]), np.full(2, -0.5 * np.pi * radius ** 2)
+    return level_in + 0.5 * radius * np.array([-1.0, 1.0]), np.full(2, -0.5 * np.pi * radius**2)
 
 
 def circle_below(level_in: Array, radius_in: float) -> Array:
     """Area of a circle about 0 that lies below a level. [in2]"""
     t = np.clip(level_in / radius_in, -1.0, 1.0)
-    return radius_in ** 2 * (t * np.sqrt(1.0 - t * t) + np.arcsin(t) + 0.5 * np.pi)
+    return radius_in**2 * (t * np.sqrt(1.0 - t * t) + np.arcsin(t) + 0.5 * np.pi)

@@ -1,4 +1,5 @@
-"""What the load-to-failure analysis knows of a piece: stations, fibres, rods, moments. Nominal variant, two supports or more.
+"""What the load-to-failure analysis knows of a piece: stations, fibres, rods, moments. Nominal variant, two supports
+or more.
 
 Vertical bending of net sections. Moments of a unit load are those of 1 lbf spread over the whole length [in].
 """
@@ -22,32 +23,34 @@ class TestModel:
     grid: Grid
     concrete: ConcreteLaw
     rods: RodLaw
-    fibre_in: Array            # (S, K) level over the net centroid
-    fibre_in2: Array           # (S, K) area, sleeves negative
-    centroid_in: Array         # (S,)
-    top_in: Array              # (S,)
+    fibre_in: Array  # (S, K) level over the net centroid
+    fibre_in2: Array  # (S, K) area, sleeves negative
+    centroid_in: Array  # (S,)
+    top_in: Array  # (S,)
     bottom_in: Array
-    rod_in: Array              # (S, R) level over the net centroid
-    active: Array              # (S, R) 1 between the anchor faces
-    rod_weight: Array          # (S, R) mean along the rod
-    start_lbf: Array           # (R,) forces after transfer, not over yield
-    self_moment: Array         # (S,)
-    service_moment: Array      # (S,) self weight, dead and all live loads that are not alone, all spans
-    unit_moment: Array         # (S,)
-    unit_shear: Array          # (S,)
+    rod_in: Array  # (S, R) level over the net centroid
+    active: Array  # (S, R) 1 between the anchor faces
+    rod_weight: Array  # (S, R) mean along the rod
+    start_lbf: Array  # (R,) forces after transfer, not over yield
+    self_moment: Array  # (S,)
+    service_moment: Array  # (S,) self weight, dead and all live loads that are not alone, all spans
+    unit_moment: Array  # (S,)
+    unit_shear: Array  # (S,)
     self_shear: Array
-    middle: int                # station in the middle of the longest span
+    middle: int  # station in the middle of the longest span
     span_in: tuple[float, float]  # the longest span
-    faces_in: Array            # (R, 2) anchor faces
-    sleeve_in: Array           # (R,) outside diameters
-    sleeve_share: Array        # (S,) part of the sleeves that lies in concrete
+    faces_in: Array  # (R, 2) anchor faces
+    sleeve_in: Array  # (R,) outside diameters
+    sleeve_share: Array  # (S,) part of the sleeves that lies in concrete
     zone_layers: tuple[tuple[Array, Array, Array], ...]  # thin layers of each zone's gross section: edges, areas
-    rise: Array                # (S,) turns curvature [1/in] into the rise of that station over its chord [in]
+    rise: Array  # (S,) turns curvature [1/in] into the rise of that station over its chord [in]
 
     def layers_at(self, station: int) -> tuple[Array, Array, Array]:
         """Thin layers of the net section: lower edges, upper edges [in, as in the piece], areas [in2]."""
         low, high, area = self.zone_layers[int(self.grid.zone[station])]
-        for level, outside, active in zip(self.rod_in[station] + self.centroid_in[station], self.sleeve_in, self.active[station], strict=True):
+        for level, outside, active in zip(
+            self.rod_in[station] + self.centroid_in[station], self.sleeve_in, self.active[station], strict=True
+        ):
             cut = circle_below(high - level, 0.5 * outside) - circle_below(low - level, 0.5 * outside)
             area = area - cut * active * self.sleeve_share[station]
         return low, high, area
@@ -70,37 +73,60 @@ def test_model(analysis: Analysis) -> TestModel:
     active = analysis.tendons.active.astype(float)
     weight = active * grid.weight_in[:, None] / np.maximum(analysis.tendons.face_span_in, 1e-9)
     unit, shear, live = _moments(analysis)
-    c = analysis.batch.concrete
+    c, r = analysis.batch.concrete, analysis.batch.rods
     yields = (analysis.batch.rods.area_in2 * analysis.batch.rods.yield_psi)[NOMINAL]
     return TestModel(
         grid=grid,
-        concrete=ConcreteLaw(*(float(v[NOMINAL]) for v in (c.strength_psi, c.modulus_psi, c.flexural_yield_psi, c.residual_tension_psi))),
-        rods=RodLaw(*(v[NOMINAL] for v in (analysis.batch.rods.area_in2, analysis.batch.rods.modulus_psi, analysis.batch.rods.yield_psi,
-                                          analysis.batch.rods.ultimate_psi)),
-                    elongation=np.array([rod.grade.elongation for rod in piece.rods])),
-        fibre_in=fibre - centroid[:, None], fibre_in2=area, centroid_in=centroid,
-        top_in=analysis.gross.top_in[NOMINAL][grid.zone], bottom_in=analysis.gross.bottom_in[NOMINAL][grid.zone],
-        rod_in=analysis.tendons.height_in[NOMINAL] - centroid[:, None], active=active, rod_weight=weight,
+        concrete=ConcreteLaw(
+            *(float(v[NOMINAL]) for v in (c.strength_psi, c.modulus_psi, c.flexural_yield_psi, c.residual_tension_psi))
+        ),
+        rods=RodLaw(
+            r.area_in2[NOMINAL],
+            r.modulus_psi[NOMINAL],
+            r.yield_psi[NOMINAL],
+            r.ultimate_psi[NOMINAL],
+            np.array([rod.grade.elongation for rod in piece.rods]),
+        ),
+        fibre_in=fibre - centroid[:, None],
+        fibre_in2=area,
+        centroid_in=centroid,
+        top_in=analysis.gross.top_in[NOMINAL][grid.zone],
+        bottom_in=analysis.gross.bottom_in[NOMINAL][grid.zone],
+        rod_in=analysis.tendons.height_in[NOMINAL] - centroid[:, None],
+        active=active,
+        rod_weight=weight,
         start_lbf=np.minimum(analysis.tendons.transfer_lbf[NOMINAL], yields),
         self_moment=analysis.loading.self_moment[NOMINAL],
-        service_moment=analysis.loading.dead_moment[NOMINAL] + live, unit_moment=unit, unit_shear=shear,
-        self_shear=analysis.loading.self_shear[NOMINAL], middle=middle,
-        span_in=(left, right), faces_in=np.array([[r.profile[0][0], r.profile[-1][0]] for r in piece.rods]).reshape(-1, 2),
-        sleeve_in=np.array([r.sleeve.outside_in for r in piece.rods]), sleeve_share=share,
-        zone_layers=tuple(thin_layers(_rings(analysis.batch, k)) for k in range(len(piece.zones))), rise=deflection_matrix(grid, left, right)[middle])
+        service_moment=analysis.loading.dead_moment[NOMINAL] + live,
+        unit_moment=unit,
+        unit_shear=shear,
+        self_shear=analysis.loading.self_shear[NOMINAL],
+        middle=middle,
+        span_in=(left, right),
+        faces_in=np.array([[r.profile[0][0], r.profile[-1][0]] for r in piece.rods]).reshape(-1, 2),
+        sleeve_in=np.array([r.sleeve.outside_in for r in piece.rods]),
+        sleeve_share=share,
+        zone_layers=tuple(thin_layers(_rings(analysis.batch, k)) for k in range(len(piece.zones))),
+        rise=deflection_matrix(grid, left, right)[middle],
+    )
 
 
 def _fibres(analysis: Analysis) -> tuple[Array, Array, Array]:
-    """Levels and areas (S, K): Gauss points of the zone's section, less the sleeves; and the part of them in concrete (S,)."""
+    """Levels and areas (S, K): Gauss points of the zone's section, less the sleeves; and the part of them in
+    concrete (S,)."""
     grid, batch = analysis.grid, analysis.batch
     zones = [gauss_fibres(_rings(batch, number)) for number in range(len(batch.piece.zones))]
     most = max(len(level) for level, _ in zones)
     level = np.stack([np.pad(a, (0, most - len(a)), mode="edge") for a, _ in zones])[grid.zone]
     area = np.stack([np.pad(b, (0, most - len(b))) for _, b in zones])[grid.zone]
-    holes = [sleeve_fibres(analysis.tendons.height_in[NOMINAL, :, k][:, None], rod.sleeve.outside_in)
-             for k, rod in enumerate(batch.piece.rods)]
+    holes = [
+        sleeve_fibres(analysis.tendons.height_in[NOMINAL, :, k][:, None], rod.sleeve.outside_in)
+        for k, rod in enumerate(batch.piece.rods)
+    ]
     lost = analysis.gross.area_in2[NOMINAL][grid.zone] - analysis.net.area_in2[NOMINAL]
-    whole = sum((-2.0 * a[0] * analysis.tendons.active[:, k] for k, (_, a) in enumerate(holes)), np.zeros(len(grid.x_in)))
+    whole = sum(
+        (-2.0 * a[0] * analysis.tendons.active[:, k] for k, (_, a) in enumerate(holes)), np.zeros(len(grid.x_in))
+    )
     share = np.where(whole > 0, lost / np.where(whole > 0, whole, 1.0), 0.0)
     for k, (at, a) in enumerate(holes):
         level = np.hstack([level, at])
@@ -109,8 +135,10 @@ def _fibres(analysis: Analysis) -> tuple[Array, Array, Array]:
 
 
 def _rings(batch: Batch, number: int) -> list[tuple[float, Array]]:
-    return [(1.0 if ring.role == "concrete" else -1.0, points[0])
-            for ring, points in zip(batch.piece.zones[number].rings, batch.rings[number], strict=True)]
+    return [
+        (1.0 if ring.role == "concrete" else -1.0, points[0])
+        for ring, points in zip(batch.piece.zones[number].rings, batch.rings[number], strict=True)
+    ]
 
 
 def _moments(analysis: Analysis) -> tuple[Array, Array, Array]:

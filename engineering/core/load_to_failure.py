@@ -20,9 +20,9 @@ from engineering.core.shear import lower_bound
 from engineering.core.thread_grip import strip_force
 from engineering.core.uncracked import State, balanced, mean_strain
 
-TURNS = 30                    # of the fixed point for the rod forces
+TURNS = 30  # of the fixed point for the rod forces
 CLOSE = 1e-7
-GROWTH = (1.03, 30, 1.10)     # curvature from step to step: close behind the first crack, wider after it
+GROWTH = (1.03, 30, 1.10)  # curvature from step to step: close behind the first crack, wider after it
 MOST_STEPS = 110
 EARLY_STEPS = 8
 SEVERAL_SUPPORTS = "more than two supports: only the first crack is calculated"
@@ -30,12 +30,13 @@ SEVERAL_SUPPORTS = "more than two supports: only the first crack is calculated"
 
 @dataclass(frozen=True)
 class Point:
-    """One point of the curve. load: the uniform load besides self weight [lbf]; deflection from its start, down + [in]."""
+    """One point of the curve. load: the uniform load besides self weight [lbf]; deflection from its start, down +
+    [in]."""
 
     load_lbf: float
     deflection_in: float
     rod_strain: Array
-    edge_strain: float          # of the compressed edge of the cracked section, compression +
+    edge_strain: float  # of the compressed edge of the cracked section, compression +
 
 
 @dataclass(frozen=True)
@@ -59,7 +60,9 @@ def load_test(reading: Reading) -> LoadTest:
     station, sagging, first = elastic_first_crack(model, reading)
     why: dict[str, str] = {}
     if len(reading.piece.supports) > 2:
-        why = dict.fromkeys(("peak", "yield", "mode", "shear_bound", "crown_left_at_service", "curve"), SEVERAL_SUPPORTS)
+        why = dict.fromkeys(
+            ("peak", "yield", "mode", "shear_bound", "crown_left_at_service", "curve"), SEVERAL_SUPPORTS
+        )
         return LoadTest(first, None, None, None, None, None, float(model.grid.x_in[station]), (), why)
     bound = shear_bound(model, reading)
     if bound is None:
@@ -72,12 +75,22 @@ def load_test(reading: Reading) -> LoadTest:
     yields = _first_yield(model, curve)
     if yields is None:
         why["yield"] = "no rod yields before the curve ends" if len(model.start_lbf) else "the piece has no rods"
-    return LoadTest(load, curve[peak].load_lbf, yields, _mode(model, reading, curve[peak]), bound, crown,
-                    float(model.grid.x_in[station]), tuple(curve), why)
+    return LoadTest(
+        load,
+        curve[peak].load_lbf,
+        yields,
+        _mode(model, reading, curve[peak]),
+        bound,
+        crown,
+        float(model.grid.x_in[station]),
+        tuple(curve),
+        why,
+    )
 
 
 def elastic_first_crack(model: TestModel, reading: Reading) -> tuple[int, bool, float]:
-    """Where the extreme fibre first reaches flexural_yield, on which face, at what load; elastic, rods growing with their
+    """Where the extreme fibre first reaches flexural_yield, on which face, at what load; elastic, rods growing with
+    their
     mean strain. (station, sagging, load)"""
     analysis, modulus = reading.analysis, model.concrete.modulus_psi
     area, inertia = analysis.net.area_in2[0], analysis.net.inertia_in4[0]
@@ -98,7 +111,9 @@ def elastic_first_crack(model: TestModel, reading: Reading) -> tuple[int, bool, 
         level = face - model.centroid_in
         before = stress(model.self_moment, model.start_lbf, level)
         per_load = stress(model.unit_moment, growth, level)
-        load = np.where(per_load > 0, (model.concrete.yield_psi - before) / np.where(per_load > 0, per_load, 1.0), np.inf)
+        load = np.where(
+            per_load > 0, (model.concrete.yield_psi - before) / np.where(per_load > 0, per_load, 1.0), np.inf
+        )
         load = np.where(reading.tension_stations, load, np.inf)
         station = int(np.argmin(load))
         if load[station] < best[2]:
@@ -125,8 +140,11 @@ def loaded(model: TestModel, start: State, load: float, near: State, forces: Arr
     return state, forces
 
 
-def at_first_crack(model: TestModel, start: State, station: int, sagging: bool, guess: float) -> tuple[State, Array, float]:
+def at_first_crack(
+    model: TestModel, start: State, station: int, sagging: bool, guess: float
+) -> tuple[State, Array, float]:
     """The load at which that face's strain reaches the cracking strain, by the secant rule from the elastic answer."""
+
     def gap(load: float, near: State, forces: Array) -> tuple[float, State, Array]:
         state, found = loaded(model, start, load, near, forces)
         return float(state.faces(model)[1 if sagging else 0][station]) - model.concrete.cracking_strain, state, found
@@ -149,12 +167,20 @@ def early_points(model: TestModel, start: State, crack_lbf: float) -> list[Point
     zero = mean_strain(model, start)
     for load in np.linspace(0.0, crack_lbf, EARLY_STEPS):
         state, forces = loaded(model, start, float(load), state, forces)
-        found.append(Point(float(load), -float(model.rise @ (state.curvature - start.curvature)),
-                           model.start_strain + mean_strain(model, state) - zero, 0.0))
+        found.append(
+            Point(
+                float(load),
+                -float(model.rise @ (state.curvature - start.curvature)),
+                model.start_strain + mean_strain(model, state) - zero,
+                0.0,
+            )
+        )
     return found
 
 
-def after_crack(model: TestModel, start: State, station: int, sagging: bool, state: State, forces: Array, load: float) -> list[Point]:
+def after_crack(
+    model: TestModel, start: State, station: int, sagging: bool, state: State, forces: Array, load: float
+) -> list[Point]:
     """The curve from the first crack on, by growing curvature of the cracked length, until it ends."""
     crack = Crack.at(model, station, sagging)
     curvature, found = abs(float(state.curvature[station])) + 1e-9, []
@@ -170,7 +196,9 @@ def after_crack(model: TestModel, start: State, station: int, sagging: bool, sta
             rod_strain = model.start_strain + mean_strain(model, state) - zero + extra
             again = model.rods.force(rod_strain)
             done = np.all(np.abs(again - forces) <= CLOSE * 100 * (np.abs(forces) + 1.0))
-            forces = 0.5 * (forces + again) if np.any(rod_strain > model.rods.yield_psi / model.rods.modulus_psi) else again
+            forces = (
+                0.5 * (forces + again) if np.any(rod_strain > model.rods.yield_psi / model.rods.modulus_psi) else again
+            )
             if done:
                 break
         kink = crack.length_in * (crack.sign * curvature - float(state.curvature[station]))

@@ -6,8 +6,11 @@ from engineering.core.load_to_failure import LoadTest
 
 def load_test_figures(test: LoadTest) -> tuple[dict[str, Figure], dict[str, Series]]:
     """`load_test.*` figures, and the curve where it was calculated."""
+
     def figure(name: str, value: float | str | None, quantity: str, at: float | None = None) -> Figure:
-        return Figure(value, quantity if value is not None or quantity != "number" else "number", at, test.why.get(name, ""))
+        return Figure(
+            value, quantity if value is not None or quantity != "number" else "number", at, test.why.get(name, "")
+        )
 
     found = {
         "load_test.first_crack": figure("first_crack", test.first_crack_lbf, "force", test.crack_at_in),

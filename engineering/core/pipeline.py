@@ -1,6 +1,7 @@
 """One piece through the whole engine: a specification document in, a result document out.
 
-The result is a function of the document and the engine's version alone. Every check of `CHECKS` gives at least one line, or
+The result is a function of the document and the engine's version alone. Every check of `CHECKS` gives at least one
+line, or
 the run raises: a result is never partial.
 """
 
@@ -42,12 +43,20 @@ def check_piece(piece: Piece) -> Result:
     checks = tuple(check_result(finding, reading.batch.names, pen) for finding in findings(reading))
     test = load_test(reading)
     found, curves = load_test_figures(test)
-    return result_of(piece, basis=BASIS, verdict=verdict_of(piece, checks), checks=checks, figures={**figures(reading), **found},
-                     series={**series(reading.analysis), **curves}, cautions=cautions_of(piece, checks))
+    return result_of(
+        piece,
+        basis=BASIS,
+        verdict=verdict_of(piece, checks),
+        checks=checks,
+        figures={**figures(reading), **found},
+        series={**series(reading.analysis), **curves},
+        cautions=cautions_of(piece, checks),
+    )
 
 
 def findings(reading: Reading) -> list[Finding]:
-    """Every check in report order, each at least once. Raises ValueError where a check stays silent or misnames itself."""
+    """Every check in report order, each at least once. Raises ValueError where a check stays silent or misnames
+    itself."""
     found: list[Finding] = []
     for name, check in CHECKS:
         here = check(reading)
@@ -58,7 +67,8 @@ def findings(reading: Reading) -> list[Finding]:
 
 
 def verdict_of(piece: Piece, checks: tuple[CheckResult, ...]) -> str:
-    """fail before review before pass; a defaulted modulus or handling that is not described leaves it at review at best."""
+    """fail before review before pass; a defaulted modulus or handling that is not described leaves it at review at
+    best."""
     verdicts = {check.verdict for check in checks}
     if Verdict.FAIL.word in verdicts:
         return "fail"

@@ -34,7 +34,8 @@ def sleeve_cover(analysis: Analysis, number: int) -> tuple[Array, Array]:
 
 
 def sleeve_spacing(analysis: Analysis, number: int) -> tuple[Array, Array, int]:
-    """Least clear distance to another sleeve where both run (V,), its x, and the nearest other rod; inf where none runs beside it."""
+    """Least clear distance to another sleeve where both run (V,), its x, and the nearest other rod; inf where none
+    runs beside it."""
     size, rods = analysis.batch.size, analysis.batch.piece.rods
     least, at, other = np.full(size, np.inf), np.zeros(size), -1
     for second, rod in enumerate(rods):
@@ -43,7 +44,9 @@ def sleeve_spacing(analysis: Analysis, number: int) -> tuple[Array, Array, int]:
             continue
         across = analysis.batch.rods.across_in[:, second] - analysis.batch.rods.across_in[:, number]
         up = analysis.tendons.height_in[:, both, second] - analysis.tendons.height_in[:, both, number]
-        gap = np.hypot(np.broadcast_to(across, (size,))[:, None], up) - 0.5 * (rod.sleeve.outside_in + rods[number].sleeve.outside_in)
+        gap = np.hypot(np.broadcast_to(across, (size,))[:, None], up) - 0.5 * (
+            rod.sleeve.outside_in + rods[number].sleeve.outside_in
+        )
         nearest = gap.argmin(axis=1)
         here = gap[np.arange(size), nearest]
         if float(here[0]) < float(least[0]):

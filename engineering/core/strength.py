@@ -1,35 +1,40 @@
 """Bending strength of a piece with unbonded rods: what a cracked section carries by its rods alone.
 
-Stress of an unbonded rod at strength by AASHTO LRFD 5.6.3.1.2 (also below 0.5 f_pu, where ACI 318-19 has no rule), capped
+Stress of an unbonded rod at strength by AASHTO LRFD 5.6.3.1.2 (also below 0.5 f_pu, where ACI 318-19 has no rule),
+capped
 by ACI 318-19 Table 20.3.2.4.1 where that rule holds, and by yield. One force for each rod at its own depth, equivalent
 rectangular block (ACI 318-19 22.2.2.4) in the real gross section, strength reduction by the strain at the extreme rod.
 
 Shapes: leading axes are variants and sections, (V, S); what belongs to a rod has one more axis at the end, (V, S, R).
 """
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
+from engineering.core.batching import Array
 from engineering.core.block import SignedRing, above
 from engineering.core.concrete_limits import CONCRETE_CRUSHING, block_share, reduction_by_strain
+from engineering.core.elementwise import Elementwise
 
-HINGE_GAIN_PSI = 900e3        # AASHTO LRFD Eq. 5.6.3.1.2-1, 900 ksi
-SLENDER_SPAN = 35.0           # ACI 318-19 Table 20.3.2.4.1: span/depth
-BLOCK_STRESS = 0.85           # ACI 318-19 22.2.2.4.1
+HINGE_GAIN_PSI = 900e3  # AASHTO LRFD Eq. 5.6.3.1.2-1, 900 ksi
+SLENDER_SPAN = 35.0  # ACI 318-19 Table 20.3.2.4.1: span/depth
+BLOCK_STRESS = 0.85  # ACI 318-19 22.2.2.4.1
 
 
 @dataclass(frozen=True)
 class RodsAtSection:
-    """The rods of a section, last axis rods. depth: d_p from the compression face [in]; effective: f_se at end of life [psi]."""
+    """The rods of a section, last axis rods. depth: d_p from the compression face [in]; effective: f_se at end of
+    life [psi]."""
 
     depth_in: np.ndarray
     area_in2: np.ndarray
     effective_psi: np.ndarray
     yield_psi: np.ndarray
     ultimate_psi: np.ndarray
-    length_in: np.ndarray             # between the anchors
+    length_in: np.ndarray  # between the anchors
 
 
 @dataclass(frozen=True)
@@ -39,27 +44,37 @@ class Flexure:
     nominal_lbf_in: np.ndarray
     design_lbf_in: np.ndarray
     phi: np.ndarray
-    neutral_in: np.ndarray            # c
-    block_in: np.ndarray              # a
-    centre_in: np.ndarray             # of the block, from the compression face
+    neutral_in: np.ndarray  # c
+    block_in: np.ndarray  # a
+    centre_in: np.ndarray  # of the block, from the compression face
     tension_strain: np.ndarray
     rod_stress_psi: np.ndarray
-    crushed: np.ndarray               # the block would have to be deeper than the section: no strength
+    crushed: np.ndarray  # the block would have to be deeper than the section: no strength
 
 
-def hinge_stress(effective_psi, depth_in, neutral_in, length_in):
+def hinge_stress(
+    effective_psi: Elementwise, depth_in: Elementwise, neutral_in: Elementwise, length_in: Elementwise
+) -> Elementwise:
     """f_ps = f_se + 900 ksi (d_p - c)/l, AASHTO LRFD Eq. 5.6.3.1.2-1. [psi]"""
     return effective_psi + HINGE_GAIN_PSI * (depth_in - neutral_in) / length_in
 
 
-def table_stress(effective_psi, steel_ratio, strength_psi, slenderness):
+def table_stress(
+    effective_psi: Elementwise, steel_ratio: Elementwise, strength_psi: Elementwise, slenderness: Elementwise
+) -> Elementwise:
     """f_ps of ACI 318-19 Table 20.3.2.4.1 before the cap at yield, valid for f_se >= 0.5 f_pu. [psi]"""
     slender = np.asarray(slenderness) > SLENDER_SPAN
     spread = strength_psi / (np.where(slender, 300.0, 100.0) * np.maximum(steel_ratio, 1e-12))
     return effective_psi + np.minimum(10e3 + spread, np.where(slender, 30e3, 60e3))
 
 
-def rod_stress(rods: RodsAtSection, neutral_in, steel_ratio, strength_psi, slenderness):
+def rod_stress(
+    rods: RodsAtSection,
+    neutral_in: Elementwise,
+    steel_ratio: Elementwise,
+    strength_psi: Elementwise,
+    slenderness: Elementwise,
+) -> Elementwise:
     """f_ps of each rod for a neutral axis c below the compression face, not under 0, not over yield. [psi], (..., R)"""
     hinge = hinge_stress(rods.effective_psi, rods.depth_in, neutral_in[..., None], rods.length_in)
     table = table_stress(rods.effective_psi, steel_ratio, strength_psi[..., None], slenderness[..., None])
@@ -72,16 +87,25 @@ def mirrored(rings: Sequence[SignedRing]) -> list[SignedRing]:
     return [(sign, points[..., ::-1, :] * np.array([1.0, -1.0])) for sign, points in rings]
 
 
-def flexure(rings: Sequence[SignedRing], face_in, depth_in, width_in, rods: RodsAtSection, strength_psi, slenderness) -> Flexure:
+def flexure(
+    rings: Sequence[SignedRing],
+    face_in: Elementwise,
+    depth_in: Elementwise,
+    width_in: Elementwise,
+    rods: RodsAtSection,
+    strength_psi: Elementwise,
+    slenderness: Elementwise,
+) -> Flexure:
     """Strength with the compression face on top; turn the section with `mirrored` for the other sign.
 
-    face_in: y of the compression face; depth_in, width_in: overall depth and width [in]; slenderness: span/depth. All (V, S).
+    face_in: y of the compression face; depth_in, width_in: overall depth and width [in]; slenderness: span/depth.
+    All (V, S).
     """
     total_in2 = np.sum(np.broadcast_to(rods.area_in2, rods.depth_in.shape), axis=-1)
     ratio = total_in2[..., None] / (width_in[..., None] * np.maximum(rods.depth_in, 0.05 * depth_in[..., None]))
     share = block_share(strength_psi)
 
-    def imbalance(neutral):
+    def imbalance(neutral: Array) -> Array:
         area, _ = above(rings, face_in - share * neutral)
         stress = rod_stress(rods, neutral, ratio, strength_psi, slenderness)
         return BLOCK_STRESS * strength_psi * area - np.sum(rods.area_in2 * stress, axis=-1)
@@ -97,12 +121,24 @@ def flexure(rings: Sequence[SignedRing], face_in, depth_in, width_in, rods: Rods
     deepest = np.max(rods.depth_in, axis=-1, initial=0.0)
     strain = np.where(neutral > 0, CONCRETE_CRUSHING * (deepest - neutral) / np.where(neutral > 0, neutral, 1.0), 1.0)
     phi = reduction_by_strain(strain)
-    return Flexure(nominal_lbf_in=nominal, design_lbf_in=phi * nominal, phi=phi, neutral_in=neutral, block_in=share * neutral,
-                   centre_in=centre, tension_strain=strain, rod_stress_psi=stress, crushed=crushed)
+    return Flexure(
+        nominal_lbf_in=nominal,
+        design_lbf_in=phi * nominal,
+        phi=phi,
+        neutral_in=neutral,
+        block_in=share * neutral,
+        centre_in=centre,
+        tension_strain=strain,
+        rod_stress_psi=stress,
+        crushed=crushed,
+    )
 
 
-def balance(imbalance, highest, rounds: int = 60):
-    """Root of a rising function between 0 and highest by false position (Illinois), elementwise; and where there is none.
+def balance(
+    imbalance: Callable[[Array], Array], highest: Elementwise, rounds: int = 60
+) -> tuple[Array, NDArray[np.bool_]]:
+    """Root of a rising function between 0 and highest by false position (Illinois), elementwise; and where there is
+    none.
 
     A section whose rods pull more than the whole section can press has no root: the second array marks it.
     """

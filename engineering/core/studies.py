@@ -1,8 +1,12 @@
-"""Tolerance study: thousands of pieces as they may come out of the shop, through the same `analyse` and the same checks.
+"""Tolerance study: thousands of pieces as they may come out of the shop, through the same `analyse` and the same
+checks.
 
-Latin hypercube: each quantity's range is cut into as many equally likely slices as there are samples, each slice is drawn
-from once. The whole design follows from seed and size, so sample i is the same however the set is split over workers, and
-samples are always worked in the same chunks. A sample draws the scatter itself: it is one variant, and the coefficients of
+Latin hypercube: each quantity's range is cut into as many equally likely slices as there are samples, each slice is
+drawn
+from once. The whole design follows from seed and size, so sample i is the same however the set is split over
+workers, and
+samples are always worked in the same chunks. A sample draws the scatter itself: it is one variant, and the
+coefficients of
 variation of the concrete are not taken off a second time.
 """
 
@@ -23,15 +27,16 @@ from engineering.core.pipeline import findings
 
 CHUNK = 250
 MOST_DRIVERS = 5
-WORTH_NAMING = 0.1            # rank correlation under which a quantity is no driver
+WORTH_NAMING = 0.1  # rank correlation under which a quantity is no driver
 
 
 @dataclass(frozen=True)
 class Tolerances:
-    """How far things scatter. Lengths are bounds either way, evenly likely; shares are standard deviations of the mean."""
+    """How far things scatter. Lengths are bounds either way, evenly likely; shares are standard deviations of the
+    mean."""
 
-    position_in: float = 0.125        # of a rod, up and across, basis p
-    thickness_in: float = 0.125       # of the piece, at its top face, basis p
+    position_in: float = 0.125  # of a rod, up and across, basis p
+    thickness_in: float = 0.125  # of the piece, at its top face, basis p
     strength: float = 0.08
     modulus: float = 0.10
     shrinkage: float = 0.15
@@ -40,7 +45,8 @@ class Tolerances:
 
 @dataclass(frozen=True)
 class StudyPart:
-    """Samples start to stop: verdicts (n, checks) as numbers of `Verdict`, ratios (n, checks), nan where there is none."""
+    """Samples start to stop: verdicts (n, checks) as numbers of `Verdict`, ratios (n, checks), nan where there is
+    none."""
 
     start: int
     names: tuple[str, ...]
@@ -55,13 +61,24 @@ class StudyPart:
     @classmethod
     def from_json(cls, document: dict[str, Any]) -> "StudyPart":
         ratios = np.array([[np.nan if one is None else one for one in row] for row in document["ratios"]], dtype=float)
-        return cls(int(document["start"]), tuple(document["names"]), np.array(document["verdicts"], dtype=np.int8), ratios)
+        return cls(
+            int(document["start"]), tuple(document["names"]), np.array(document["verdicts"], dtype=np.int8), ratios
+        )
 
 
 def quantities(piece: Piece) -> tuple[str, ...]:
     """What scatters, by name: one column of the design each."""
     per_rod = tuple(f"{what} of {rod.mark}" for rod in piece.rods for what in ("force", "height", "place across"))
-    return (*per_rod, "thickness", "strength", "limit of proportionality", "modulus of rupture", "modulus", "shrinkage", "creep")
+    return (
+        *per_rod,
+        "thickness",
+        "strength",
+        "limit of proportionality",
+        "modulus of rupture",
+        "modulus",
+        "shrinkage",
+        "creep",
+    )
 
 
 def design(piece: Piece, size: int, seed: int) -> Array:
@@ -78,8 +95,12 @@ def sampled(piece: Piece, shares: Array, tolerances: Tolerances) -> Batch:
     names = quantities(piece)
     column = {name: shares[:, k] for k, name in enumerate(names)}
     batch = Batch.of(piece, tuple(str(k) for k in range(len(shares))))
-    return replace(batch, concrete=_concrete(batch, column, tolerances), rods=_rods(batch, column, tolerances),
-                   rings=_rings(batch, tolerances.thickness_in * (2.0 * column["thickness"] - 1.0)))
+    return replace(
+        batch,
+        concrete=_concrete(batch, column, tolerances),
+        rods=_rods(batch, column, tolerances),
+        rings=_rings(batch, tolerances.thickness_in * (2.0 * column["thickness"] - 1.0)),
+    )
 
 
 def _factor(share: Array, deviation: float) -> Array:
@@ -95,23 +116,38 @@ def _concrete(batch: Batch, column: dict[str, Array], tolerances: Tolerances) ->
     lop = _factor(column["limit of proportionality"], float(c.variation_yield[0]))
     mor = _factor(column["modulus of rupture"], float(c.variation_ultimate[0]))
     return replace(
-        c, strength_psi=c.strength_psi * strength, strength_at_stressing_psi=c.strength_at_stressing_psi * strength,
-        modulus_psi=c.modulus_psi * modulus, modulus_at_stressing_psi=c.modulus_at_stressing_psi * modulus,
-        flexural_yield_psi=c.flexural_yield_psi * lop, flexural_yield_at_stressing_psi=c.flexural_yield_at_stressing_psi * lop,
-        flexural_ultimate_psi=c.flexural_ultimate_psi * mor, variation_yield=none, variation_ultimate=none,
+        c,
+        strength_psi=c.strength_psi * strength,
+        strength_at_stressing_psi=c.strength_at_stressing_psi * strength,
+        modulus_psi=c.modulus_psi * modulus,
+        modulus_at_stressing_psi=c.modulus_at_stressing_psi * modulus,
+        flexural_yield_psi=c.flexural_yield_psi * lop,
+        flexural_yield_at_stressing_psi=c.flexural_yield_at_stressing_psi * lop,
+        flexural_ultimate_psi=c.flexural_ultimate_psi * mor,
+        variation_yield=none,
+        variation_ultimate=none,
         shrinkage=c.shrinkage * _factor(column["shrinkage"], tolerances.shrinkage),
-        creep=c.creep * _factor(column["creep"], tolerances.creep))
+        creep=c.creep * _factor(column["creep"], tolerances.creep),
+    )
 
 
 def _rods(batch: Batch, column: dict[str, Array], tolerances: Tolerances) -> Any:
     piece, rods = batch.piece, batch.rods
     if not piece.rods or piece.stressing is None:
         return rods
-    force = np.stack([_factor(column[f"force of {rod.mark}"], 0.5 * piece.stressing.scatter) for rod in piece.rods], axis=1)
-    off = {what: [tolerances.position_in * (2.0 * column[f"{what} of {rod.mark}"] - 1.0) for rod in piece.rods]
-           for what in ("height", "place across")}
-    return replace(rods, jacking_lbf=rods.jacking_lbf * force, across_in=rods.across_in + np.stack(off["place across"], axis=1),
-                   y_in=tuple(y + move[:, None] for y, move in zip(rods.y_in, off["height"], strict=True)))
+    force = np.stack(
+        [_factor(column[f"force of {rod.mark}"], 0.5 * piece.stressing.scatter) for rod in piece.rods], axis=1
+    )
+    off = {
+        what: [tolerances.position_in * (2.0 * column[f"{what} of {rod.mark}"] - 1.0) for rod in piece.rods]
+        for what in ("height", "place across")
+    }
+    return replace(
+        rods,
+        jacking_lbf=rods.jacking_lbf * force,
+        across_in=rods.across_in + np.stack(off["place across"], axis=1),
+        y_in=tuple(y + move[:, None] for y, move in zip(rods.y_in, off["height"], strict=True)),
+    )
 
 
 def _rings(batch: Batch, thicker_in: Array) -> tuple[tuple[Array, ...], ...]:
@@ -134,15 +170,20 @@ def chunks(size: int) -> Iterator[tuple[int, int]]:
         yield start, min(start + CHUNK, size)
 
 
-def run_part(piece: Piece, size: int, seed: int, start: int, stop: int, tolerances: Tolerances | None = None) -> StudyPart:
-    """Samples start to stop of a study of `size`. Works the whole chunks they lie in, so any split gives the same numbers."""
+def run_part(
+    piece: Piece, size: int, seed: int, start: int, stop: int, tolerances: Tolerances | None = None
+) -> StudyPart:
+    """Samples start to stop of a study of `size`. Works the whole chunks they lie in, so any split gives the same
+    numbers."""
     shares, given = design(piece, size, seed), tolerances or Tolerances()
     found: list[StudyPart] = []
     for first, last in chunks(size):
         if last > start and first < stop:
             whole = _chunk(piece, shares[first:last], first, given)
             keep = slice(max(start, first) - first, min(stop, last) - first)
-            found.append(replace(whole, start=max(start, first), verdicts=whole.verdicts[keep], ratios=whole.ratios[keep]))
+            found.append(
+                replace(whole, start=max(start, first), verdicts=whole.verdicts[keep], ratios=whole.ratios[keep])
+            )
     return joined(found)
 
 
@@ -159,7 +200,8 @@ def _ratios(line: Finding) -> Array:
 
 
 def joined(parts: Sequence[StudyPart]) -> StudyPart:
-    """Parts of one study put together in order of their samples. Raises ValueError for a gap or parts of different pieces."""
+    """Parts of one study put together in order of their samples. Raises ValueError for a gap or parts of different
+    pieces."""
     if not parts:
         raise ValueError("a study without samples")
     ordered = sorted(parts, key=lambda part: part.start)
@@ -168,8 +210,12 @@ def joined(parts: Sequence[StudyPart]) -> StudyPart:
         if part.start != at or part.names != ordered[0].names:
             raise ValueError(f"the parts of the study do not fit together at sample {part.start}")
         at += len(part.verdicts)
-    return StudyPart(ordered[0].start, ordered[0].names, np.concatenate([p.verdicts for p in ordered]),
-                     np.concatenate([p.ratios for p in ordered]))
+    return StudyPart(
+        ordered[0].start,
+        ordered[0].names,
+        np.concatenate([p.verdicts for p in ordered]),
+        np.concatenate([p.ratios for p in ordered]),
+    )
 
 
 def run_study(piece: Piece, size: int, seed: int, tolerances: Tolerances | None = None) -> dict[str, Any]:
@@ -188,32 +234,57 @@ def summary(piece: Piece, size: int, seed: int, parts: Sequence[StudyPart]) -> d
     names, shares = quantities(piece), design(piece, size, seed)
     ranks = _ranks(shares)
     fails, reviews = whole.verdicts == int(Verdict.FAIL), whole.verdicts == int(Verdict.REVIEW)
-    checks = [_check(whole, k, names, ranks) for k in range(len(whole.names)) if whole.verdicts[0, k] != int(Verdict.NOT_APPLICABLE)]
+    checks = [
+        _check(whole, k, names, ranks)
+        for k in range(len(whole.names))
+        if whole.verdicts[0, k] != int(Verdict.NOT_APPLICABLE)
+    ]
     failing = fails.any(axis=1)
-    return {"format": "tolerance-study/1", "specification": piece.specification_hash, "samples": size, "seed": seed,
-            "chance_of_fail": float(failing.mean()), "chance_of_review": float((reviews.any(axis=1) & ~failing).mean()), "checks": checks}
+    return {
+        "format": "tolerance-study/1",
+        "specification": piece.specification_hash,
+        "samples": size,
+        "seed": seed,
+        "chance_of_fail": float(failing.mean()),
+        "chance_of_review": float((reviews.any(axis=1) & ~failing).mean()),
+        "checks": checks,
+    }
 
 
 def _check(whole: StudyPart, k: int, names: tuple[str, ...], ranks: Array) -> dict[str, Any]:
     verdict, ratio = whole.verdicts[:, k], np.round(whole.ratios[:, k], 9)
     known = ~np.isnan(ratio)
-    low, middle, high = (float(v) for v in np.quantile(ratio[known], (0.05, 0.5, 0.95))) if known.any() else (None, None, None)
-    return {"name": whole.names[k], "chance_of_fail": float((verdict == int(Verdict.FAIL)).mean()),
-            "chance_of_review": float((verdict == int(Verdict.REVIEW)).mean()),
-            "chance_of_caution": float((verdict == int(Verdict.CAUTION)).mean()),
-            "ratio_low": low, "ratio_middle": middle, "ratio_high": high, "drivers": _drivers(ratio, known, names, ranks)}
+    low, middle, high = (
+        (float(v) for v in np.quantile(ratio[known], (0.05, 0.5, 0.95))) if known.any() else (None, None, None)
+    )
+    return {
+        "name": whole.names[k],
+        "chance_of_fail": float((verdict == int(Verdict.FAIL)).mean()),
+        "chance_of_review": float((verdict == int(Verdict.REVIEW)).mean()),
+        "chance_of_caution": float((verdict == int(Verdict.CAUTION)).mean()),
+        "ratio_low": low,
+        "ratio_middle": middle,
+        "ratio_high": high,
+        "drivers": _drivers(ratio, known, names, ranks),
+    }
 
 
 def _drivers(ratio: Array, known: NDArray[np.bool_], names: tuple[str, ...], ranks: Array) -> list[dict[str, Any]]:
-    """Spearman's rank correlation with every quantity, the strongest first; + means more of it makes the ratio worse."""
+    """Spearman's rank correlation with every quantity, the strongest first; + means more of it makes the ratio
+    worse."""
     if known.sum() < 10 or np.ptp(ratio[known]) < 1e-9:
         return []
     values, of = _ranks(ratio[known][:, None])[:, 0], ranks if known.all() else _ranks(ranks[known])
     spread = of.std(axis=0) * values.std()
-    correlation = ((of - of.mean(axis=0)) * (values - values.mean())[:, None]).mean(axis=0) / np.where(spread > 0, spread, 1.0)
+    correlation = ((of - of.mean(axis=0)) * (values - values.mean())[:, None]).mean(axis=0) / np.where(
+        spread > 0, spread, 1.0
+    )
     order = np.argsort(-np.abs(correlation), kind="stable")[:MOST_DRIVERS]
-    return [{"quantity": names[k], "rank_correlation": round(float(correlation[k]), 6)} for k in order
-            if abs(correlation[k]) >= WORTH_NAMING]
+    return [
+        {"quantity": names[k], "rank_correlation": round(float(correlation[k]), 6)}
+        for k in order
+        if abs(correlation[k]) >= WORTH_NAMING
+    ]
 
 
 def _ranks(values: Array) -> Array:

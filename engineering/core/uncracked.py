@@ -1,4 +1,5 @@
-"""The uncracked piece under load with rods that slip in their sleeves: one force for each rod, set by the whole piece."""
+"""The uncracked piece under load with rods that slip in their sleeves: one force for each rod, set by the whole
+piece."""
 
 from dataclasses import dataclass
 

@@ -13,17 +13,22 @@ from engineering.core.contract.piece import Rod
 
 BEARING_CLAUSE = "permissible bearing of post-tensioning practice (older ACI 318 commentary, from memory, basis i)"
 BURSTING_CLAUSE = "ACI 318-19 25.9.4.4 (basis i)"
-BURSTING_SHARE = 0.4          # of LOP_k at stressing, judgement
+BURSTING_SHARE = 0.4  # of LOP_k at stressing, judgement
 
 
 def net_area(rod: Rod) -> float:
-    return float(anchorage.net_plate_area(rod.anchor.width_in, rod.anchor.height_in, rod.anchor.hole_in, rod.sleeve.outside_in))
+    return float(
+        anchorage.net_plate_area(rod.anchor.width_in, rod.anchor.height_in, rod.anchor.hole_in, rod.sleeve.outside_in)
+    )
 
 
 def _net_line(rod: Rod, pen: Pen) -> str:
     hole = max(rod.anchor.hole_in, rod.sleeve.outside_in)
-    return (f"A_net = {pen(rod.anchor.width_in, 'length')} × {pen(rod.anchor.height_in, 'length')} - π × ({pen(hole, 'length')})² / 4"
-            f" = {pen(net_area(rod), 'area')}")
+    return (
+        f"A_net = {pen(rod.anchor.width_in, 'length')} × {pen(rod.anchor.height_in, 'length')} - π × "
+        f"({pen(hole, 'length')})² / 4"
+        f" = {pen(net_area(rod), 'area')}"
+    )
 
 
 def bearing_at_stressing(reading: Reading) -> list[Finding]:
@@ -48,10 +53,10 @@ def _bearing(reading: Reading, number: int, name: str, *, at_stressing: bool) ->
     if at_stressing:
         force = anchorage.JACKING_FACTOR * reading.batch.rods.jacking_lbf[:, number]
         strength = reading.batch.concrete.strength_at_stressing_psi
-        capacity = anchorage.bearing_at_stressing(strength, least ** 2)
+        capacity = anchorage.bearing_at_stressing(strength, least**2)
     else:
         force, strength = reading.analysis.tendons.transfer_lbf[:, number], reading.batch.concrete.strength_psi
-        capacity = anchorage.bearing_in_service(strength, least ** 2)
+        capacity = anchorage.bearing_in_service(strength, least**2)
     demand = force / net_area(rod)
 
     def working(v: int, pen: Pen) -> list[str]:
@@ -59,17 +64,36 @@ def _bearing(reading: Reading, number: int, name: str, *, at_stressing: bool) ->
         lines = [_net_line(rod, pen)]
         if at_stressing:
             lines.append(f"P_pu = 1.2 × jacking force = 1.2 × {pen(p / 1.2, 'force')} = {pen(p, 'force')}")
-        lines.append(f"pressure = P/A_net = {pen(p, 'force')} / {pen(net_area(rod), 'area')} = {pen(demand[v], 'stress')}")
-        lines.append(f"{('left', 'right')[int(end[v])]} end: the plate can grow {pen.number(least[v])} times before it meets a face or core: "
-                     f"A2/A1 = ({pen.number(least[v])})² = {pen.number(k2)}")
-        lines.append(f"limit = min(0.8 f'ci √(A2/A1 - 0.2), 1.25 f'ci) = min(0.8 × {pen(f, 'stress')} × √(max({pen.number(k2)} - 0.2, 0)),"
-                     f" 1.25 × {pen(f, 'stress')}) = {pen(capacity[v], 'stress')}" if at_stressing else
-                     f"limit = min(0.6 f'c √(A2/A1), f'c) = min(0.6 × {pen(f, 'stress')} × √({pen.number(k2)}), {pen(f, 'stress')})"
-                     f" = {pen(capacity[v], 'stress')}")
+        lines.append(
+            f"pressure = P/A_net = {pen(p, 'force')} / {pen(net_area(rod), 'area')} = {pen(demand[v], 'stress')}"
+        )
+        lines.append(
+            f"{('left', 'right')[int(end[v])]} end: the plate can grow {pen.number(least[v])} times before it meets "
+            f"a face or core: "
+            f"A2/A1 = ({pen.number(least[v])})² = {pen.number(k2)}"
+        )
+        lines.append(
+            f"limit = min(0.8 f'ci √(A2/A1 - 0.2), 1.25 f'ci) = min(0.8 × {pen(f, 'stress')} × "
+            f"√(max({pen.number(k2)} - 0.2, 0)),"
+            f" 1.25 × {pen(f, 'stress')}) = {pen(capacity[v], 'stress')}"
+            if at_stressing
+            else f"limit = min(0.6 f'c √(A2/A1), f'c) = min(0.6 × {pen(f, 'stress')} × √({pen.number(k2)}), "
+            f"{pen(f, 'stress')})"
+            f" = {pen(capacity[v], 'stress')}"
+        )
         return [*lines, ratio_line(demand[v], capacity[v], pen, "stress")]
 
-    return Finding(f"{name} {rod.mark}", BEARING_CLAUSE, Kind.FAILS, "stress", demand, capacity, faces.x_in[end], working=working,
-                   capacity_why="hardly any concrete stands around the plate")
+    return Finding(
+        f"{name} {rod.mark}",
+        BEARING_CLAUSE,
+        Kind.FAILS,
+        "stress",
+        demand,
+        capacity,
+        faces.x_in[end],
+        working=working,
+        capacity_why="hardly any concrete stands around the plate",
+    )
 
 
 def bursting_limit(reading: Reading) -> Array:
@@ -98,24 +122,43 @@ def _bursting(reading: Reading, number: int) -> Finding:
     def working(v: int, pen: Pen) -> list[str]:
         end, upright = int(case[v]) % 2, case[v] < 2
         p = float(force[v])
-        return [f"P_pu = 1.2 × jacking force = 1.2 × {pen(p / 1.2, 'force')} = {pen(p, 'force')}",
-                *bursting_lines(rod, faces, v, end, bool(upright), p, float(demand[v]), pen),
-                limit_line(reading, v, pen), ratio_line(demand[v], pick(limit, v), pen, "stress")]
+        return [
+            f"P_pu = 1.2 × jacking force = 1.2 × {pen(p / 1.2, 'force')} = {pen(p, 'force')}",
+            *bursting_lines(rod, faces, v, end, bool(upright), p, float(demand[v]), pen),
+            limit_line(reading, v, pen),
+            ratio_line(demand[v], pick(limit, v), pen, "stress"),
+        ]
 
-    return Finding(f"bursting {rod.mark}", BURSTING_CLAUSE, Kind.FAILS, "stress", demand, limit, faces.x_in[case % 2], setting=True,
-                   working=working)
+    return Finding(
+        f"bursting {rod.mark}",
+        BURSTING_CLAUSE,
+        Kind.FAILS,
+        "stress",
+        demand,
+        limit,
+        faces.x_in[case % 2],
+        setting=True,
+        working=working,
+    )
 
 
-def bursting_lines(rod: Rod, faces: AnchorFaces, v: int, end: int, upright: bool, force: float, stress: float, pen: Pen) -> list[str]:
+def bursting_lines(
+    rod: Rod, faces: AnchorFaces, v: int, end: int, upright: bool, force: float, stress: float, pen: Pen
+) -> list[str]:
     """T and its stress at one end in one direction."""
     h = float((faces.depth_in if upright else faces.side_in)[v, end])
     a = rod.anchor.height_in if upright else rod.anchor.width_in
     b = float((faces.breadth_in if upright else faces.depth_in)[v, end])
     t = float(anchorage.bursting_force(force, a, h))
-    return [f"governing: {'upright' if upright else 'across'}, {('left', 'right')[end]} end, a = {pen(a, 'length')}, h = {pen(h, 'length')}, "
-            f"b = {pen(b, 'length')}",
-            f"T = 0.25 P_pu (1 - a/h) = 0.25 × {pen(force, 'force')} × max(1 - {pen(a, 'length')} / {pen(h, 'length')}, 0) = {pen(t, 'force')}",
-            f"stress = T/(b·0.5 h) = {pen(t, 'force')} / ({pen(b, 'length')} × 0.5 × {pen(h, 'length')}) = {pen(stress, 'stress')}"]
+    return [
+        f"governing: {'upright' if upright else 'across'}, {('left', 'right')[end]} end, a = {pen(a, 'length')}, h "
+        f"= {pen(h, 'length')}, "
+        f"b = {pen(b, 'length')}",
+        f"T = 0.25 P_pu (1 - a/h) = 0.25 × {pen(force, 'force')} × max(1 - {pen(a, 'length')} / {pen(h, 'length')}, "
+        f"0) = {pen(t, 'force')}",
+        f"stress = T/(b·0.5 h) = {pen(t, 'force')} / ({pen(b, 'length')} × 0.5 × {pen(h, 'length')}) = "
+        f"{pen(stress, 'stress')}",
+    ]
 
 
 def limit_line(reading: Reading, v: int, pen: Pen) -> str:
@@ -144,11 +187,24 @@ def _plate(reading: Reading, number: int, clause: str) -> Finding:
 
     def working(v: int, pen: Pen) -> list[str]:
         longer = max(plate.width_in, plate.height_in)
-        return [_net_line(rod, pen), f"p = 1.2 P/A_net = {pen(force[v], 'force')} / {pen(net_area(rod), 'area')} = {pen(pressure[v], 'stress')}",
-                f"n = (side - 1.5 D)/2 = max({pen(longer, 'length')} - 1.5 × {pen(rod.thread.diameter_in, 'length')}, 0) / 2"
-                f" = {pen(overhang, 'length')}",
-                f"t = n √(2 p/(0.9 F_y)) = {pen(overhang, 'length')} × √(2 × {pen(pressure[v], 'stress')} / (0.9 × {pen(plate.yield_psi, 'stress')}))"
-                f" = {pen(needed[v], 'length')}", ratio_line(needed[v], plate.thickness_in, pen, "length")]
+        return [
+            _net_line(rod, pen),
+            f"p = 1.2 P/A_net = {pen(force[v], 'force')} / {pen(net_area(rod), 'area')} = {pen(pressure[v], 'stress')}",
+            f"n = (side - 1.5 D)/2 = max({pen(longer, 'length')} - 1.5 × {pen(rod.thread.diameter_in, 'length')}, "
+            f"0) / 2"
+            f" = {pen(overhang, 'length')}",
+            f"t = n √(2 p/(0.9 F_y)) = {pen(overhang, 'length')} × √(2 × {pen(pressure[v], 'stress')} / (0.9 × "
+            f"{pen(plate.yield_psi, 'stress')}))"
+            f" = {pen(needed[v], 'length')}",
+            ratio_line(needed[v], plate.thickness_in, pen, "length"),
+        ]
 
-    return Finding(f"plate thickness {rod.mark}", clause, Kind.REVIEW, "length", needed, np.full(reading.variants, plate.thickness_in),
-                   working=working)
+    return Finding(
+        f"plate thickness {rod.mark}",
+        clause,
+        Kind.REVIEW,
+        "length",
+        needed,
+        np.full(reading.variants, plate.thickness_in),
+        working=working,
+    )

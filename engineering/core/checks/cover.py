@@ -8,7 +8,7 @@ from engineering.core.checks.reading import Reading
 from engineering.core.checks.rod_stress import NO_RODS
 from engineering.core.sleeve_clearance import sleeve_cover, sleeve_spacing
 
-EDGE_IN = 0.25                # judgement: concrete around a plate or pocket
+EDGE_IN = 0.25  # judgement: concrete around a plate or pocket
 CLAUSE = "the shop's own cover (setting)"
 
 
@@ -25,12 +25,26 @@ def _cover(reading: Reading, number: int) -> Finding:
 
     def working(v: int, pen: Pen) -> list[str]:
         radius = 0.5 * rod.sleeve.outside_in
-        return [f"nearest face or core {pen.at(at[v])}: axis to it less half the sleeve = {pen(found[v] + radius, 'length')} - "
-                f"{pen(rod.sleeve.outside_in, 'length')} / 2 = {pen(found[v], 'length')}",
-                f"cover wanted = {pen(needed, 'length')}", ratio_line(needed, found[v], pen, "length")]
+        return [
+            f"nearest face or core {pen.at(at[v])}: axis to it less half the sleeve = "
+            f"{pen(found[v] + radius, 'length')} - "
+            f"{pen(rod.sleeve.outside_in, 'length')} / 2 = {pen(found[v], 'length')}",
+            f"cover wanted = {pen(needed, 'length')}",
+            ratio_line(needed, found[v], pen, "length"),
+        ]
 
-    return Finding(f"cover {rod.mark}", CLAUSE, Kind.FAILS, "length", np.full(found.shape, needed), found, at, setting=True, working=working,
-                   capacity_why="the sleeve is not in concrete all round")
+    return Finding(
+        f"cover {rod.mark}",
+        CLAUSE,
+        Kind.FAILS,
+        "length",
+        np.full(found.shape, needed),
+        found,
+        at,
+        setting=True,
+        working=working,
+        capacity_why="the sleeve is not in concrete all round",
+    )
 
 
 def spacing(reading: Reading) -> list[Finding]:
@@ -52,12 +66,26 @@ def _spacing(reading: Reading, number: int, clause: str) -> Finding:
 
     def working(v: int, pen: Pen) -> list[str]:
         half = 0.5 * (rods[number].sleeve.outside_in + rods[other].sleeve.outside_in)
-        return [f"to {rods[other].mark} {pen.at(at[v])}: between axes less half of both sleeves = {pen(found[v] + half, 'length')} - "
-                f"{pen(half, 'length')} = {pen(found[v], 'length')}",
-                f"wanted: one sleeve diameter = {pen(needed, 'length')}", ratio_line(needed, found[v], pen, "length")]
+        return [
+            f"to {rods[other].mark} {pen.at(at[v])}: between axes less half of both sleeves = "
+            f"{pen(found[v] + half, 'length')} - "
+            f"{pen(half, 'length')} = {pen(found[v], 'length')}",
+            f"wanted: one sleeve diameter = {pen(needed, 'length')}",
+            ratio_line(needed, found[v], pen, "length"),
+        ]
 
-    return Finding(name, clause, Kind.FAILS, "length", np.full(found.shape, needed), found, at, setting=True, working=working,
-                   capacity_why="the sleeves touch or overlap")
+    return Finding(
+        name,
+        clause,
+        Kind.FAILS,
+        "length",
+        np.full(found.shape, needed),
+        found,
+        at,
+        setting=True,
+        working=working,
+        capacity_why="the sleeves touch or overlap",
+    )
 
 
 def plate_edge(reading: Reading) -> list[Finding]:
@@ -76,9 +104,23 @@ def _plate_edge(reading: Reading, number: int, name: str, clause: str) -> Findin
     def working(v: int, pen: Pen) -> list[str]:
         what = "pocket" if case[v] >= 2 else "plate"
         size = rod.pocket if case[v] >= 2 and rod.pocket is not None else rod.anchor
-        return [f"{('left', 'right')[int(case[v]) % 2]} end, {what} {pen(size.width_in, 'length')} × {pen(size.height_in, 'length')} about the "
-                f"rod: least concrete to a face or core {pen(found[v], 'length')}",
-                f"wanted = {pen(EDGE_IN, 'length')}", ratio_line(EDGE_IN, found[v], pen, "length")]
+        return [
+            f"{('left', 'right')[int(case[v]) % 2]} end, {what} {pen(size.width_in, 'length')} × "
+            f"{pen(size.height_in, 'length')} about the "
+            f"rod: least concrete to a face or core {pen(found[v], 'length')}",
+            f"wanted = {pen(EDGE_IN, 'length')}",
+            ratio_line(EDGE_IN, found[v], pen, "length"),
+        ]
 
-    return Finding(f"{name} {rod.mark}", clause, Kind.REVIEW, "length", np.full(found.shape, EDGE_IN), found, faces.x_in[case % 2],
-                   setting=True, working=working, capacity_why="plate or pocket reaches to or over an edge of the section")
+    return Finding(
+        f"{name} {rod.mark}",
+        clause,
+        Kind.REVIEW,
+        "length",
+        np.full(found.shape, EDGE_IN),
+        found,
+        faces.x_in[case % 2],
+        setting=True,
+        working=working,
+        capacity_why="plate or pocket reaches to or over an edge of the section",
+    )

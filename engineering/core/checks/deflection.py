@@ -19,11 +19,26 @@ def crown(reading: Reading) -> list[Finding]:
     demand = deflections.crown_transfer
 
     def working(v: int, pen: Pen) -> list[str]:
-        return [f"crown just after stressing, self weight acting, up = {pen(demand[v], 'length')} {pen.at(deflections.crown_transfer_at[v])}",
-                _limit(span, over, "length", pen), ratio_line(demand[v], span / over, pen, "length")]
+        return [
+            f"crown just after stressing, self weight acting, up = {pen(demand[v], 'length')} "
+            f"{pen.at(deflections.crown_transfer_at[v])}",
+            _limit(span, over, "length", pen),
+            ratio_line(demand[v], span / over, pen, "length"),
+        ]
 
-    return [Finding(name, clause, Kind.FAILS, "length", demand, np.full(demand.shape, span / over), deflections.crown_transfer_at,
-                    setting=True, working=working)]
+    return [
+        Finding(
+            name,
+            clause,
+            Kind.FAILS,
+            "length",
+            demand,
+            np.full(demand.shape, span / over),
+            deflections.crown_transfer_at,
+            setting=True,
+            working=working,
+        )
+    ]
 
 
 def _limit(span: float, over: float, quantity: str, pen: Pen) -> str:
@@ -31,11 +46,15 @@ def _limit(span: float, over: float, quantity: str, pen: Pen) -> str:
 
 
 def live(reading: Reading) -> list[Finding]:
-    """Worst pattern of live load: the longest span against L/`live_deflection`, a tip against twice its overhang over the same."""
+    """Worst pattern of live load: the longest span against L/`live_deflection`, a tip against twice its overhang
+    over the same."""
     piece, deflections, over = reading.piece, reading.analysis.deflections, reading.piece.criteria.live_deflection
     left, right = piece.supports[0].at_in, piece.length_in - piece.supports[-1].at_in
     places = [("longest span", np.abs(deflections.live), reading.longest_span_in, deflections.live_at)]
-    for words, tip, overhang, x in (("left tip", deflections.tip_left, left, 0.0), ("right tip", deflections.tip_right, right, piece.length_in)):
+    for words, tip, overhang, x in (
+        ("left tip", deflections.tip_left, left, 0.0),
+        ("right tip", deflections.tip_right, right, piece.length_in),
+    ):
         if overhang > 0 and not np.any(np.isnan(tip)):
             places.append((words, np.abs(tip), 2.0 * overhang, np.full(reading.variants, x)))
     ratios = np.stack([value / (span / over) for _, value, span, _ in places])
@@ -47,21 +66,43 @@ def live(reading: Reading) -> list[Finding]:
     def working(v: int, pen: Pen) -> list[str]:
         words, value, span, where = places[int(case[v])]
         length = "" if words == "longest span" else ", L = twice the overhang"
-        return [f"{words}{length}: deflection under live load alone, worst pattern = {pen(value[v], 'length')} {pen.at(where[v])}",
-                _limit(span, over, "length", pen), ratio_line(value[v], span / over, pen, "length")]
+        return [
+            f"{words}{length}: deflection under live load alone, worst pattern = {pen(value[v], 'length')} "
+            f"{pen.at(where[v])}",
+            _limit(span, over, "length", pen),
+            ratio_line(value[v], span / over, pen, "length"),
+        ]
 
     return [Finding("live-load deflection", TABLE, Kind.FAILS, "length", demand, capacity, at, working=working)]
 
 
 def long_term(reading: Reading) -> list[Finding]:
     """crown.installed - crown.final + live load not yet counted, against L/`long_deflection`."""
-    deflections, span, over = reading.analysis.deflections, reading.longest_span_in, reading.piece.criteria.long_deflection
+    deflections, span, over = (
+        reading.analysis.deflections,
+        reading.longest_span_in,
+        reading.piece.criteria.long_deflection,
+    )
     demand = np.abs(deflections.long)
 
     def working(v: int, pen: Pen) -> list[str]:
         installed, final, total = deflections.crown_installed[v], deflections.crown_final[v], deflections.long[v]
-        return [f"crown when installed {pen(installed, 'length')}, at end of life {pen(final, 'length')} (each where it is greatest)",
-                f"movement of the longest span after installation with the rest of the live load = {pen(total, 'length')}",
-                _limit(span, over, "length", pen), ratio_line(demand[v], span / over, pen, "length")]
+        return [
+            f"crown when installed {pen(installed, 'length')}, at end of life {pen(final, 'length')} (each where it "
+            f"is greatest)",
+            f"movement of the longest span after installation with the rest of the live load = {pen(total, 'length')}",
+            _limit(span, over, "length", pen),
+            ratio_line(demand[v], span / over, pen, "length"),
+        ]
 
-    return [Finding("long-term deflection", TABLE, Kind.FAILS, "length", demand, np.full(demand.shape, span / over), working=working)]
+    return [
+        Finding(
+            "long-term deflection",
+            TABLE,
+            Kind.FAILS,
+            "length",
+            demand,
+            np.full(demand.shape, span / over),
+            working=working,
+        )
+    ]

@@ -1,6 +1,7 @@
 """What a check finds, for all variants at once, and the line of the result it comes to.
 
-A `Finding` carries demand and capacity of every variant (V,); its verdict is derived, never passed in. A check run reads the
+A `Finding` carries demand and capacity of every variant (V,); its verdict is derived, never passed in. A check run
+reads the
 worst variant into one line of the result; a study reads the verdicts of all.
 """
 
@@ -15,7 +16,7 @@ from engineering.core.batching import Array
 from engineering.core.checks.pen import Pen
 from engineering.core.contract.results import CheckResult
 
-ROUNDING = 1e-9          # a ratio this little over 1 is 1
+ROUNDING = 1e-9  # a ratio this little over 1 is 1
 
 
 class Kind(StrEnum):
@@ -58,8 +59,10 @@ def no_lines(_variant: int, _pen: Pen) -> list[str]:
 class Finding:
     """One check of all variants; demand, capacity and at (V,), in the engine's unit of `quantity`.
 
-    floor: a verdict that holds at least, variant by variant, whatever the ratio says. met: verdicts of a check that has no
-    ratio but yes or no. review_instead: where over 1 is left to an engineer. among: the variants the check looks at (all).
+    floor: a verdict that holds at least, variant by variant, whatever the ratio says. met: verdicts of a check that
+    has no
+    ratio but yes or no. review_instead: where over 1 is left to an engineer. among: the variants the check looks at
+    (all).
     capacity_why: said where the capacity is not above 0. not_applicable: why the check does not apply.
     """
 
@@ -137,8 +140,15 @@ class Finding:
 def check_result(finding: Finding, variants: tuple[str, ...], pen: Pen) -> CheckResult:
     """The worst variant of a finding, with its working written in the reader's units."""
     if not finding.applies:
-        return CheckResult(finding.name, finding.clause, Verdict.NOT_APPLICABLE.word, quantity=finding.quantity,
-                           why=finding.not_applicable, setting=finding.setting, kind=finding.kind.value)
+        return CheckResult(
+            finding.name,
+            finding.clause,
+            Verdict.NOT_APPLICABLE.word,
+            quantity=finding.quantity,
+            why=finding.not_applicable,
+            setting=finding.setting,
+            kind=finding.kind.value,
+        )
     worst = finding.worst()
 
     def here(values: Array) -> float | None:
@@ -149,7 +159,18 @@ def check_result(finding: Finding, variants: tuple[str, ...], pen: Pen) -> Check
     ratio = here(finding.ratios()) if finding.met is None else None
     verdict = Verdict(int(np.broadcast_to(finding.verdicts(), (len(variants),))[worst]))
     return CheckResult(
-        finding.name, finding.clause, verdict.word, here(demand), here(capacity), finding.quantity, ratio,
-        None if finding.at_in is None else here(finding.at_in), tuple(finding.working(worst, pen)),
-        finding.caution(worst, pen), variants[worst].replace(" ", "_"), "" if ratio is not None else finding.capacity_why,
-        setting=finding.setting, kind=finding.kind.value)
+        finding.name,
+        finding.clause,
+        verdict.word,
+        here(demand),
+        here(capacity),
+        finding.quantity,
+        ratio,
+        None if finding.at_in is None else here(finding.at_in),
+        tuple(finding.working(worst, pen)),
+        finding.caution(worst, pen),
+        variants[worst].replace(" ", "_"),
+        "" if ratio is not None else finding.capacity_why,
+        setting=finding.setting,
+        kind=finding.kind.value,
+    )

@@ -17,13 +17,16 @@ from engineering.core.quantities import Analysis
 from engineering.core.strength_along import StrengthAlong
 
 CLAUSE = "ACI 318-19 22.3 and 21.2; PCI MNL-128 (from memory, basis a.3 and g)"
-UNCRACKED_SHARE = 0.60        # of LOP_k, up to which an engineer may judge (plain concrete's phi, ACI 318-19 Table 21.2.1)
-UNCRACKED_WORDS = "Strength rests on uncracked fibre concrete: the rods alone do not carry the factored load in a cracked section."
+UNCRACKED_SHARE = 0.60  # of LOP_k, up to which an engineer may judge (plain concrete's phi, ACI 318-19 Table 21.2.1)
+UNCRACKED_WORDS = (
+    "Strength rests on uncracked fibre concrete: the rods alone do not carry the factored load in a cracked section."
+)
 
 
 @dataclass(frozen=True)
 class TwoWays:
-    """Both ways to strength at every station (V, S): ratio by the rods, by the fibres (inf where not looked at), the smaller."""
+    """Both ways to strength at every station (V, S): ratio by the rods, by the fibres (inf where not looked at), the
+    smaller."""
 
     rods: Array
     fibre: Array
@@ -66,8 +69,20 @@ def flexural_strength(reading: Reading) -> list[Finding]:
         return UNCRACKED_WORDS if bool(by_fibre[v]) else ""
 
     finite = np.where(np.isfinite(worst.value), worst.value, 1e6)
-    return [Finding("flexural strength", CLAUSE, Kind.FAILS, "number", finite, np.ones_like(finite), worst.at_in,
-                    review_instead=left_to_engineer, working=working, caution=caution)]
+    return [
+        Finding(
+            "flexural strength",
+            CLAUSE,
+            Kind.FAILS,
+            "number",
+            finite,
+            np.ones_like(finite),
+            worst.at_in,
+            review_instead=left_to_engineer,
+            working=working,
+            caution=caution,
+        )
+    ]
 
 
 def holds(findings: list[Finding]) -> NDArray[np.bool_]:
@@ -78,23 +93,34 @@ def holds(findings: list[Finding]) -> NDArray[np.bool_]:
 def _strength_lines(reading: Reading, ways: TwoWays, v: int, station: int, pen: Pen) -> list[str]:
     sagging, hogging = reading.strengths
     one, sign = (sagging, "sagging") if sagging.ratio[v, station] >= hogging.ratio[v, station] else (hogging, "hogging")
-    lines = [f"governing section {pen.at(reading.analysis.grid.x_in[station])}, {sign}",
-             *rod_strength_lines(reading, one, v, station, pen)]
+    lines = [
+        f"governing section {pen.at(reading.analysis.grid.x_in[station])}, {sign}",
+        *rod_strength_lines(reading, one, v, station, pen),
+    ]
     demand, design = float(one.demand_lbf_in[v, station]), float(one.flexure.design_lbf_in[v, station])
     if design > 0:
-        lines.append(f"by the rods: M_u/(φ M_n) = {pen(demand, 'moment')} / {pen(design, 'moment')} = {pen.number(demand / design)}")
+        lines.append(
+            f"by the rods: M_u/(φ M_n) = {pen(demand, 'moment')} / {pen(design, 'moment')} = "
+            f"{pen.number(demand / design)}"
+        )
     else:
         lines.append(f"by the rods: no strength against M_u = {pen(demand, 'moment')}")
     tension, limit = float(ways.tension_psi[v, station]), float(ways.fibre_limit_psi[v, station])
     if not np.isfinite(ways.fibre[v, station]):
         return [*lines, "by the fibres: not counted within one depth of the anchors"]
     s = limit / (concrete_limits.PHI_FIBRE * pick(reading.assumed_psi, v))
-    lines += [*assumed_lines(reading, v, pen),
-              f"φ s f'u = 0.75 × {pen.number(s)} × {pen(pick(reading.assumed_psi, v), 'stress')} = {pen(limit, 'stress')}"]
+    lines += [
+        *assumed_lines(reading, v, pen),
+        f"φ s f'u = 0.75 × {pen.number(s)} × {pen(pick(reading.assumed_psi, v), 'stress')} = {pen(limit, 'stress')}",
+    ]
     if tension <= 0:
         return [*lines, f"by the fibres: factored net stress {pen(tension, 'stress')} is no tension: ratio 0"]
-    return [*lines, f"by the fibres: net tension/(φ s f'u) = {pen(tension, 'stress')} / {pen(limit, 'stress')}"
-                    f" = {pen.number(tension / limit)}", "the smaller of the two counts"]
+    return [
+        *lines,
+        f"by the fibres: net tension/(φ s f'u) = {pen(tension, 'stress')} / {pen(limit, 'stress')}"
+        f" = {pen.number(tension / limit)}",
+        "the smaller of the two counts",
+    ]
 
 
 def rod_strength_lines(reading: Reading, one: StrengthAlong, v: int, station: int, pen: Pen) -> list[str]:
@@ -108,22 +134,33 @@ def rod_strength_lines(reading: Reading, one: StrengthAlong, v: int, station: in
         area = pick(reading.batch.rods.area_in2[:, number], v)
         effective = float(analysis.time.final_lbf[v, number]) / area
         lines.append(_rod_line(analysis, number, rod.mark, effective, depth, float(f.neutral_in[at]), stress, pen))
-        sums.append(f"{pen(area, 'area')} × {pen(stress, 'stress')} × ({pen(depth, 'length')} - {pen(f.centre_in[at], 'length')})")
+        sums.append(
+            f"{pen(area, 'area')} × {pen(stress, 'stress')} × ({pen(depth, 'length')} - "
+            f"{pen(f.centre_in[at], 'length')})"
+        )
     if not sums:
         return [*lines, "no rod at this section: M_n = 0"]
-    return [*lines,
-            f"c = {pen(f.neutral_in[at], 'length')}, block a = β1 c = {pen(f.block_in[at], 'length')} in the real section, its centre "
-            f"{pen(f.centre_in[at], 'length')} from the face",
-            f"M_n = Σ A f_ps (d_p - y) = {' + '.join(sums)} = {pen(f.nominal_lbf_in[at], 'moment')}",
-            f"strain at the extreme rod {pen.number(min(f.tension_strain[at], 1.0))}: φ M_n = {pen.number(f.phi[at])} × "
-            f"{pen(f.nominal_lbf_in[at], 'moment')} = {pen(f.design_lbf_in[at], 'moment')}"]
+    return [
+        *lines,
+        f"c = {pen(f.neutral_in[at], 'length')}, block a = β1 c = {pen(f.block_in[at], 'length')} in the real "
+        f"section, its centre "
+        f"{pen(f.centre_in[at], 'length')} from the face",
+        f"M_n = Σ A f_ps (d_p - y) = {' + '.join(sums)} = {pen(f.nominal_lbf_in[at], 'moment')}",
+        f"strain at the extreme rod {pen.number(min(f.tension_strain[at], 1.0))}: φ M_n = {pen.number(f.phi[at])} × "
+        f"{pen(f.nominal_lbf_in[at], 'moment')} = {pen(f.design_lbf_in[at], 'moment')}",
+    ]
 
 
-def _rod_line(analysis: Analysis, number: int, mark: str, effective: float, depth: float, neutral: float, stress: float, pen: Pen) -> str:
+def _rod_line(
+    analysis: Analysis, number: int, mark: str, effective: float, depth: float, neutral: float, stress: float, pen: Pen
+) -> str:
     length = float(analysis.tendons.face_span_in[number])
     hinge = effective + 900e3 * (depth - neutral) / length
-    text = (f"{mark}: f_se + 900 ksi (d_p - c)/l = {pen(effective, 'stress')} + {pen(900e3, 'stress')} × ({pen(depth, 'length')}"
-            f" - {pen(neutral, 'length')}) / {pen(length, 'length')} = {pen(hinge, 'stress')}")
+    text = (
+        f"{mark}: f_se + 900 ksi (d_p - c)/l = {pen(effective, 'stress')} + {pen(900e3, 'stress')} × "
+        f"({pen(depth, 'length')}"
+        f" - {pen(neutral, 'length')}) / {pen(length, 'length')} = {pen(hinge, 'stress')}"
+    )
     if abs(hinge - stress) <= 1e-6 * max(stress, 1.0):
         return text + "; f_ps is this"
     return text + f"; f_ps held to {pen(stress, 'stress')} by yield or ACI 318-19 Table 20.3.2.4.1"
@@ -135,25 +172,53 @@ def hanging(reading: Reading) -> list[Finding]:
     sagging, hogging = reading.strengths
     if not reading.has_rods:
         demand = np.maximum(sagging.service_lbf_in, hogging.service_lbf_in).max(axis=1)
-        return [Finding(name, clause, Kind.REVIEW, "moment", demand, np.zeros_like(demand), met=np.zeros(demand.shape, bool),
-                        capacity_why="a piece without rods has nothing to hang on once it is cracked")]
+        return [
+            Finding(
+                name,
+                clause,
+                Kind.REVIEW,
+                "moment",
+                demand,
+                np.zeros_like(demand),
+                met=np.zeros(demand.shape, bool),
+                capacity_why="a piece without rods has nothing to hang on once it is cracked",
+            )
+        ]
     where = ~analysis_bare(reading)
     ratios = np.stack([_service_ratio(one) for one in (sagging, hogging)])
     worst = reading.largest(ratios.max(axis=0), where)
     rows = np.arange(reading.variants)
     direction = np.argmax(ratios[:, rows, worst.station], axis=0)
-    pair = np.stack([[one.service_lbf_in[rows, worst.station], one.flexure.nominal_lbf_in[rows, worst.station]]
-                     for one in (sagging, hogging)])
+    pair = np.stack(
+        [
+            [one.service_lbf_in[rows, worst.station], one.flexure.nominal_lbf_in[rows, worst.station]]
+            for one in (sagging, hogging)
+        ]
+    )
     demand, capacity = pair[direction, 0, rows], pair[direction, 1, rows]
 
     def working(v: int, pen: Pen) -> list[str]:
         one = (sagging, hogging)[int(direction[v])]
-        return [f"worst section {pen.at(worst.at_in[v])}, {('sagging', 'hogging')[int(direction[v])]}; "
-                f"M = D + 0.5 L with the secondary moment = {pen(demand[v], 'moment')}",
-                *rod_strength_lines(reading, one, v, int(worst.station[v]), pen), ratio_line(demand[v], capacity[v], pen, "moment")]
+        return [
+            f"worst section {pen.at(worst.at_in[v])}, {('sagging', 'hogging')[int(direction[v])]}; "
+            f"M = D + 0.5 L with the secondary moment = {pen(demand[v], 'moment')}",
+            *rod_strength_lines(reading, one, v, int(worst.station[v]), pen),
+            ratio_line(demand[v], capacity[v], pen, "moment"),
+        ]
 
-    return [Finding(name, clause, Kind.REVIEW, "moment", demand, capacity, worst.at_in, working=working,
-                    capacity_why="the rods have no strength in that direction there")]
+    return [
+        Finding(
+            name,
+            clause,
+            Kind.REVIEW,
+            "moment",
+            demand,
+            capacity,
+            worst.at_in,
+            working=working,
+            capacity_why="the rods have no strength in that direction there",
+        )
+    ]
 
 
 def analysis_bare(reading: Reading) -> NDArray[np.bool_]:
@@ -170,24 +235,45 @@ def after_first_crack(reading: Reading) -> list[Finding]:
     """1.2 M_cr against M_n where the factored demand ratio is highest."""
     name, clause = "after the first crack", "judgement, after ACI 318-19 9.6.2 (basis g.6)"
     if not reading.has_rods:
-        return [Finding(name, clause, Kind.CAUTION, "moment", not_applicable="without rods nothing follows the first crack")]
+        return [
+            Finding(name, clause, Kind.CAUTION, "moment", not_applicable="without rods nothing follows the first crack")
+        ]
     where = ~analysis_bare(reading)
     ratios = np.stack([np.where(where, one.ratio, -1.0) for one in reading.strengths])
-    direction, station = np.unravel_index(ratios.transpose(1, 0, 2).reshape(reading.variants, -1).argmax(axis=1), ratios.shape[::2])
+    direction, station = np.unravel_index(
+        ratios.transpose(1, 0, 2).reshape(reading.variants, -1).argmax(axis=1), ratios.shape[::2]
+    )
     rows = np.arange(reading.variants)
-    cracking, nominal = (np.stack([pick_of(one) for one in reading.strengths])[direction, rows, station]
-                         for pick_of in (lambda one: one.cracking_lbf_in, lambda one: one.flexure.nominal_lbf_in))
+    cracking, nominal = (
+        np.stack([pick_of(one) for one in reading.strengths])[direction, rows, station]
+        for pick_of in (lambda one: one.cracking_lbf_in, lambda one: one.flexure.nominal_lbf_in)
+    )
 
     def working(v: int, pen: Pen) -> list[str]:
         one = reading.strengths[int(direction[v])]
-        return [f"section of the highest factored demand ratio {pen.at(reading.analysis.grid.x_in[station[v]])}",
-                f"1.2 M_cr = 1.2 × {pen(cracking[v], 'moment')} = {pen(1.2 * cracking[v], 'moment')}",
-                *rod_strength_lines(reading, one, v, int(station[v]), pen), ratio_line(1.2 * cracking[v], nominal[v], pen, "moment")]
+        return [
+            f"section of the highest factored demand ratio {pen.at(reading.analysis.grid.x_in[station[v]])}",
+            f"1.2 M_cr = 1.2 × {pen(cracking[v], 'moment')} = {pen(1.2 * cracking[v], 'moment')}",
+            *rod_strength_lines(reading, one, v, int(station[v]), pen),
+            ratio_line(1.2 * cracking[v], nominal[v], pen, "moment"),
+        ]
 
     def caution(v: int, pen: Pen) -> str:
         if 1.2 * cracking[v] <= nominal[v]:
             return ""
         return "Brittle after the first crack: the rods carry less in a cracked section than the load that cracks it."
 
-    return [Finding(name, clause, Kind.CAUTION, "moment", 1.2 * cracking, nominal, reading.analysis.grid.x_in[station], working=working,
-                    caution=caution, capacity_why="the rods have no strength in that direction there")]
+    return [
+        Finding(
+            name,
+            clause,
+            Kind.CAUTION,
+            "moment",
+            1.2 * cracking,
+            nominal,
+            reading.analysis.grid.x_in[station],
+            working=working,
+            caution=caution,
+            capacity_why="the rods have no strength in that direction there",
+        )
+    ]

@@ -36,18 +36,35 @@ def first_crack_margin(reading: Reading) -> list[Finding]:
     rows, lop = np.arange(reading.variants), reading.batch.concrete.flexural_yield_psi
     here_t, here_r = tension[:, rows, worst.station], rods[:, rows, worst.station]
     room = lop - here_r
-    corner = np.argmax(np.where(here_t <= 0, 0.0, np.where(room > 0, here_t / np.where(room > 0, room, 1.0), 1e6)), axis=0)
+    corner = np.argmax(
+        np.where(here_t <= 0, 0.0, np.where(room > 0, here_t / np.where(room > 0, room, 1.0), 1e6)), axis=0
+    )
     demand, capacity = MARGIN * here_t[corner, rows], room[corner, rows]
 
     def working(v: int, pen: Pen) -> list[str]:
         stress, held = float(here_t[corner[v], v]), float(-here_r[corner[v], v])
-        return [f"worst section {pen.at(worst.at_in[v])}: tension from D + L = {pen(stress, 'stress')}",
-                f"demand = 1.5 × tension = 1.5 × {pen(stress, 'stress')} = {pen(demand[v], 'stress')}",
-                f"capacity = flexural_yield + compression from the rods = {pen(pick(lop, v), 'stress')} + ({pen(held, 'stress')})"
-                f" = {pen(capacity[v], 'stress')}", ratio_line(demand[v], capacity[v], pen, "stress")]
+        return [
+            f"worst section {pen.at(worst.at_in[v])}: tension from D + L = {pen(stress, 'stress')}",
+            f"demand = 1.5 × tension = 1.5 × {pen(stress, 'stress')} = {pen(demand[v], 'stress')}",
+            f"capacity = flexural_yield + compression from the rods = {pen(pick(lop, v), 'stress')} + "
+            f"({pen(held, 'stress')})"
+            f" = {pen(capacity[v], 'stress')}",
+            ratio_line(demand[v], capacity[v], pen, "stress"),
+        ]
 
-    return [Finding("first-crack margin", "judgement (basis m)", Kind.REVIEW, "stress", demand, capacity, worst.at_in, working=working,
-                    capacity_why="the rods alone bring the concrete to its limit there")]
+    return [
+        Finding(
+            "first-crack margin",
+            "judgement (basis m)",
+            Kind.REVIEW,
+            "stress",
+            demand,
+            capacity,
+            worst.at_in,
+            working=working,
+            capacity_why="the rods alone bring the concrete to its limit there",
+        )
+    ]
 
 
 def one_rod_lost(reading: Reading) -> list[Finding]:
@@ -60,12 +77,22 @@ def one_rod_lost(reading: Reading) -> list[Finding]:
     demand, at = stresses.rod_lost[rows, gone], stresses.rod_lost_at_in[rows, gone]
 
     def working(v: int, pen: Pen) -> list[str]:
-        return [f"worst rod to lose: {reading.piece.rods[int(gone[v])].mark}; D + 0.5 L, the other rods with their forces at end of life",
-                f"largest tension, {pen.at(at[v])}: {pen(demand[v], 'stress')}", characteristic_line(reading, v, pen),
-                ratio_line(demand[v], pick(reading.yield_k_psi, v), pen, "stress")]
+        return [
+            f"worst rod to lose: {reading.piece.rods[int(gone[v])].mark}; D + 0.5 L, the other rods with their "
+            f"forces at end of life",
+            f"largest tension, {pen.at(at[v])}: {pen(demand[v], 'stress')}",
+            characteristic_line(reading, v, pen),
+            ratio_line(demand[v], pick(reading.yield_k_psi, v), pen, "stress"),
+        ]
 
     def caution(v: int, pen: Pen) -> str:
         lost = demand[v] > pick(reading.yield_k_psi, v)
-        return f"With rod {reading.piece.rods[int(gone[v])].mark} gone the piece may crack under half its live load." if lost else ""
+        return (
+            f"With rod {reading.piece.rods[int(gone[v])].mark} gone the piece may crack under half its live load."
+            if lost
+            else ""
+        )
 
-    return [Finding(name, clause, Kind.CAUTION, "stress", demand, reading.yield_k_psi, at, working=working, caution=caution)]
+    return [
+        Finding(name, clause, Kind.CAUTION, "stress", demand, reading.yield_k_psi, at, working=working, caution=caution)
+    ]

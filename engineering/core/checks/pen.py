@@ -10,7 +10,8 @@ DIGITS = 5
 
 
 class Pen:
-    """Writes values of the engine (US units) for a reader of `units`. Formulas with a root of psi are written in psi."""
+    """Writes values of the engine (US units) for a reader of `units`. Formulas with a root of psi are written in
+    psi."""
 
     def __init__(self, units: str) -> None:
         self.units = units

@@ -8,10 +8,10 @@ from numpy.typing import NDArray
 
 from engineering.core import concrete_limits
 from engineering.core.anchor_faces import AnchorFaces, anchor_faces
-from engineering.core.quantities import Analysis, Extremes
 from engineering.core.batching import BACK_HIGH, CHECK_VARIANTS, FRONT_HIGH, Array
 from engineering.core.checks.pen import Pen
 from engineering.core.contract.piece import Piece
+from engineering.core.quantities import Analysis, Extremes
 from engineering.core.strength_along import StrengthAlong, strengths
 
 
@@ -19,9 +19,9 @@ from engineering.core.strength_along import StrengthAlong, strengths
 class Worst:
     """A largest value over stations, variant by variant."""
 
-    value: Array                 # (V,)
-    station: NDArray[np.int64]   # (V,)
-    at_in: Array                 # (V,)
+    value: Array  # (V,)
+    station: NDArray[np.int64]  # (V,)
+    at_in: Array  # (V,)
 
 
 @dataclass(frozen=True)
@@ -43,9 +43,11 @@ class Trace:
         modulus = 1.0 / self.per_moment
         part = f"{pen(self.moment_lbf_in, 'moment')} / ({pen(modulus, 'section modulus')})"
         total = self.rods_psi + self.moment_lbf_in * self.per_moment
-        return [f"{place}; M = {self.label} = {pen(self.moment_lbf_in, 'moment')}; S of this corner, biaxial, "
-                f"net section = {pen(modulus, 'section modulus')}",
-                f"stress = rods + M/S = ({pen(self.rods_psi, 'stress')}) + {part} = {pen(total, 'stress')}"]
+        return [
+            f"{place}; M = {self.label} = {pen(self.moment_lbf_in, 'moment')}; S of this corner, biaxial, "
+            f"net section = {pen(modulus, 'section modulus')}",
+            f"stress = rods + M/S = ({pen(self.rods_psi, 'stress')}) + {part} = {pen(total, 'stress')}",
+        ]
 
 
 class Reading:
@@ -79,7 +81,9 @@ class Reading:
     @cached_property
     def yield_k_psi(self) -> Array:
         """LOP_k at 28 days (V or 1,)."""
-        return concrete_limits.characteristic(self.batch.concrete.flexural_yield_psi, self.batch.concrete.variation_yield)
+        return concrete_limits.characteristic(
+            self.batch.concrete.flexural_yield_psi, self.batch.concrete.variation_yield
+        )
 
     @cached_property
     def yield_k_at_stressing_psi(self) -> Array:
@@ -90,8 +94,9 @@ class Reading:
     def assumed_psi(self) -> Array:
         """f'u (V or 1,)."""
         c = self.batch.concrete
-        return concrete_limits.assumed_flexural_strength(c.flexural_yield_psi, c.flexural_ultimate_psi, c.variation_yield,
-                                                         c.variation_ultimate)
+        return concrete_limits.assumed_flexural_strength(
+            c.flexural_yield_psi, c.flexural_ultimate_psi, c.variation_yield, c.variation_ultimate
+        )
 
     @cached_property
     def tension_stations(self) -> NDArray[np.bool_]:
@@ -111,7 +116,9 @@ class Reading:
         """Largest of `values` (V, S) over the stations `where` (S,)."""
         masked = np.where(where, values, -np.inf)
         station = np.argmax(masked, axis=1)
-        return Worst(np.take_along_axis(masked, station[:, None], axis=1)[:, 0], station, self.analysis.grid.x_in[station])
+        return Worst(
+            np.take_along_axis(masked, station[:, None], axis=1)[:, 0], station, self.analysis.grid.x_in[station]
+        )
 
     def trace(self, variant: int, station: int, rods: Array, moments: dict[str, Array], stress: float) -> Trace:
         """The corner and the moment that give `stress`; rods (C, V, S), moments by what they are called (V, S)."""
@@ -119,8 +126,14 @@ class Reading:
         for label, moment in moments.items():
             for corner in range(rods.shape[0]):
                 at = (corner, variant, station)
-                one = Trace(float(stresses.corner_z_in[at]), float(stresses.corner_y_in[at]), float(rods[at]),
-                            float(moment[variant, station]), float(stresses.per_moment[at]), label)
+                one = Trace(
+                    float(stresses.corner_z_in[at]),
+                    float(stresses.corner_y_in[at]),
+                    float(rods[at]),
+                    float(moment[variant, station]),
+                    float(stresses.per_moment[at]),
+                    label,
+                )
                 off = abs(one.rods_psi + one.moment_lbf_in * one.per_moment - stress)
                 if off < gap - 1e-9:
                     best, gap = one, off

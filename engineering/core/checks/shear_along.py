@@ -16,8 +16,8 @@ from engineering.core.quantities import Analysis
 from engineering.core.strength_along import signed_rings
 
 CLAUSE = "ACI 318-19 22.5.6.2, lower bound 2λ√f'c; 14.5.5 where f_se < 0.4 f_u (basis h)"
-WEB_PART = 0.05               # the outer twentieths of the depth are no web
-LOW_STRESS_SHARE = 0.4        # ACI 318-19 22.5.6.2: A_ps f_se >= 0.4 A_ps f_pu
+WEB_PART = 0.05  # the outer twentieths of the depth are no web
+LOW_STRESS_SHARE = 0.4  # ACI 318-19 22.5.6.2: A_ps f_se >= 0.4 A_ps f_pu
 
 
 @dataclass(frozen=True)
@@ -40,21 +40,35 @@ def _web(analysis: Analysis, number: int) -> tuple[Array, Array, Array]:
     rings = signed_rings(analysis, number)
     top, bottom = analysis.gross.top_in[:, number, None], analysis.gross.bottom_in[:, number, None]
     centroid, depth = analysis.gross.centroid_in[:, number, None], top - bottom
-    corners = np.concatenate([np.broadcast_to(points[:, 0, :, 1], (points.shape[0], points.shape[-2])) if points.shape[0] == depth.shape[0]
-                              else np.broadcast_to(points[:, 0, :, 1], (depth.shape[0], points.shape[-2])) for _, points in rings], axis=1)
+    corners = np.concatenate(
+        [
+            np.broadcast_to(points[:, 0, :, 1], (points.shape[0], points.shape[-2]))
+            if points.shape[0] == depth.shape[0]
+            else np.broadcast_to(points[:, 0, :, 1], (depth.shape[0], points.shape[-2]))
+            for _, points in rings
+        ],
+        axis=1,
+    )
     corners = np.sort(corners, axis=1)
-    level = np.concatenate([corners - 1e-6 * depth, corners + 1e-6 * depth, 0.5 * (corners[:, 1:] + corners[:, :-1]), centroid], axis=1)
+    level = np.concatenate(
+        [corners - 1e-6 * depth, corners + 1e-6 * depth, 0.5 * (corners[:, 1:] + corners[:, :-1]), centroid], axis=1
+    )
     level = np.clip(level, bottom + WEB_PART * depth, top - WEB_PART * depth)
     width = np.maximum(width_at(rings, level), 1e-9)
     area, moment = above(rings, level)
     first = moment - centroid * area
     best = np.argmax(first / width, axis=1)[:, None]
-    return (width.min(axis=1), np.take_along_axis(first, best, axis=1)[:, 0], np.take_along_axis(width, best, axis=1)[:, 0])
+    return (
+        width.min(axis=1),
+        np.take_along_axis(first, best, axis=1)[:, 0],
+        np.take_along_axis(width, best, axis=1)[:, 0],
+    )
 
 
 @dataclass(frozen=True)
 class ShearAlong:
-    """All (V, S): V_u with the rods' secondary shear, d_p, both stresses; b_w, and Q with its b where Q/b is greatest, of the gross section."""
+    """All (V, S): V_u with the rods' secondary shear, d_p, both stresses; b_w, and Q with its b where Q/b is
+    greatest, of the gross section."""
 
     force_lbf: Array
     rod_depth_in: Array
@@ -80,8 +94,15 @@ def shear_along(reading: Reading) -> ShearAlong:
     depth = rod_depth(reading)
     width, breadth = web.width_in[:, zone], web.breadth_in[:, zone]
     first, inertia = web.first_moment_in3[:, zone], analysis.gross.inertia_in4[:, zone]
-    return ShearAlong(force, depth, shear.average_stress(force, width, depth),
-                      shear.elastic_stress(force, first, inertia, breadth), width, breadth, first)
+    return ShearAlong(
+        force,
+        depth,
+        shear.average_stress(force, width, depth),
+        shear.elastic_stress(force, first, inertia, breadth),
+        width,
+        breadth,
+        first,
+    )
 
 
 def _secondary_shear(analysis: Analysis) -> Array:
@@ -118,7 +139,15 @@ def shear_check(reading: Reading) -> list[Finding]:
     """The greater of V_u/(b_w d_p) and V_u Q/(I b_w) against 0.75·2λ√f'c."""
     where = off_the_bearings(reading)
     if not where.any():
-        return [Finding("shear", CLAUSE, Kind.FAILS, "stress", not_applicable="no section lies half a depth off the bearings' edges")]
+        return [
+            Finding(
+                "shear",
+                CLAUSE,
+                Kind.FAILS,
+                "stress",
+                not_applicable="no section lies half a depth off the bearings' edges",
+            )
+        ]
     along, concrete = shear_along(reading), reading.batch.concrete
     worst = reading.largest(along.stress_psi, where)
     lightness = concrete_limits.lightness(concrete.density_pcf)
@@ -128,11 +157,15 @@ def shear_check(reading: Reading) -> list[Finding]:
     floor = np.where(low & (worst.value > plain), int(Verdict.REVIEW), int(Verdict.PASS))
 
     def working(v: int, pen: Pen) -> list[str]:
-        return [*_demand_lines(reading, along, v, int(worst.station[v]), pen),
-                *_capacity_lines(reading, v, pen, bool(np.broadcast_to(low, (reading.variants,))[v])),
-                ratio_line(worst.value[v], pick(capacity, v), pen, "stress")]
+        return [
+            *_demand_lines(reading, along, v, int(worst.station[v]), pen),
+            *_capacity_lines(reading, v, pen, bool(np.broadcast_to(low, (reading.variants,))[v])),
+            ratio_line(worst.value[v], pick(capacity, v), pen, "stress"),
+        ]
 
-    return [Finding("shear", CLAUSE, Kind.FAILS, "stress", worst.value, capacity, worst.at_in, floor=floor, working=working)]
+    return [
+        Finding("shear", CLAUSE, Kind.FAILS, "stress", worst.value, capacity, worst.at_in, floor=floor, working=working)
+    ]
 
 
 def low_stress(reading: Reading) -> NDArray[np.bool_]:
@@ -140,7 +173,9 @@ def low_stress(reading: Reading) -> NDArray[np.bool_]:
     rods = reading.batch.rods
     if not reading.has_rods:
         return np.ones(1, bool)
-    return np.asarray(reading.analysis.time.final_lbf.sum(axis=1) < LOW_STRESS_SHARE * (rods.area_in2 * rods.ultimate_psi).sum(axis=1))
+    return np.asarray(
+        reading.analysis.time.final_lbf.sum(axis=1) < LOW_STRESS_SHARE * (rods.area_in2 * rods.ultimate_psi).sum(axis=1)
+    )
 
 
 def _demand_lines(reading: Reading, along: ShearAlong, v: int, station: int, pen: Pen) -> list[str]:
@@ -148,12 +183,15 @@ def _demand_lines(reading: Reading, along: ShearAlong, v: int, station: int, pen
     force, depth = float(along.force_lbf[v, station]), float(along.rod_depth_in[v, station])
     width, first, breadth = (float(a[v, station]) for a in (along.width_in, along.first_moment_in3, along.breadth_in))
     inertia = float(reading.analysis.gross.inertia_in4[v, zone])
-    return [f"worst section {pen.at(reading.analysis.grid.x_in[station])}, V_u = {pen(force, 'force')}; "
-            f"gross section: least b_w = {pen(width, 'length')}, b_w = {pen(breadth, 'length')} where Q/b_w is greatest",
-            f"V_u/(b_w d_p) = {pen(force, 'force')} / ({pen(width, 'length')} × {pen(depth, 'length')})"
-            f" = {pen(along.average_psi[v, station], 'stress')}",
-            f"V_u Q/(I b_w) = {pen(force, 'force')} × {pen(first, 'section modulus')} / ({pen(inertia, 'inertia')} × {pen(breadth, 'length')})"
-            f" = {pen(along.elastic_psi[v, station], 'stress')}"]
+    return [
+        f"worst section {pen.at(reading.analysis.grid.x_in[station])}, V_u = {pen(force, 'force')}; "
+        f"gross section: least b_w = {pen(width, 'length')}, b_w = {pen(breadth, 'length')} where Q/b_w is greatest",
+        f"V_u/(b_w d_p) = {pen(force, 'force')} / ({pen(width, 'length')} × {pen(depth, 'length')})"
+        f" = {pen(along.average_psi[v, station], 'stress')}",
+        f"V_u Q/(I b_w) = {pen(force, 'force')} × {pen(first, 'section modulus')} / ({pen(inertia, 'inertia')} × "
+        f"{pen(breadth, 'length')})"
+        f" = {pen(along.elastic_psi[v, station], 'stress')}",
+    ]
 
 
 def _capacity_lines(reading: Reading, v: int, pen: Pen, low: bool) -> list[str]:
@@ -161,10 +199,15 @@ def _capacity_lines(reading: Reading, v: int, pen: Pen, low: bool) -> list[str]:
     f_c = pick(concrete.strength_psi, v)
     lam = float(concrete_limits.lightness(pick(concrete.density_pcf, v)))
     capacity = shear.PHI_SHEAR * float(shear.lower_bound(f_c, lam))
-    lines = [*pen.given_in_us("f'c", f_c, "stress"),
-             f"limit = 0.75·2λ√f'c = 0.75 × 2 × {pen.number(lam)} × √({pen.us(f_c, 'stress')}) = {pen.both(capacity, 'stress')}"]
+    lines = [
+        *pen.given_in_us("f'c", f_c, "stress"),
+        f"limit = 0.75·2λ√f'c = 0.75 × 2 × {pen.number(lam)} × √({pen.us(f_c, 'stress')}) = "
+        f"{pen.both(capacity, 'stress')}",
+    ]
     if low:
         plain = float(shear.plain_limit(f_c, lam))
-        lines.append(f"f_se < 0.4 f_u: an engineer looks from 0.60·(4/3)λ√f'c = 0.60 × 4 / 3 × {pen.number(lam)} × "
-                     f"√({pen.us(f_c, 'stress')}) = {pen.both(plain, 'stress')}")
+        lines.append(
+            f"f_se < 0.4 f_u: an engineer looks from 0.60·(4/3)λ√f'c = 0.60 × 4 / 3 × {pen.number(lam)} × "
+            f"√({pen.us(f_c, 'stress')}) = {pen.both(plain, 'stress')}"
+        )
     return lines

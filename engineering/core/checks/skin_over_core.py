@@ -25,10 +25,10 @@ class SkinStrip:
     zone: int
     span_in: Array
     thickness_in: Array
-    own_psi: Array               # own weight as pressure
-    dead_psi: float              # dead area loads
-    live_psi: float              # live area loads, those that act down
-    point: Load | None           # the point load that strains it most
+    own_psi: Array  # own weight as pressure
+    dead_psi: float  # dead area loads
+    live_psi: float  # live area loads, those that act down
+    point: Load | None  # the point load that strains it most
 
     def moment(self, dead_factor: float, live_factor: float) -> tuple[Array, Array]:
         """With the area load, and with the point load. [lbf in per in]"""
@@ -55,12 +55,28 @@ def skin_strip(analysis: Analysis) -> SkinStrip | None:
             if ring.role is RingRole.CORE:
                 points = batch.rings[number][index]
                 span = points[..., 0].max(axis=-1) - points[..., 0].min(axis=-1)
-                top = max(r[..., 1].max() for r, role in zip(batch.rings[number], zone.rings, strict=True)
-                          if role.role is RingRole.CONCRETE)
-                tops = np.max([r[..., 1].max(axis=-1) for r, role in zip(batch.rings[number], zone.rings, strict=True)
-                               if role.role is RingRole.CONCRETE], axis=0)
-                found.append((round(float(span[0]), 9), -float(top - points[0, :, 1].max()), number, span,
-                              tops - points[..., 1].max(axis=-1)))
+                top = max(
+                    r[..., 1].max()
+                    for r, role in zip(batch.rings[number], zone.rings, strict=True)
+                    if role.role is RingRole.CONCRETE
+                )
+                tops = np.max(
+                    [
+                        r[..., 1].max(axis=-1)
+                        for r, role in zip(batch.rings[number], zone.rings, strict=True)
+                        if role.role is RingRole.CONCRETE
+                    ],
+                    axis=0,
+                )
+                found.append(
+                    (
+                        round(float(span[0]), 9),
+                        -float(top - points[0, :, 1].max()),
+                        number,
+                        span,
+                        tops - points[..., 1].max(axis=-1),
+                    )
+                )
     if not found:
         return None
     _, _, number, span, thickness = max(found, key=lambda one: one[:2])
@@ -78,8 +94,13 @@ def _loaded(analysis: Analysis, number: int, span: Array, thickness: Array) -> S
     own = analysis.batch.concrete.density_pcf / PCF * thickness
     points = [load for load in over if load.kind == "point" and load.value > 0]
     widest = float(span[0])
-    worst = max(points, key=lambda load: float(skin.point_moment(load.value, load.footprint_in, widest))
-                * (1.6 if load.case == "live" else 1.2), default=None)
+    worst = max(
+        points,
+        key=lambda load: (
+            float(skin.point_moment(load.value, load.footprint_in, widest)) * (1.6 if load.case == "live" else 1.2)
+        ),
+        default=None,
+    )
     return SkinStrip(number, span, thickness, own, dead, live, worst)
 
 
@@ -103,32 +124,60 @@ def skin_over_core(reading: Reading) -> list[Finding]:
     capacity = concrete_limits.PHI_FIBRE * reading.assumed_psi
 
     def working(v: int, pen: Pen) -> list[str]:
-        return [*strip_lines(strip, v, pen), *assumed_lines(reading, v, pen),
-                f"limit = φ f'u = 0.75 × {pen(pick(reading.assumed_psi, v), 'stress')} = {pen(pick(capacity, v), 'stress')}",
-                ratio_line(demand[v], pick(capacity, v), pen, "stress")]
+        return [
+            *strip_lines(strip, v, pen),
+            *assumed_lines(reading, v, pen),
+            f"limit = φ f'u = 0.75 × {pen(pick(reading.assumed_psi, v), 'stress')} = "
+            f"{pen(pick(capacity, v), 'stress')}",
+            ratio_line(demand[v], pick(capacity, v), pen, "stress"),
+        ]
 
-    return [Finding(name, CLAUSE, Kind.REVIEW, "stress", demand, capacity, working=working,
-                    caution=lambda v, pen: "The foam's help under the skin is neglected.")]
+    return [
+        Finding(
+            name,
+            CLAUSE,
+            Kind.REVIEW,
+            "stress",
+            demand,
+            capacity,
+            working=working,
+            caution=lambda v, pen: "The foam's help under the skin is neglected.",
+        )
+    ]
 
 
 def strip_lines(strip: SkinStrip, v: int, pen: Pen) -> list[str]:
     """Own weight and the loads on one inch of strip; moments per inch of width are forces."""
     b, t, dead = strip.span_in[v], strip.thickness_in[v], strip.own_psi[v] + strip.dead_psi
-    lines = [f"zone {strip.zone + 1}: widest core b = {pen(b, 'length')}, skin t = {pen(t, 'length')}, strip one unit wide, fixed at both sides",
-             f"dead: m_D = w b²/12 = {pen(dead, 'stress')} × ({pen(b, 'length')})² / 12 = {pen(dead * b * b / 12, 'force')}"]
+    lines = [
+        f"zone {strip.zone + 1}: widest core b = {pen(b, 'length')}, skin t = {pen(t, 'length')}, strip one unit "
+        f"wide, fixed at both sides",
+        f"dead: m_D = w b²/12 = {pen(dead, 'stress')} × ({pen(b, 'length')})² / 12 = {pen(dead * b * b / 12, 'force')}",
+    ]
     area, point = (float(m[v]) for m in strip.moment(1.2, 1.6))
     live = strip.live_psi * b * b / 12
-    lines.append(f"area load: m_L = w b²/12 = {pen(strip.live_psi, 'stress')} × ({pen(b, 'length')})² / 12 = {pen(live, 'force')}")
-    lines.append(f"m_u = 1.2 m_D + 1.6 m_L = 1.2 × {pen(dead * b * b / 12, 'force')} + 1.6 × {pen(live, 'force')} = {pen(area, 'force')}")
+    lines.append(
+        f"area load: m_L = w b²/12 = {pen(strip.live_psi, 'stress')} × ({pen(b, 'length')})² / 12 = "
+        f"{pen(live, 'force')}"
+    )
+    lines.append(
+        f"m_u = 1.2 m_D + 1.6 m_L = 1.2 × {pen(dead * b * b / 12, 'force')} + 1.6 × {pen(live, 'force')} = "
+        f"{pen(area, 'force')}"
+    )
     if strip.point is not None:
         p, c = strip.point.value, min(strip.point.footprint_in, float(b))
         m = float(skin.point_moment(p, c, float(b)))
         factor = 1.6 if strip.point.case == "live" else 1.2
-        lines.append(f"point load {strip.point.label}: m = P (3 b² - c²)/(24 b)/(c + b/2) = {pen(p, 'force')} × (3 × ({pen(b, 'length')})²"
-                     f" - ({pen(c, 'length')})²) / (24 × {pen(b, 'length')}) / ({pen(c, 'length')} + {pen(b, 'length')} / 2)"
-                     f" = {pen(m, 'force')}")
-        lines.append(f"m_u = 1.2 m_D + {factor} m = 1.2 × {pen(dead * b * b / 12, 'force')} + {factor} × {pen(m, 'force')}"
-                     f" = {pen(point, 'force')}")
+        lines.append(
+            f"point load {strip.point.label}: m = P (3 b² - c²)/(24 b)/(c + b/2) = {pen(p, 'force')} × (3 × "
+            f"({pen(b, 'length')})²"
+            f" - ({pen(c, 'length')})²) / (24 × {pen(b, 'length')}) / ({pen(c, 'length')} + {pen(b, 'length')} / 2)"
+            f" = {pen(m, 'force')}"
+        )
+        lines.append(
+            f"m_u = 1.2 m_D + {factor} m = 1.2 × {pen(dead * b * b / 12, 'force')} + {factor} × {pen(m, 'force')}"
+            f" = {pen(point, 'force')}"
+        )
     stress = float(strip.factored_psi()[v])
     moment = stress * float(t) ** 2 / 6.0
     lines.append(f"greatest m_u (1.4 m_D counts too) = {pen(moment, 'force')}")
@@ -142,7 +191,11 @@ def assumed_lines(reading: Reading, v: int, pen: Pen) -> list[str]:
     spread_y, spread_u = pick(c.variation_yield, v), pick(c.variation_ultimate, v)
     lop_k = float(concrete_limits.characteristic(lop, spread_y))
     mor_k = float(concrete_limits.characteristic(mor, spread_u))
-    return [f"LOP_k = LOP (1 - 2.539 V) = {pen(lop, 'stress')} × (1 - 2.539 × {pen.number(spread_y)}) = {pen(lop_k, 'stress')}",
-            f"MOR_k = MOR (1 - 2.539 V) = {pen(mor, 'stress')} × (1 - 2.539 × {pen.number(spread_u)}) = {pen(mor_k, 'stress')}",
-            f"f'u = min(LOP_k, MOR_k/3, {pen(1200, 'stress')}) = min({pen(lop_k, 'stress')}, {pen(mor_k, 'stress')} / 3, "
-            f"{pen(1200, 'stress')}) = {pen(pick(reading.assumed_psi, v), 'stress')}"]
+    return [
+        f"LOP_k = LOP (1 - 2.539 V) = {pen(lop, 'stress')} × (1 - 2.539 × {pen.number(spread_y)}) = "
+        f"{pen(lop_k, 'stress')}",
+        f"MOR_k = MOR (1 - 2.539 V) = {pen(mor, 'stress')} × (1 - 2.539 × {pen.number(spread_u)}) = "
+        f"{pen(mor_k, 'stress')}",
+        f"f'u = min(LOP_k, MOR_k/3, {pen(1200, 'stress')}) = min({pen(lop_k, 'stress')}, {pen(mor_k, 'stress')} / 3, "
+        f"{pen(1200, 'stress')}) = {pen(pick(reading.assumed_psi, v), 'stress')}",
+    ]

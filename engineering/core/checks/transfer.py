@@ -1,4 +1,5 @@
-"""The concrete while it is stressed: its strength, compression and tension just after, turn by turn, and with uneven rods."""
+"""The concrete while it is stressed: its strength, compression and tension just after, turn by turn, and with uneven
+rods."""
 
 import numpy as np
 
@@ -8,9 +9,9 @@ from engineering.core.checks.pen import Pen, ratio_line
 from engineering.core.checks.reading import Reading, Worst
 from engineering.core.checks.rod_stress import NO_RODS, pick
 
-LEAST_STRENGTH_PSI = 2500.0   # ACI 318-19 26.10.2, single bar tendons
-COMPRESSION_SHARE = 0.60      # ACI 318-19 Table 24.5.3.1
-TENSION_SHARE = 0.50          # judgement, basis f
+LEAST_STRENGTH_PSI = 2500.0  # ACI 318-19 26.10.2, single bar tendons
+COMPRESSION_SHARE = 0.60  # ACI 318-19 Table 24.5.3.1
+TENSION_SHARE = 0.50  # judgement, basis f
 TENSION_CLAUSE = "half of the characteristic limit of proportionality at stressing (basis f, judgement)"
 
 
@@ -22,11 +23,17 @@ def strength_at_stressing(reading: Reading) -> list[Finding]:
     strength = reading.batch.concrete.strength_at_stressing_psi
 
     def working(v: int, pen: Pen) -> list[str]:
-        return [f"least strength for stressing a bar = {pen.both(LEAST_STRENGTH_PSI, 'stress')}",
-                f"strength at stressing f'ci = {pen(pick(strength, v), 'stress')}",
-                ratio_line(LEAST_STRENGTH_PSI, pick(strength, v), pen, "stress")]
+        return [
+            f"least strength for stressing a bar = {pen.both(LEAST_STRENGTH_PSI, 'stress')}",
+            f"strength at stressing f'ci = {pen(pick(strength, v), 'stress')}",
+            ratio_line(LEAST_STRENGTH_PSI, pick(strength, v), pen, "stress"),
+        ]
 
-    return [Finding(name, clause, Kind.FAILS, "stress", np.full(reading.variants, LEAST_STRENGTH_PSI), strength, working=working)]
+    return [
+        Finding(
+            name, clause, Kind.FAILS, "stress", np.full(reading.variants, LEAST_STRENGTH_PSI), strength, working=working
+        )
+    ]
 
 
 def compression(reading: Reading) -> list[Finding]:
@@ -39,18 +46,29 @@ def compression(reading: Reading) -> list[Finding]:
 
     def working(v: int, pen: Pen) -> list[str]:
         f_ci = pick(strength, v)
-        return [*transfer_lines(reading, worst, -worst.value, v, pen),
-                f"limit = 0.60 f'ci = 0.60 × {pen(f_ci, 'stress')} = {pen(0.60 * f_ci, 'stress')}",
-                ratio_line(worst.value[v], 0.60 * f_ci, pen, "stress")]
+        return [
+            *transfer_lines(reading, worst, -worst.value, v, pen),
+            f"limit = 0.60 f'ci = 0.60 × {pen(f_ci, 'stress')} = {pen(0.60 * f_ci, 'stress')}",
+            ratio_line(worst.value[v], 0.60 * f_ci, pen, "stress"),
+        ]
 
-    return [Finding(name, clause, Kind.FAILS, "stress", worst.value, COMPRESSION_SHARE * strength, worst.at_in, working=working)]
+    return [
+        Finding(
+            name, clause, Kind.FAILS, "stress", worst.value, COMPRESSION_SHARE * strength, worst.at_in, working=working
+        )
+    ]
 
 
 def transfer_lines(reading: Reading, worst: Worst, stress: Array, v: int, pen: Pen) -> list[str]:
     """Self weight and rods at the worst corner; `stress` (V,) signed."""
     analysis = reading.analysis
-    trace = reading.trace(v, int(worst.station[v]), analysis.stresses.rods_transfer, {"M of self weight": analysis.loading.self_moment},
-                          float(stress[v]))
+    trace = reading.trace(
+        v,
+        int(worst.station[v]),
+        analysis.stresses.rods_transfer,
+        {"M of self weight": analysis.loading.self_moment},
+        float(stress[v]),
+    )
     return [f"worst section {pen.at(worst.at_in[v])}, tension +, compression -", *trace.lines(pen)]
 
 
@@ -66,8 +84,10 @@ def tension_limit_line(reading: Reading, v: int, pen: Pen) -> str:
         return f"limit = criteria.transfer_tension = {pen(limit, 'stress')}"
     concrete = reading.batch.concrete
     mean, spread = pick(concrete.flexural_yield_at_stressing_psi, v), pick(concrete.variation_yield, v)
-    return (f"limit = 0.5 LOP (1 - 2.539 V) at stressing = 0.5 × {pen(mean, 'stress')} × (1 - 2.539 × {pen.number(spread)})"
-            f" = {pen(limit, 'stress')}")
+    return (
+        f"limit = 0.5 LOP (1 - 2.539 V) at stressing = 0.5 × {pen(mean, 'stress')} × (1 - 2.539 × {pen.number(spread)})"
+        f" = {pen(limit, 'stress')}"
+    )
 
 
 def tension(reading: Reading) -> list[Finding]:
@@ -78,7 +98,16 @@ def tension(reading: Reading) -> list[Finding]:
 def uneven(reading: Reading) -> list[Finding]:
     """Largest tension just after stressing where the rods on one side are high and on the other low."""
     if reading.has_rods and len(reading.piece.rods) < 2:
-        return [Finding("uneven rods", TENSION_CLAUSE, Kind.FAILS, "stress", setting=True, not_applicable="there is only one rod")]
+        return [
+            Finding(
+                "uneven rods",
+                TENSION_CLAUSE,
+                Kind.FAILS,
+                "stress",
+                setting=True,
+                not_applicable="there is only one rod",
+            )
+        ]
     return _tension(reading, "uneven rods", reading.uneven if reading.uneven.any() else ~reading.uneven)
 
 
@@ -88,11 +117,26 @@ def _tension(reading: Reading, name: str, among: np.ndarray) -> list[Finding]:
     worst = reading.largest(reading.analysis.stresses.transfer.any_max, reading.tension_stations)
 
     def working(v: int, pen: Pen) -> list[str]:
-        return [*transfer_lines(reading, worst, worst.value, v, pen), tension_limit_line(reading, v, pen),
-                ratio_line(worst.value[v], pick(tension_limit(reading), v), pen, "stress")]
+        return [
+            *transfer_lines(reading, worst, worst.value, v, pen),
+            tension_limit_line(reading, v, pen),
+            ratio_line(worst.value[v], pick(tension_limit(reading), v), pen, "stress"),
+        ]
 
-    return [Finding(name, TENSION_CLAUSE, Kind.FAILS, "stress", worst.value, tension_limit(reading), worst.at_in, setting=True, among=among,
-                    working=working)]
+    return [
+        Finding(
+            name,
+            TENSION_CLAUSE,
+            Kind.FAILS,
+            "stress",
+            worst.value,
+            tension_limit(reading),
+            worst.at_in,
+            setting=True,
+            among=among,
+            working=working,
+        )
+    ]
 
 
 def tightening(reading: Reading) -> list[Finding]:
@@ -107,10 +151,28 @@ def tightening(reading: Reading) -> list[Finding]:
 
     def working(v: int, pen: Pen) -> list[str]:
         step, rod = analysis.tendons.turns[int(turn[v])]
-        forces = ", ".join(f"{one.mark} {pen(force, 'force')}" for one, force in
-                           zip(reading.piece.rods, analysis.tendons.turn_lbf[v, int(turn[v])], strict=True))
-        return [f"worst turn: {reading.piece.rods[rod].mark} brought to {pen.number(step)} of its force; the rods then hold {forces}",
-                f"largest tension, self weight and these forces, {pen.at(at[v])}: {pen(stress[v], 'stress')}",
-                tension_limit_line(reading, v, pen), ratio_line(stress[v], pick(tension_limit(reading), v), pen, "stress")]
+        forces = ", ".join(
+            f"{one.mark} {pen(force, 'force')}"
+            for one, force in zip(reading.piece.rods, analysis.tendons.turn_lbf[v, int(turn[v])], strict=True)
+        )
+        return [
+            f"worst turn: {reading.piece.rods[rod].mark} brought to {pen.number(step)} of its force; the rods then "
+            f"hold {forces}",
+            f"largest tension, self weight and these forces, {pen.at(at[v])}: {pen(stress[v], 'stress')}",
+            tension_limit_line(reading, v, pen),
+            ratio_line(stress[v], pick(tension_limit(reading), v), pen, "stress"),
+        ]
 
-    return [Finding(name, TENSION_CLAUSE, Kind.FAILS, "stress", stress, tension_limit(reading), at, setting=True, working=working)]
+    return [
+        Finding(
+            name,
+            TENSION_CLAUSE,
+            Kind.FAILS,
+            "stress",
+            stress,
+            tension_limit(reading),
+            at,
+            setting=True,
+            working=working,
+        )
+    ]

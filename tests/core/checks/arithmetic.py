@@ -1,15 +1,34 @@
-"""Does the sum again that a working prints: every part between equals signs that is plain arithmetic must give the next."""
+"""Does the sum again that a working prints: every part between equals signs that is plain arithmetic must give the
+next."""
 
 import math
 import re
+from itertools import pairwise
 
 UNITS = {
-    "lbf·in": 1.0, "lbf·ft": 12.0, "lbf": 1.0, "psi": 1.0, "in⁴": 1.0, "in³": 1.0, "in²": 1.0, "in": 1.0, "psf": 1 / 144,
-    "N·mm": 1 / 4.4482216152605 / 25.4, "N·m": 1000 / 4.4482216152605 / 25.4, "N": 1 / 4.4482216152605, "kPa": 1 / 6.894757293168,
-    "MPa": 1 / 0.006894757293168, "mm⁴": 25.4 ** -4, "mm³": 25.4 ** -3, "mm²": 25.4 ** -2, "mm": 1 / 25.4,
+    "lbf·in": 1.0,
+    "lbf·ft": 12.0,
+    "lbf": 1.0,
+    "psi": 1.0,
+    "in⁴": 1.0,
+    "in³": 1.0,
+    "in²": 1.0,
+    "in": 1.0,
+    "psf": 1 / 144,
+    "N·mm": 1 / 4.4482216152605 / 25.4,
+    "N·m": 1000 / 4.4482216152605 / 25.4,
+    "N": 1 / 4.4482216152605,
+    "kPa": 1 / 6.894757293168,
+    "MPa": 1 / 0.006894757293168,
+    "mm⁴": 25.4**-4,
+    "mm³": 25.4**-3,
+    "mm²": 25.4**-2,
+    "mm": 1 / 25.4,
 }
 UNIT = "|".join(sorted(map(re.escape, UNITS), key=len, reverse=True))
-TOKEN = re.compile(rf"\s*(?:(?P<number>\d+(?:\.\d+)?)(?:\s(?P<unit>{UNIT})(?![A-Za-z·]))?|(?P<word>min|max|√|π)|(?P<power>[²³])|(?P<sign>[-+×/(),]))")
+TOKEN = re.compile(
+    rf"\s*(?:(?P<number>\d+(?:\.\d+)?)(?:\s(?P<unit>{UNIT})(?![A-Za-z·]))?|(?P<word>min|max|√|π)|(?P<power>[²³])|(?P<sign>[-+×/(),]))"
+)
 
 
 def python_of(text: str) -> str | None:
@@ -41,7 +60,7 @@ def sums(line: str) -> list[tuple[str, float, float, float]]:
     found = []
     for clause in re.split(r"; |: ", line):
         parts = [(part, python_of(part)) for part in clause.split(" = ")]
-        for (text, first), (_, second) in zip(parts, parts[1:], strict=False):
+        for (text, first), (_, second) in pairwise(parts):
             if first is not None and second is not None:
                 value = value_of(first)
                 scale = max(abs(value), _size(first))

@@ -1,4 +1,5 @@
-"""Each check: passes on a sound piece, turns when its capacity is broken, says why where it does not apply, keeps the worst variant."""
+"""Each check: passes on a sound piece, turns when its capacity is broken, says why where it does not apply, keeps
+the worst variant."""
 
 import copy
 from functools import cache
@@ -34,52 +35,149 @@ NO_RODS = {"rods": None, "stressing": None}
 TIP = [{"case": "live", "type": "point", "value": 60, "at": 0, "alone": True}]
 OVERHANG = [{"at": 30}, {"at": 92}]
 
-# name: (the verdict of trouble, a piece in trouble, a piece it does not apply to, and what the sound piece is where not the plain strip)
+# name: (the verdict of trouble, a piece in trouble, a piece it does not apply to, and what the sound piece is where
+# not the plain strip)
 TABLE: dict[str, tuple[str, dict[str, Any], dict[str, Any] | None, dict[str, Any] | None]] = {
     "rod stress at jacking": ("fail", sound(rods=rods(jacking_force=13500)), sound(**NO_RODS), None),
     "rod stress after transfer": ("fail", sound(rods=rods(jacking_force=12000)), sound(**NO_RODS), None),
-    "rod twist while tightening": ("fail", sound(rods=rods(jacking_force=11500)), sound(stressing={"method": "jack"}), None),
-    "thread grip": ("review", sound(rods=rods(grade={"name": "soft thread", "yield": 105000, "ultimate": 125000, "area": 0.25})),
-                    sound(**NO_RODS), None),
+    "rod twist while tightening": (
+        "fail",
+        sound(rods=rods(jacking_force=11500)),
+        sound(stressing={"method": "jack"}),
+        None,
+    ),
+    "thread grip": (
+        "review",
+        sound(rods=rods(grade={"name": "soft thread", "yield": 105000, "ultimate": 125000, "area": 0.25})),
+        sound(**NO_RODS),
+        None,
+    ),
     "rod force left": ("review", sound(concrete={"shrinkage": 0.0014}), sound(**NO_RODS), None),
     "strength at stressing": ("fail", sound(concrete={"strength_at_stressing": 2400}), sound(**NO_RODS), None),
-    "transfer compression": ("fail", sound(concrete={"strength_at_stressing": 600, "flexural_yield_at_stressing": 900}), sound(**NO_RODS),
-                             None),
-    "transfer tension": ("fail", sound(rods=rods(profile=[[2, 0.6], [94, 0.6]]), criteria={"transfer_tension": 180}), sound(**NO_RODS), None),
+    "transfer compression": (
+        "fail",
+        sound(concrete={"strength_at_stressing": 600, "flexural_yield_at_stressing": 900}),
+        sound(**NO_RODS),
+        None,
+    ),
+    "transfer tension": (
+        "fail",
+        sound(rods=rods(profile=[[2, 0.6], [94, 0.6]]), criteria={"transfer_tension": 180}),
+        sound(**NO_RODS),
+        None,
+    ),
     "tightening one after another": ("fail", sound(criteria={"transfer_tension": 20}), sound(**NO_RODS), None),
-    "uneven rods": ("fail", sound(rods=rods(profile=[[2, 0.6], [94, 0.6]]), criteria={"transfer_tension": 180}), sound(rods=[{**SOUND_ROD, "across": 12}]), None),
-    "compression under sustained load": ("fail", sound(concrete={"strength": 850, "flexural_yield_at_stressing": 800}), None, None),
-    "compression under full load": ("fail", sound(concrete={"strength": 600, "flexural_yield_at_stressing": 800}), None, None),
+    "uneven rods": (
+        "fail",
+        sound(rods=rods(profile=[[2, 0.6], [94, 0.6]]), criteria={"transfer_tension": 180}),
+        sound(rods=[{**SOUND_ROD, "across": 12}]),
+        None,
+    ),
+    "compression under sustained load": (
+        "fail",
+        sound(concrete={"strength": 850, "flexural_yield_at_stressing": 800}),
+        None,
+        None,
+    ),
+    "compression under full load": (
+        "fail",
+        sound(concrete={"strength": 600, "flexural_yield_at_stressing": 800}),
+        None,
+        None,
+    ),
     "tension under sustained load": ("fail", sound(loads=[{"case": "dead", "type": "area", "value": 150}]), None, None),
     "tension under full load": ("fail", sound(loads=[{"case": "live", "type": "area", "value": 250}]), None, None),
-    "skin over the core": ("review", cored(loads=[{"case": "live", "type": "point", "value": 600, "at": 48}]), sound(), cored()),
+    "skin over the core": (
+        "review",
+        cored(loads=[{"case": "live", "type": "point", "value": 600, "at": 48}]),
+        sound(),
+        cored(),
+    ),
     "flexural strength": ("fail", sound(loads=[{"case": "live", "type": "area", "value": 300}]), None, None),
     "hanging on its rods": ("review", sound(loads=[{"case": "live", "type": "area", "value": 900}]), None, None),
-    "after the first crack": ("caution", sound(), sound(**NO_RODS), sound(concrete={"flexural_yield": 120, "flexural_ultimate": 300,
-                                                                                    "residual_tension": 60},
-                                                                           rods=rods(profile=[[2, 0.7], [94, 0.7]]),
-                                                                           loads=[{"case": "live", "type": "area", "value": 20}])),
-    "one rod lost": ("caution", sound(concrete={"flexural_yield": 300, "flexural_ultimate": 900, "residual_tension": 100}),
-                     sound(**NO_RODS), None),
-    "shear": ("fail", sound(loads=[{"case": "live", "type": "area", "value": 1500}]), sound(length=8, zones=[{"to": 8, "shape": SOLID}],
-              supports=[{"at": 2, "bearing": 2}, {"at": 6, "bearing": 2}], handling=None, **NO_RODS), None),
-    "bearing under the plate at stressing": ("fail", sound(concrete={"strength_at_stressing": 1500}), sound(**NO_RODS), None),
+    "after the first crack": (
+        "caution",
+        sound(),
+        sound(**NO_RODS),
+        sound(
+            concrete={"flexural_yield": 120, "flexural_ultimate": 300, "residual_tension": 60},
+            rods=rods(profile=[[2, 0.7], [94, 0.7]]),
+            loads=[{"case": "live", "type": "area", "value": 20}],
+        ),
+    ),
+    "one rod lost": (
+        "caution",
+        sound(concrete={"flexural_yield": 300, "flexural_ultimate": 900, "residual_tension": 100}),
+        sound(**NO_RODS),
+        None,
+    ),
+    "shear": (
+        "fail",
+        sound(loads=[{"case": "live", "type": "area", "value": 1500}]),
+        sound(
+            length=8,
+            zones=[{"to": 8, "shape": SOLID}],
+            supports=[{"at": 2, "bearing": 2}, {"at": 6, "bearing": 2}],
+            handling=None,
+            **NO_RODS,
+        ),
+        None,
+    ),
+    "bearing under the plate at stressing": (
+        "fail",
+        sound(concrete={"strength_at_stressing": 1500}),
+        sound(**NO_RODS),
+        None,
+    ),
     "bearing under the plate in service": ("fail", sound(concrete={"strength": 2000}), sound(**NO_RODS), None),
     "bursting": ("fail", sound(criteria={"bursting": 40}), sound(**NO_RODS), sound(criteria={"bursting": 300})),
     "plate thickness": ("review", sound(rods=rods(anchor={**ANCHOR, "thickness": 0.25})), sound(**NO_RODS), None),
     "cover": ("fail", sound(rods=rods(profile=[[2, 1.25], [48, 0.7], [94, 1.25]])), sound(**NO_RODS), None),
-    "spacing": ("fail", sound(rods=[SOUND_ROD, {"mark": "R2", "like": "R1", "across": 7}]), sound(rods=[{**SOUND_ROD, "across": 12}]), None),
-    "plate edge and pocket wall": ("review", sound(rods=rods(anchor={**ANCHOR, "height": 2.25})), sound(**NO_RODS), None),
+    "spacing": (
+        "fail",
+        sound(rods=[SOUND_ROD, {"mark": "R2", "like": "R1", "across": 7}]),
+        sound(rods=[{**SOUND_ROD, "across": 12}]),
+        None,
+    ),
+    "plate edge and pocket wall": (
+        "review",
+        sound(rods=rods(anchor={**ANCHOR, "height": 2.25})),
+        sound(**NO_RODS),
+        None,
+    ),
     "crown at stressing": ("fail", sound(criteria={"crown": 20000}), sound(**NO_RODS), None),
     "live-load deflection": ("fail", sound(criteria={"live_deflection": 20000}), None, None),
     "long-term deflection": ("fail", sound(criteria={"long_deflection": 20000}), None, None),
-    "holding down": ("fail", sound(supports=OVERHANG, loads=[{**TIP[0], "value": 400}]), sound(loads=[]), sound(supports=OVERHANG, loads=TIP)),
-    "bearing on the supports": ("fail", sound(criteria={"support_pressure": 5}), sound(), sound(criteria={"support_pressure": 500})),
-    "uneven supports": ("fail", sound(supports=THREE, criteria={"support_tolerance": 1}), sound(),
-                        sound(supports=THREE, criteria={"support_tolerance": 0.02})),
-    "load off the middle": ("review", sound(loads=[{"case": "live", "type": "area", "value": 50, "across": 9}]), sound(),
-                            sound(loads=[{"case": "live", "type": "area", "value": 50, "across": 12}])),
-    "handling": ("fail", sound(handling={"lift_points": [20, 76], "age": 2, "strength": 2500, "flexural_yield": 30}), None, None),
+    "holding down": (
+        "fail",
+        sound(supports=OVERHANG, loads=[{**TIP[0], "value": 400}]),
+        sound(loads=[]),
+        sound(supports=OVERHANG, loads=TIP),
+    ),
+    "bearing on the supports": (
+        "fail",
+        sound(criteria={"support_pressure": 5}),
+        sound(),
+        sound(criteria={"support_pressure": 500}),
+    ),
+    "uneven supports": (
+        "fail",
+        sound(supports=THREE, criteria={"support_tolerance": 1}),
+        sound(),
+        sound(supports=THREE, criteria={"support_tolerance": 0.02}),
+    ),
+    "load off the middle": (
+        "review",
+        sound(loads=[{"case": "live", "type": "area", "value": 50, "across": 9}]),
+        sound(),
+        sound(loads=[{"case": "live", "type": "area", "value": 50, "across": 12}]),
+    ),
+    "handling": (
+        "fail",
+        sound(handling={"lift_points": [20, 76], "age": 2, "strength": 2500, "flexural_yield": 30}),
+        None,
+        None,
+    ),
     "corrosion": ("review", sound(environment={"exposure": "exterior"}), sound(**NO_RODS), None),
     "first-crack margin": ("review", sound(loads=[{"case": "live", "type": "area", "value": 250}]), None, None),
 }
@@ -90,8 +188,11 @@ def checks_of(key: str, which: str) -> list[dict[str, Any]]:
     _, trouble, not_applying, fit = TABLE[key]
     piece = {"trouble": trouble, "not applicable": not_applying, "sound": fit or sound()}[which]
     assert piece is not None
-    return [check for check in run_checks(piece)["checks"] if check["name"] == key or check["name"].startswith(key + " R")
-            or check["name"].startswith(key + " 1")]
+    return [
+        check
+        for check in run_checks(piece)["checks"]
+        if check["name"] == key or check["name"].startswith(key + " R") or check["name"].startswith(key + " 1")
+    ]
 
 
 def test_the_table_has_every_check() -> None:
@@ -126,10 +227,17 @@ def test_where_it_does_not_apply_it_says_why(key: str) -> None:
 
 
 WORST = {
-    "rod stress at jacking R1": ("high",), "rod stress after transfer R1": ("high", "front_high"), "rod force left R1": ("low", "back_high"),
-    "flexural strength": ("low", "front_high", "back_high"), "bearing under the plate at stressing R1": ("high", "front_high"),
-    "bursting R1": ("high", "front_high"), "crown at stressing": ("high",), "uneven rods": ("front_high", "back_high"),
-    "first-crack margin": ("low", "front_high", "back_high"), "cover R1": ("nominal",), "handling": ("nominal",),
+    "rod stress at jacking R1": ("high",),
+    "rod stress after transfer R1": ("high", "front_high"),
+    "rod force left R1": ("low", "back_high"),
+    "flexural strength": ("low", "front_high", "back_high"),
+    "bearing under the plate at stressing R1": ("high", "front_high"),
+    "bursting R1": ("high", "front_high"),
+    "crown at stressing": ("high",),
+    "uneven rods": ("front_high", "back_high"),
+    "first-crack margin": ("low", "front_high", "back_high"),
+    "cover R1": ("nominal",),
+    "handling": ("nominal",),
     "transfer tension": ("nominal", "high", "low"),
 }
 

@@ -57,7 +57,9 @@ def test_every_check_speaks_in_its_turn(name: str, turned: bool) -> None:
     order = [known for known, _ in CHECKS]
     places = []
     for check in result(name, turned)["checks"]:
-        place = max((k for k, known in enumerate(order) if check["name"].startswith(known)), key=lambda k: len(order[k]))
+        place = max(
+            (k for k, known in enumerate(order) if check["name"].startswith(known)), key=lambda k: len(order[k])
+        )
         places.append(place)
         assert check["verdict"] in ("pass", "fail", "review", "caution", "not applicable")
         assert check["working"] or check["why"], f"{check['name']}: neither a working nor a why"

@@ -12,8 +12,11 @@ import pytest
 from engineering.core import anchorage, concrete_limits, shear, skin, strength, tightening
 from engineering.core.block import above, width_at
 
-CASES = {case["id"]: case for case in json.loads((Path(__file__).parent / "data" / "strength_and_anchorage.json").read_text())}
-KGF_CM2 = 14.2233433                # psi
+CASES = {
+    case["id"]: case
+    for case in json.loads((Path(__file__).parent / "data" / "strength_and_anchorage.json").read_text())
+}
+KGF_CM2 = 14.2233433  # psi
 T_BEAM = [(1.0, np.array([[24, 0], [36, 0], [36, 27], [60, 27], [60, 32], [0, 32], [0, 27], [24, 27.0]]))]
 
 
@@ -30,8 +33,9 @@ def flexure_of(rings, depth, width, rods, strength_psi, slenderness):
     """One section, one or more rods (depth, area, f_se, f_y, f_u, length)."""
     columns = [np.array([column], dtype=float) for column in zip(*rods, strict=True)]
     one = [np.array([value], dtype=float) for value in (depth, depth, width)]
-    return strength.flexure(rings, *one, strength.RodsAtSection(*columns), np.array([float(strength_psi)]),
-                            np.array([float(slenderness)]))
+    return strength.flexure(
+        rings, *one, strength.RodsAtSection(*columns), np.array([float(strength_psi)]), np.array([float(slenderness)])
+    )
 
 
 def test_area_above_a_level_of_a_t_beam_gives_the_centroid_of_mccormac_2_2():
@@ -39,7 +43,7 @@ def test_area_above_a_level_of_a_t_beam_gives_the_centroid_of_mccormac_2_2():
     area, moment = above(T_BEAM, np.array([-1.0]))
     assert 32 - moment / area == pytest.approx(expected["ybar_from_top_in"], rel=tolerance)
     part, part_moment = above(T_BEAM, np.array([29.0]))
-    assert (part[0], part_moment[0]) == pytest.approx((60 * 3, 60 * 3 * 30.5))          # by hand: 60 x 3 in rectangle
+    assert (part[0], part_moment[0]) == pytest.approx((60 * 3, 60 * 3 * 30.5))  # by hand: 60 x 3 in rectangle
     assert width_at(T_BEAM, np.array([10.0, 29.0])) == pytest.approx([12.0, 60.0])
 
 
@@ -56,8 +60,14 @@ def test_first_moment_and_web_of_a_foam_core_strip():
 def test_block_and_phi_of_published_beams(name):
     given, expected, tolerance = case(name)
     fy = given["fy_psi"]
-    found = flexure_of(rectangle(given["b_in"], given["d_in"] + 3), given["d_in"] + 3, given["b_in"],
-                       [(given["d_in"], given["As_in2"], fy, fy, fy * 1.5, 1e9)], given["fc_psi"], 10)
+    found = flexure_of(
+        rectangle(given["b_in"], given["d_in"] + 3),
+        given["d_in"] + 3,
+        given["b_in"],
+        [(given["d_in"], given["As_in2"], fy, fy, fy * 1.5, 1e9)],
+        given["fc_psi"],
+        10,
+    )
     # the steel sits 3 in above the bottom; the compression face is at the top
     assert found.block_in[0] == pytest.approx(expected["a_in"], rel=tolerance)
     assert found.neutral_in[0] == pytest.approx(expected["c_in"], rel=tolerance)
@@ -67,16 +77,28 @@ def test_block_and_phi_of_published_beams(name):
 
 def test_hinge_equation_on_the_published_tendon():
     given, expected, tolerance = case("UB-07")
-    found = flexure_of(rectangle(given["b_in"], 30), 30, given["b_in"],
-                       [(given["dp_in"], given["Aps_in2"], given["fpe_ksi"] * 1e3, 1e6, 1e9, given["le_in"])], 4000, 16)
+    found = flexure_of(
+        rectangle(given["b_in"], 30),
+        30,
+        given["b_in"],
+        [(given["dp_in"], given["Aps_in2"], given["fpe_ksi"] * 1e3, 1e6, 1e9, given["le_in"])],
+        4000,
+        16,
+    )
     assert found.rod_stress_psi[0, 0] / 1e3 == pytest.approx(expected["fps_ksi"], rel=tolerance)
     assert found.neutral_in[0] == pytest.approx(expected["c_in"], rel=tolerance)
 
 
 def test_low_stress_strip_stays_with_the_published_equations_and_far_under_the_smeared_model():
     given, expected, tolerance = case("UB-11")
-    found = flexure_of(rectangle(given["b_in"], 3), 3, given["b_in"],
-                       [(given["dp_in"], given["Aps_in2"], given["fse_psi"], 105e3, 125e3, given["L_in"])], given["fc_psi"], 40)
+    found = flexure_of(
+        rectangle(given["b_in"], 3),
+        3,
+        given["b_in"],
+        [(given["dp_in"], given["Aps_in2"], given["fse_psi"], 105e3, 125e3, given["L_in"])],
+        given["fc_psi"],
+        40,
+    )
     assert found.rod_stress_psi[0, 0] == pytest.approx(expected["AASHTO_psi"], rel=tolerance)
     assert found.rod_stress_psi[0, 0] < 0.6 * CASES["UB-10-udl"]["expected"]["fps_psi"]
 
@@ -91,31 +113,49 @@ def test_table_for_unbonded_tendons():
     assert stress / KGF_CM2 == pytest.approx(expected["fps"], rel=tolerance)
     given, expected, tolerance = case("UB-03")
     for slenderness, key in ((32, "fps_LH32_psi"), (48, "fps_LH48_psi")):
-        assert strength.table_stress(65e3, expected["rho_p"], 8000, slenderness) == pytest.approx(expected[key], rel=tolerance)
+        assert strength.table_stress(65e3, expected["rho_p"], 8000, slenderness) == pytest.approx(
+            expected[key], rel=tolerance
+        )
 
 
 def test_hogging_on_a_turned_section_equals_sagging_on_the_section():
     rod = (28, 1.0, 60e3, 105e3, 125e3, 120)
     sagging = flexure_of(T_BEAM, 32, 60, [rod], 5000, 20)
-    turned = [(1.0, T_BEAM[0][1][::-1] * [1, -1] + [0, 32])]                       # flange now at the bottom, face at y = 0
+    turned = [(1.0, T_BEAM[0][1][::-1] * [1, -1] + [0, 32])]  # flange now at the bottom, face at y = 0
     columns = [np.array([[value]], float) for value in rod]
-    hogging = strength.flexure(strength.mirrored(turned), np.array([0.0]), np.array([32.0]), np.array([60.0]),
-                               strength.RodsAtSection(*columns), np.array([5000.0]), np.array([20.0]))
+    hogging = strength.flexure(
+        strength.mirrored(turned),
+        np.array([0.0]),
+        np.array([32.0]),
+        np.array([60.0]),
+        strength.RodsAtSection(*columns),
+        np.array([5000.0]),
+        np.array([20.0]),
+    )
     assert hogging.nominal_lbf_in[0] == pytest.approx(sagging.nominal_lbf_in[0])
     assert hogging.neutral_in[0] == pytest.approx(sagging.neutral_in[0])
 
 
 def test_a_section_that_cannot_press_back_has_no_strength():
-    found = flexure_of(rectangle(4, 2), 2, 4, [(1.2, 1.0, 90e3, 105e3, 125e3, 120)], 3000, 20)     # 90 k on 20 k of concrete
-    assert found.crushed[0] and found.nominal_lbf_in[0] == 0.0
+    found = flexure_of(
+        rectangle(4, 2), 2, 4, [(1.2, 1.0, 90e3, 105e3, 125e3, 120)], 3000, 20
+    )  # 90 k on 20 k of concrete
+    assert found.crushed[0]
+    assert found.nominal_lbf_in[0] == 0.0
 
 
 def test_bearing_under_a_plate():
     given, expected, tolerance = case("AN-01")
     ratio = given["A2_in2"] / given["A1_in2"]
-    assert anchorage.bearing_at_stressing(given["fci_psi"], ratio) == pytest.approx(expected["fb_transfer_psi"], rel=tolerance)
-    assert anchorage.bearing_in_service(given["fc_psi"], ratio) == pytest.approx(expected["fb_service_psi"], rel=tolerance)
-    assert anchorage.net_plate_area(3, 3, given["hole_in"], 0.5) == pytest.approx(expected["net_plate_area_in2"], rel=tolerance)
+    assert anchorage.bearing_at_stressing(given["fci_psi"], ratio) == pytest.approx(
+        expected["fb_transfer_psi"], rel=tolerance
+    )
+    assert anchorage.bearing_in_service(given["fc_psi"], ratio) == pytest.approx(
+        expected["fb_service_psi"], rel=tolerance
+    )
+    assert anchorage.net_plate_area(3, 3, given["hole_in"], 0.5) == pytest.approx(
+        expected["net_plate_area_in2"], rel=tolerance
+    )
 
 
 def test_spread_of_a_plate_meets_the_nearest_edge():
@@ -131,7 +171,9 @@ def test_plate_thickness_by_a_cantilever_strip():
     overhang = anchorage.plate_overhang(given["plate_in"], given["plate_in"], given["nut_across_flats_in"] / 1.5)
     assert overhang == pytest.approx(expected["m_in"], rel=tolerance)
     pressure = given["P_factored_lb"] / given["plate_in"] ** 2
-    assert anchorage.plate_thickness(overhang, pressure, given["Fy_psi"]) == pytest.approx(expected["t_in"], rel=tolerance)
+    assert anchorage.plate_thickness(overhang, pressure, given["Fy_psi"]) == pytest.approx(
+        expected["t_in"], rel=tolerance
+    )
 
 
 def test_bursting_by_hand():
@@ -139,7 +181,8 @@ def test_bursting_by_hand():
     assert anchorage.bursting_force(12e3, 3, 8) == pytest.approx(1875)
     assert anchorage.bursting_stress(12e3, 3, 8, 4) == pytest.approx(1875 / 16)
     assert anchorage.bursting_force(12e3, 9, 8) == 0
-    assert anchorage.upright_breadth(3, 3, 2.0) == 4.0 and anchorage.upright_breadth(3, 3, 9.0) == 4.5
+    assert anchorage.upright_breadth(3, 3, 2.0) == 4.0
+    assert anchorage.upright_breadth(3, 3, 9.0) == 4.5
     assert anchorage.side_distance(rectangle(25, 3), np.array([22.5]), np.array([1.0])) == pytest.approx([2.5])
 
 
@@ -149,14 +192,16 @@ def test_twist_while_tightening():
     assert (sigma, tau) == pytest.approx((expected["sigma_psi"], expected["tau_psi"]), rel=tolerance)
     assert tightening.equivalent_stress(sigma, tau) == pytest.approx(expected["vonMises_psi"], rel=tolerance)
     given, expected, tolerance = case("EL-01")
-    assert tightening.torque(given["K"], given["d_in"], expected["F_lb"]) == pytest.approx(expected["T_inlb"], rel=tolerance)
+    assert tightening.torque(given["K"], given["d_in"], expected["F_lb"]) == pytest.approx(
+        expected["T_inlb"], rel=tolerance
+    )
 
 
 def test_shear_stress_at_a_fibre_and_the_floor_of_the_simplified_method():
     given, expected, tolerance = case("BM-15")
     rings = rectangle(given["b_in"], given["h_in"])
     area, moment = above(rings, np.array([3.0]))
-    tau = shear.elastic_stress(given["V_lb"], moment - 2.0 * area, 1 * 4 ** 3 / 12, width_at(rings, np.array([3.0])))
+    tau = shear.elastic_stress(given["V_lb"], moment - 2.0 * area, 1 * 4**3 / 12, width_at(rings, np.array([3.0])))
     assert tau == pytest.approx(-expected["tau_psi"], rel=tolerance)
     # McCormac 19.5: V_c not over 5 sqrt(f'c) b d = 68,305 lb; the floor is 2/5 of it
     given, expected, tolerance = case("SH-01")
@@ -174,7 +219,9 @@ def test_assumed_flexural_strength_of_fibre_concrete():
 def test_lightness_and_block_share_of_aci_318_19():
     # by hand from 19.2.4.1(a) and Table 22.2.2.4.3
     assert concrete_limits.lightness(np.array([90, 120, 130, 140])) == pytest.approx([0.75, 0.9, 0.975, 1.0])
-    assert concrete_limits.block_share(np.array([3000, 4000, 5000, 7000, 9000])) == pytest.approx([0.85, 0.85, 0.80, 0.70, 0.65])
+    assert concrete_limits.block_share(np.array([3000, 4000, 5000, 7000, 9000])) == pytest.approx(
+        [0.85, 0.85, 0.80, 0.70, 0.65]
+    )
 
 
 def test_strip_of_skin_by_hand():

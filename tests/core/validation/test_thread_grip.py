@@ -1,18 +1,19 @@
-"""Thread limits against tabulated values of ASME B1.1 and ISO 965 (tables from memory), and the rule that the rod breaks first."""
+"""Thread limits against tabulated values of ASME B1.1 and ISO 965 (tables from memory), and the rule that the rod
+breaks first."""
 
 import pytest
 
 from engineering.core.contract.piece import Thread
 from engineering.core.thread_grip import limits, nut_height, nut_shear_area, rod_shear_area, strip_force
 
-UNIFIED = {        # 2A major min, 2A pitch min, 2B pitch max, 2B minor max [in], ASME B1.1 Table 2
+UNIFIED = {  # 2A major min, 2A pitch min, 2B pitch max, 2B minor max [in], ASME B1.1 Table 2
     (0.25, 20): (0.2408, 0.2127, 0.2224, 0.2067),
     (0.375, 16): (0.3643, 0.3287, 0.3401, 0.321),
     (0.5, 13): (0.4876, 0.4435, 0.4565, 0.434),
     (0.75, 10): (0.7353, 0.6773, 0.6927, 0.663),
     (1.0, 8): (0.9830, 0.9100, 0.9276, 0.890),
 }
-METRIC = {         # 6g major min, 6g pitch min, 6H pitch max, 6H minor max [mm], ISO 965-2
+METRIC = {  # 6g major min, 6g pitch min, 6H pitch max, 6H minor max [mm], ISO 965-2
     (6, 1.0): (5.794, 5.212, 5.500, 5.153),
     (12, 1.75): (11.701, 10.679, 11.063, 10.441),
     (20, 2.5): (19.623, 18.164, 18.600, 17.744),
@@ -27,14 +28,16 @@ def thread(diameter, pitch, metric):
 @pytest.mark.parametrize("size", UNIFIED)
 def test_unified_limits(size):
     found = limits(thread(size[0], 1 / size[1], False))
-    assert (found.rod_major_in, found.rod_pitch_in, found.nut_pitch_in, found.nut_minor_in) == pytest.approx(UNIFIED[size], abs=7e-4)
+    assert (found.rod_major_in, found.rod_pitch_in, found.nut_pitch_in, found.nut_minor_in) == pytest.approx(
+        UNIFIED[size], abs=7e-4
+    )
 
 
 @pytest.mark.parametrize("size", METRIC)
 def test_metric_limits(size):
     found = limits(thread(size[0] / 25.4, size[1] / 25.4, True))
     found_mm = [v * 25.4 for v in (found.rod_major_in, found.rod_pitch_in, found.nut_pitch_in, found.nut_minor_in)]
-    assert found_mm == pytest.approx(METRIC[size], abs=0.016)        # the standard rounds to preferred numbers
+    assert found_mm == pytest.approx(METRIC[size], abs=0.016)  # the standard rounds to preferred numbers
 
 
 def test_heavy_hex_nut_heights():
@@ -44,7 +47,9 @@ def test_heavy_hex_nut_heights():
     assert nut_height(thread(12 / 25.4, 1.75 / 25.4, True)) * 25.4 == pytest.approx(12.0)
 
 
-@pytest.mark.parametrize("diameter, per_inch", [(0.25, 20), (0.375, 16), (0.5, 13), (0.625, 11), (0.75, 10), (1.0, 8), (1.25, 7)])
+@pytest.mark.parametrize(
+    ("diameter", "per_inch"), [(0.25, 20), (0.375, 16), (0.5, 13), (0.625, 11), (0.75, 10), (1.0, 8), (1.25, 7)]
+)
 def test_the_rod_breaks_before_its_thread_strips_in_a_full_nut(diameter, per_inch):
     one = thread(diameter, 1 / per_inch, False)
     assert strip_force(one, 125e3) > one.tensile_area_in2 * 125e3
