@@ -1,7 +1,6 @@
 """Sections by their rings: gross by zone, net of the sleeves at stations, corners. Green's theorem, exact for
 polygons."""
 
-from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from functools import lru_cache, reduce
 from typing import NamedTuple
@@ -123,9 +122,7 @@ def _sleeve(batch: Batch, grid: Grid, number: int, height: Array, active: Flags)
     for zone in np.unique(grid.zone[active]):
         here = np.flatnonzero(active & (grid.zone == zone))
         probe = here[:1] if level else here
-        distance = _edge_distance(batch, int(zone), z[:, probe], height[:, probe])
-        inside = _in_concrete(batch, int(zone), z[:, probe], height[:, probe])
-        clear = np.where(inside, distance, -distance) - radius
+        clear = _depth_in_concrete(_edges(batch, int(zone), 2), z[:, probe], height[:, probe]) - radius
         clearance = np.minimum(clearance, clear.min(-1))
         if np.any(clear < -TOUCHING_IN):
             part = _partial_circle(batch, int(zone), z[:, probe], height[:, probe], radius)
@@ -154,38 +151,40 @@ def _partial_circle(batch: Batch, zone: int, z: Array, y: Array, radius: float) 
     angle = 2 * np.pi * (np.arange(QUADRATURE_RAYS) + 0.5) / QUADRATURE_RAYS
     dz, dy = np.outer(r, np.cos(angle)).ravel(), np.outer(r, np.sin(angle)).ravel()
     pz, py = z[..., None] + dz, y[..., None] + dy
-    cell = np.pi * radius**2 / dz.size * _in_concrete(batch, zone, pz, py)
+    cell = np.pi * radius**2 / dz.size * _in_concrete(_edges(batch, zone, 3), pz, py)
     return Moments(*(np.sum(cell * f, -1) for f in (1.0, pz, py, py * py, pz * pz, pz * py)))
 
 
-def _edges(ring: Array, ndim: int) -> Iterator[tuple[Array, Array, Array, Array]]:
-    """Both ends of each edge of rings (V, P, 2), shaped to broadcast against points of ndim axes."""
-    shape = (ring.shape[0], *(1,) * (ndim - 1))
-    corners = [(ring[:, k, 0].reshape(shape), ring[:, k, 1].reshape(shape)) for k in range(ring.shape[1])]
-    for k, (z0, y0) in enumerate(corners):
-        z1, y1 = corners[(k + 1) % len(corners)]
-        yield z0, y0, z1, y1
-
-
-def _in_concrete(batch: Batch, zone: int, z: Array, y: Array) -> Flags:
-    inside = np.zeros(z.shape, dtype=bool)
-    for ring, spec in zip(batch.rings[zone], batch.piece.zones[zone].rings, strict=True):
-        within = np.zeros(z.shape, dtype=bool)
-        for z0, y0, z1, y1 in _edges(ring, z.ndim):
-            rise = np.where(y1 == y0, 1.0, y1 - y0)
-            within = within ^ (((y0 > y) != (y1 > y)) & (z < (z1 - z0) / rise * (y - y0) + z0))
-        inside = inside | within if spec.role is RingRole.CONCRETE else inside & ~within
-    return inside
-
-
-def _edge_distance(batch: Batch, zone: int, z: Array, y: Array) -> Array:
-    least = np.full(z.shape, np.inf)
+def _edges(batch: Batch, zone: int, ndim: int) -> tuple[Array, Array, Array, Array]:
+    """Both ends of every edge of a zone's rings, edges first, shaped to broadcast against points (V, ...) of ndim
+    axes."""
+    ends: list[list[Array]] = [[], [], [], []]
     for ring in batch.rings[zone]:
-        for z0, y0, z1, y1 in _edges(ring, z.ndim):
-            dz, dy = z1 - z0, y1 - y0
-            along = np.minimum(np.maximum(((z - z0) * dz + (y - y0) * dy) / (dz * dz + dy * dy), 0.0), 1.0)
-            least = np.minimum(least, (z - z0 - along * dz) ** 2 + (y - y0 - along * dy) ** 2)
-    return np.asarray(np.sqrt(least))
+        after = ring[:, [*range(1, ring.shape[1]), 0]]
+        for part, values in zip(ends, (ring[..., 0], ring[..., 1], after[..., 0], after[..., 1]), strict=True):
+            part.append(values.T)
+    lead = max(ring.shape[0] for ring in batch.rings[zone])
+    z0, y0, z1, y1 = (
+        np.concatenate([wide(v, (len(v), lead)) for v in part]).reshape(-1, lead, *(1,) * (ndim - 1)) for part in ends
+    )
+    return z0, y0, z1, y1
+
+
+def _in_concrete(edges: tuple[Array, Array, Array, Array], z: Array, y: Array) -> Flags:
+    """Cores and holes lie inside the concrete, so a ray out of it crosses an odd number of edges of all rings."""
+    z0, y0, z1, y1 = edges
+    slope = (z1 - z0) / np.where(y1 == y0, 1.0, y1 - y0)
+    crossed = ((y0 > y) != (y1 > y)) & (z < slope * (y - y0) + z0)
+    return np.asarray(np.count_nonzero(crossed, axis=0) % 2 == 1)
+
+
+def _depth_in_concrete(edges: tuple[Array, Array, Array, Array], z: Array, y: Array) -> Array:
+    """Distance of points to the nearest edge of any ring; negative outside the concrete."""
+    z0, y0, z1, y1 = edges
+    dz, dy, along_z, along_y = z1 - z0, y1 - y0, z - z0, y - y0
+    share = np.minimum(np.maximum((along_z * dz + along_y * dy) / (dz * dz + dy * dy), 0.0), 1.0)
+    distance = np.sqrt(((along_z - share * dz) ** 2 + (along_y - share * dy) ** 2).min(0))
+    return np.where(_in_concrete(edges, z, y), distance, -distance)
 
 
 def corners(batch: Batch, grid: Grid) -> tuple[Array, Array]:
