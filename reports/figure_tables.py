@@ -31,7 +31,7 @@ def figure_tables(result: Mapping[str, Any], width: float) -> list[Flowable]:
     for head, (title, column) in FAMILIES.items():
         group = grouped.get(head, {})
         parts += _family(title, column, {n: f for n, f in group.items() if n.count(".") >= 2}, width)
-        parts += _list(title, {n: f for n, f in group.items() if n.count(".") < 2}, width)
+        parts += _list(f"{title}, elsewhere", {n: f for n, f in group.items() if n.count(".") < 2}, width)
     for head, title in SINGLES.items():
         parts += _list(title, grouped.get(head, {}), width)
     return parts

@@ -8,13 +8,19 @@ from reportlab.platypus.flowables import Flowable
 
 from engineering.core.contract.piece import Piece
 from reports import inputs as input_rows
+from reports.figure_tables import figure_tables
 from reports.plots import Curve, plot
 from reports.ruled import Picture, RatioBar, VerdictMark, ruled_table
 from reports.sheet import BODY, CELL, NUMBER, SANS_BOLD, SMALL, SUBHEAD, WORKING, para, safe
 from reports.words import figure_text, number_text, ratio_text, with_unit
 
 Result = Mapping[str, Any]
-SYMBOLS = {"pass": 0, "caution": 1, "not applicable": 2}
+VARIANTS = {
+    "high": "every rod high",
+    "low": "every rod low",
+    "front_high": "front rods high, back rods low",
+    "back_high": "back rods high, front rods low",
+}
 OPEN = ("fail", "review", "caution")
 
 
@@ -24,7 +30,7 @@ def reasons(result: Result, width: float) -> list[Flowable]:
     for verdict in OPEN:
         for check in result["checks"]:
             if check["verdict"] == verdict:
-                why = check.get("why") or check.get("caution") or f"ratio {ratio_text(check.get('ratio'))}"
+                why = check.get("why") or check.get("caution") or _measured(check)
                 rows.append((VerdictMark(verdict), _two(check["name"], check["clause"]), para(why, CELL)))
     counts = {
         v: sum(c["verdict"] == v for c in result["checks"])
@@ -35,6 +41,14 @@ def reasons(result: Result, width: float) -> list[Flowable]:
     if rows:
         parts.append(ruled_table(("verdict", "check", "what it says"), rows, (width * 0.13, width * 0.37, width * 0.5)))
     return parts
+
+
+def _measured(check: Mapping[str, Any]) -> str:
+    unit = str(check.get("unit") or "")
+    return (
+        f"demand {with_unit(check.get('demand'), unit)}, capacity {with_unit(check.get('capacity'), unit)}, "
+        f"ratio {ratio_text(check.get('ratio'))}"
+    )
 
 
 def basis(result: Result, piece: Piece) -> list[Flowable]:
@@ -76,7 +90,7 @@ def inputs(piece: Piece, width: float) -> list[Flowable]:
 
 
 def checks(result: Result, width: float) -> list[Flowable]:
-    widths = [width * part for part in (0.055, 0.375, 0.13, 0.13, 0.19, 0.12)]
+    widths = [width * part for part in (0.05, 0.41, 0.125, 0.125, 0.175, 0.115)]
     length = "mm" if result["units"] == "si" else "in"
     rows = [_check_row(number, check, length) for number, check in enumerate(result["checks"], 1)]
     table = ruled_table(
@@ -92,8 +106,10 @@ def checks(result: Result, width: float) -> list[Flowable]:
 
 def _check_row(number: int, check: Mapping[str, Any], length: str) -> tuple[Any, ...]:
     details = [check["clause"]]
+    if check.get("setting"):
+        details.append("◆ " + input_rows.SHOPS_SETTING)
     if check.get("variant") and check["variant"] != "nominal":
-        details.append(f"worst: {check['variant']}")
+        details.append(f"worst: {VARIANTS.get(check['variant'], check['variant'])}")
     if check.get("at") is not None:
         details.append(f"x = {number_text(check['at'])} {length}")
     if check["verdict"] == "not applicable" or check.get("ratio") is None:
@@ -150,9 +166,8 @@ def stressing(result: Result, piece: Piece, width: float) -> list[Flowable]:
 
 
 def figures(result: Result, width: float) -> list[Flowable]:
-    from reports.figure_tables import figure_tables  # a file of its own for its length
-
-    return figure_tables(result, width)
+    length = "mm" if result["units"] == "si" else "in"
+    return [para(f"Nominal values. “at” is x from the left end, in {length}."), *figure_tables(result, width)]
 
 
 def plots(result: Result, width: float) -> list[Flowable]:
@@ -208,7 +223,7 @@ def working(result: Result, width: float) -> list[Flowable]:
             para(line, SMALL),
             Spacer(1, 2),
             *lines,
-            *(para(text, BODY) for text in said),
+            *(para(text, CELL) for text in said),
         ]
     return parts
 

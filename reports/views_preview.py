@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from django.http import HttpRequest, HttpResponse, JsonResponse
+from django.shortcuts import render
 from django.utils.html import format_html
 from django.utils.safestring import SafeString, mark_safe
 from django.views.decorators.http import require_GET, require_POST
@@ -19,8 +20,12 @@ from reports.drawing import piece_svg
 
 @require_GET
 def revision_drawing(request: HttpRequest, pk: int) -> HttpResponse:
+    """The part alone for a page that asks for it, or a page of its own."""
     revision = revision_for(request.user, pk)
-    return HttpResponse(both_drawings(revision.specification.document))
+    drawings = both_drawings(revision.specification.document)
+    if request.headers.get("HX-Request") == "true":
+        return HttpResponse(drawings)
+    return render(request, "reports/drawing.html", {"revision": revision, "drawings": drawings, "here": "orders"})
 
 
 @require_POST

@@ -1,12 +1,13 @@
 """The piece from the front: true to scale with supports and loads, then depth enlarged where that reads better."""
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from typing import Any
 
 from engineering.core.contract.piece import Piece, RingRole, Rod
 from reports.drawing import symbols
 from reports.drawing.dimensions import Label, chain, extension, ordinates, rows_of_labels, upright
-from reports.drawing.figure import Figure, Line, Polygon, Text, shorten, text_width
+from reports.drawing.figure import Figure, Line, Polygon, Text, text_width
 from reports.drawing.hatch import cross_hatch
 from reports.drawing.lengths import length_text, unit_note
 from reports.drawing.loads import draw_loads
@@ -23,14 +24,15 @@ def draw_elevation(piece: Piece, loads: Sequence[Mapping[str, Any]], *, width: f
     figure = Figure(width, 0, f"Elevation of piece {piece.mark}", describe(piece))
     depth = piece_depth(piece)
     beside = MARGIN * size + 34 + text_width(length_text(depth, piece.units), size)
-    past = 2 * max((rod.anchor.thickness_in + rod.thread.diameter_in for rod in piece.rods), default=0.0)
-    scale = (width - beside) / (piece.length_in + past)
+    past = max((rod.anchor.thickness_in + rod.thread.diameter_in for rod in piece.rods), default=0.0)
+    scale = (width - beside) / (piece.length_in + 2 * past)
     # A short deep piece is held to a sensible height, and then stands narrower than the sheet.
     scale = min(scale, 190 / depth)
-    y = _true_elevation(figure, piece, loads, scale, size)
+    plan = View(MARGIN * size + past * scale, 0, scale, scale)
+    y = _true_elevation(figure, piece, loads, plan, size)
     if piece.rods and depth * scale < READABLE:
-        y = _enlarged_elevation(figure, piece, scale, y + 1.6 * size, size)
-    figure.add(Text(MARGIN * size, y + 1.6 * size, unit_note(piece.units), 0.86 * size, "note", "start"))
+        y = _enlarged_elevation(figure, piece, plan, y + 1.6 * size, size)
+    figure.add(Text(plan.left, y + 1.6 * size, unit_note(piece.units), 0.86 * size, "note", "start"))
     figure.height = y + 2.4 * size
     return figure
 
@@ -47,15 +49,13 @@ def describe(piece: Piece) -> str:
     )
 
 
-def _true_elevation(
-    figure: Figure, piece: Piece, loads: Sequence[Mapping[str, Any]], scale: float, size: float
-) -> float:
+def _true_elevation(figure: Figure, piece: Piece, loads: Sequence[Mapping[str, Any]], view: View, size: float) -> float:
     limits = (4.0, figure.width - 4)
-    whole = piece_depth(piece) * scale >= READABLE
+    high = piece_depth(piece) * view.up_scale
+    whole = high >= READABLE
     _heading(figure, "Elevation from the front, true scale", 1.2 * size, size)
-    view = View(MARGIN * size, 0, scale, scale)
     tips = draw_loads(figure, piece, loads, view, top=1.9 * size, size=size, limits=limits)
-    view = View(MARGIN * size, tips + 3 + piece_depth(piece) * scale, scale, scale)
+    view = replace(view, base=tips + 3 + high)
     _body(figure, piece, view, detailed=whole)
     y = view.base
     used = _supports(figure, piece, view, size)
@@ -86,11 +86,12 @@ def _supports(figure: Figure, piece: Piece, view: View, size: float) -> float:
     return used + (1.2 + 1.2 * max(row for row, _, _ in rows)) * size
 
 
-def _enlarged_elevation(figure: Figure, piece: Piece, scale: float, top: float, size: float) -> float:
+def _enlarged_elevation(figure: Figure, piece: Piece, plan: View, top: float, size: float) -> float:
     depth = piece_depth(piece)
-    times = max(2, round(ENLARGED / depth / scale))
+    times = max(2, round(ENLARGED / depth / plan.up_scale))
     _heading(figure, f"Rods, cores and anchors: depth drawn {times} times as large as length", top + size, size)
-    view = View(MARGIN * size, top + 2.6 * size + depth * scale * times, scale, scale * times)
+    up_scale = plan.up_scale * times
+    view = replace(plan, base=top + 2.6 * size + depth * up_scale, up_scale=up_scale)
     _body(figure, piece, view, detailed=True)
     _end_marks(figure, piece, view, size)
     _rod_names(figure, piece, view, size)
@@ -180,8 +181,7 @@ def _rod_names(figure: Figure, piece: Piece, view: View, size: float) -> None:
     for height in sorted(groups, reverse=True)[:8]:
         at = max(view.y(height), lowest + 1.15 * size)
         lowest = at
-        marks = groups[height]
-        name = shorten(", ".join(marks) if len(marks) < 3 else f"{marks[0]} … {marks[-1]}", size, x - 6, bold=True)
+        name = marks_text(groups[height], size, x - 6)
         figure.add(Text(x, at + 0.32 * size, name, size, "rod", "end", bold=True))
 
 
@@ -241,22 +241,12 @@ def _rod_heights(figure: Figure, piece: Piece, view: View, y: float, size: float
         ("from left", [Label(view.x(x), length_text(x, piece.units)) for x in stations])
     ]
     for rods in list(groups.values())[:8]:
-        name = marks_text([rod.mark for rod in rods], 3)
+        name = marks_text([rod.mark for rod in rods], size, view.left - 14)
         rows.append((name, [Label(view.x(x), length_text(h, piece.units)) for x, h in rods[0].profile]))
     figure.add(Text(4, y + 1.2 * size, "height of rod axis above the lowest soffit", 0.9 * size, "note", "start"))
     y += 1.5 * size
     for name, labels in rows:
-        figure.add(
-            Text(
-                4,
-                y + 1.25 * size,
-                shorten(name, size, view.left - 14, bold=True),
-                size,
-                "note",
-                "start",
-                bold=name != "from left",
-            )
-        )
+        figure.add(Text(4, y + 1.25 * size, name, size, "note", "start", bold=name != "from left"))
         y += ordinates(figure, labels[:40], y, size, limits) + 2
         figure.add(Line(((4, y), (figure.width - 4, y)), "dimension", 0.25))
     if len(groups) > 8:

@@ -101,9 +101,8 @@ class Figure:
         return [item for item in self.items if isinstance(item, Text)]
 
 
-NARROW, WIDE, FULL = 0.34, 0.60, 1.05  # em: thin letters and marks; digits and letters; scripts set in squares
+WIDE, FULL = 0.61, 1.05  # em: every letter of a typewriter face and most of others; scripts set in squares
 BOLDER = 1.1
-ALL_THIN = frozenset("iljtfI.,:;'′″|!()[]/ ·-’")
 BROAD, BROADEST = frozenset("ABCDEFGHKLNOPQRSTUVXYZ&#+=<>≈±−×Ω"), frozenset("mwMW@%—…")
 
 
@@ -111,9 +110,7 @@ def text_width(text: str, size: float, *, bold: bool = False) -> float:
     """Width of one line of text [pt], a bound over the fonts of the pages and of the printed record."""
     em = 0.0
     for letter in text:
-        if letter in ALL_THIN:
-            em += NARROW
-        elif unicodedata.east_asian_width(letter) in "WF" or ord(letter) > 0x2FFF:
+        if unicodedata.east_asian_width(letter) in "WF" or ord(letter) > 0x2FFF:
             em += FULL
         elif letter in BROAD:
             em += 0.76

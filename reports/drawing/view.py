@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from engineering.core.contract.piece import Piece, Ring, Rod, Zone
-from reports.drawing.figure import PaperPoint
+from reports.drawing.figure import PaperPoint, shorten, text_width
 
 CURVE_STEPS = 24
 
@@ -79,9 +79,12 @@ def zone_at(piece: Piece, x_in: float) -> Zone:
     return next((zone for zone in piece.zones if x_in <= zone.end_in), piece.zones[-1])
 
 
-def marks_text(marks: Sequence[str], most: int = 4) -> str:
-    """R1, R2, R3 — or R1 … R9 (9 rods) where there are many."""
-    return ", ".join(marks) if len(marks) <= most else f"{marks[0]} … {marks[-1]} ({len(marks)} rods)"
+def marks_text(marks: Sequence[str], size: float, room: float) -> str:
+    """R1, R2, R3 in bold where the room [pt] is enough for it, or else R1 … R3."""
+    whole = ", ".join(marks)
+    if text_width(whole, size, bold=True) <= room or len(marks) < 3:
+        return shorten(whole, size, room, bold=True)
+    return shorten(f"{marks[0]} … {marks[-1]}", size, room, bold=True)
 
 
 def _through(three: Sequence[tuple[float, float]], x: float) -> float:
