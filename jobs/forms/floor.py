@@ -124,13 +124,15 @@ class StrengthForm(forms.Form):
 
 
 class StartStressingForm(forms.Form):
-    wrench = forms.ModelChoiceField(Wrench.objects.none(), label="Torque wrench", required=False, empty_label="none")
+    wrench = forms.ModelChoiceField(Wrench.objects.none(), label="Torque wrench", required=False, empty_label="choose",
+                                    error_messages={"required": "Say which torque wrench is used."})
 
-    def __init__(self, *args: Any, **options: Any) -> None:
+    def __init__(self, *args: Any, by_torque: bool, **options: Any) -> None:
         super().__init__(*args, **options)
         field = self.fields["wrench"]
+        field.required = by_torque
         field.queryset = Wrench.objects.filter(active=True).order_by("name")  # type: ignore[attr-defined]  # a model choice
-        field.label_from_instance = lambda wrench: f"{wrench.name}, calibrated until {wrench.calibrated_until}"  # type: ignore[attr-defined]  # as above
+        field.label_from_instance = lambda wrench: f"{wrench.name}, calibrated until {wrench.calibrated_until:%-d %b %Y}"  # type: ignore[attr-defined]  # as above
 
 
 class ReadingForm(forms.Form):

@@ -37,7 +37,7 @@ MOVE_WORDS: dict[str, str] = {
 }
 # What a piece at a stage waits for, and who has it: the board's one line.
 WAITS: dict[str, tuple[str, str]] = {
-    Stage.ORDERED: ("checks of its drawing", "engineer or manager"), Stage.DESIGNED: ("release", "engineer or manager"),
+    Stage.ORDERED: ("a checked drawing", "engineer or manager"), Stage.DESIGNED: ("release", "engineer or manager"),
     Stage.RELEASED: ("its form", "crew"), Stage.FORMED: ("form check and pour", "crew"), Stage.POURED: ("covering", "crew"),
     Stage.CURING: ("strength, then stripping", "crew"), Stage.STRIPPED: ("strength, then stressing", "crew"),
     Stage.STRESSED: ("load test or finishing", "crew"), Stage.LOAD_TESTED: ("finishing", "crew"),

@@ -8,6 +8,7 @@ from typing import Any
 from django.http import HttpRequest, HttpResponse
 from django.urls import reverse
 
+from engineering.queries import described_piece
 from jobs import access, gates, targets
 from jobs.actions import production
 from jobs.actions.production.stressing import over_limit
@@ -39,7 +40,7 @@ def stressing(request: HttpRequest, pk: int) -> HttpResponse:
 
 
 def _start(request: HttpRequest, piece: Piece) -> HttpResponse:
-    form = StartStressingForm(request.POST)
+    form = StartStressingForm(request.POST, by_torque=_by_torque(piece))
     error = None
     if form.is_valid():
         made, error = attempt(lambda: production.start_stressing(piece, by=request.user, wrench=form.cleaned_data["wrench"],
@@ -55,11 +56,17 @@ def stressing_page(request: HttpRequest, piece: Piece, error: ShopError | None =
     now = next((row for row in rounds if row.state == Stressing.State.OPEN), None)
     context: dict[str, Any] = {"here": "board", "piece": piece, "rounds": rounds, "now": now, "reason_form": ReasonForm()}
     if now is None:
-        start_form = start_form or StartStressingForm()
+        start_form = start_form or StartStressingForm(by_torque=_by_torque(piece))
         context |= {"start_form": start_form, "blockers": gates.stressing_blockers(piece)}
         return show(request, "jobs/floor/stressing_start.html", context, error, start_form)
     context |= _under_way(request, now, reading_form)
     return show(request, "jobs/floor/stressing.html", context, error, context["reading_form"])
+
+
+def _by_torque(piece: Piece) -> bool:
+    revision = piece.revision or gates.newest_revision(piece.design)
+    stressing = described_piece(revision.specification).stressing if revision else None
+    return stressing is not None and stressing.method == "torque"
 
 
 def _under_way(request: HttpRequest, now: Stressing, reading_form: ReadingForm | None) -> dict[str, Any]:
