@@ -41,7 +41,7 @@ def test_pages_and_cookies_go_over_tls_only(tmp_path: Path, certificate: tuple[P
         found = until(lambda: re.search(r"https://localhost:(\d+)/\n", process.said()), "printed address", process)
         call = http.client.HTTPSConnection("localhost", int(found[1]), timeout=30,
                                            context=ssl.create_default_context(cafile=str(pem)))
-        call.request("GET", "/sign-in/")
+        call.request("GET", "/first-account/")
         answer = call.getresponse()
         assert answer.status == 200, process.said()
         cookies = [cookie.lower() for cookie in answer.headers.get_all("Set-Cookie", [])]
