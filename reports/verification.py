@@ -29,6 +29,7 @@ LARGEST = 5 * 1024 * 1024  # of an uploaded file [bytes]; a record is a tenth of
 LARGEST_UNPACKED = 40 * 1024 * 1024
 MOST_STREAMS = 5_000
 MOST_SIGNATURES = 8
+PORTION = 64 * 1024  # [bytes]
 STREAM = re.compile(rb"stream\r?\n")
 PACKED_TWICE = re.compile(rb"/(Flate|LZW|RunLength)Decode\s*/(Flate|LZW|RunLength)Decode")
 PERMITTED = (ModificationLevel.NONE, ModificationLevel.LTA_UPDATES, ModificationLevel.FORM_FILLING)
@@ -102,17 +103,22 @@ def look_before_parsing(data: bytes) -> None:
         raise NotReadable("This PDF is packed in a way that our records never are, so it was not opened.")
     unpacked = 0
     for count, match in enumerate(STREAM.finditer(data)):
-        unpacked += _unpacked_size(data[match.end() :], LARGEST_UNPACKED - unpacked + 1)
+        unpacked += _unpacked_size(data, match.end(), LARGEST_UNPACKED - unpacked + 1)
         if unpacked > LARGEST_UNPACKED or count > MOST_STREAMS:
             raise NotReadable("This PDF unpacks to far more than a record of ours, so it was not opened.")
 
 
-def _unpacked_size(data: bytes, most: int) -> int:
-    unpacker = zlib.decompressobj()
+def _unpacked_size(data: bytes, start: int, most: int) -> int:
+    """Size of what is packed from `start` on, not looking further than `most`; piece by piece, so that nothing is copied."""
+    unpacker, size, view = zlib.decompressobj(), 0, memoryview(data)
     try:
-        return len(unpacker.decompress(data, most))
+        for at in range(start, len(data), PORTION):
+            size += len(unpacker.decompress(view[at : at + PORTION], most - size))
+            if unpacker.eof or size >= most:
+                break
     except zlib.error:
-        return 0
+        pass
+    return size
 
 
 def _on_record(data: bytes) -> tuple[IssuedRecord | None, bool]:

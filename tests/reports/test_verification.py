@@ -139,6 +139,21 @@ def test_a_small_file_that_unpacks_to_much_is_not_opened():
         read_facts(b"%PDF-1.7\n1 0 obj\n<</Filter/FlateDecode>>\nstream\n" + packed + b"\nendstream")
 
 
+@pytest.mark.parametrize(
+    "data",
+    [
+        b"%PDF-1.7\n" + b"stream\n" * 100_000,
+        b"%PDF-1.7\nstream\n" + zlib.compress(b"stream\n\x78\x01" * 100_000, 0),
+        b"%PDF-1.7\n" + b"%%EOF\n" * 100_000,
+        b"%PDF-1.7\n1 0 obj\n" + b"[" * 1_000_000 + b"\ntrailer<</Root 1 0 R>>\nstartxref\n9\n%%EOF",
+    ],
+    ids=["streams", "streams in a stream", "ends", "brackets"],
+)
+def test_files_made_to_be_hard_to_read_get_words_too(data):
+    with pytest.raises(NotReadable, match="damaged|unpacks to far more"):
+        read_facts(data)
+
+
 def test_a_locked_file_is_told_apart():
     import pypdf
 
