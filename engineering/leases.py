@@ -18,10 +18,12 @@ from django.utils import timezone
 from engineering.core.version import ENGINE_VERSION
 from engineering.models import CheckRun, JobStatus
 
-LEASE = timedelta(seconds=120)      # above the time limit of a task (CELERY_TASK_TIME_LIMIT, 90 s)
+LEASE = timedelta(seconds=120)  # above the time limit of a task (CELERY_TASK_TIME_LIMIT, 90 s)
 ATTEMPTS = 3
-LOST = (f"The worker stopped {ATTEMPTS} times before these checks were finished. Run them again; if that happens once more, "
-        f"tell whoever looks after the site.")
+LOST = (
+    f"The worker stopped {ATTEMPTS} times before these checks were finished. Run them again; if that happens "
+    f"once more, tell whoever looks after the site."
+)
 OTHER_ENGINE = "The engine was updated while these checks waited. Run them again with the new one."
 
 
@@ -33,7 +35,8 @@ def claim(run_id: int) -> CheckRun | None:
     if run is None:
         return None
     mine = waiting.filter(attempts=run["attempts"]).update(
-        status=JobStatus.RUNNING, claim=token, claimed_at=now, lease_until=now + LEASE, attempts=run["attempts"] + 1)
+        status=JobStatus.RUNNING, claim=token, claimed_at=now, lease_until=now + LEASE, attempts=run["attempts"] + 1
+    )
     return CheckRun.objects.select_related("specification").get(pk=run_id, claim=token) if mine else None
 
 
@@ -59,8 +62,12 @@ def _land(run: CheckRun, **fields: Any) -> bool:
 def put_back() -> None:
     """Give up the leases that ran out, and what waits for an engine that is no longer this one."""
     now = timezone.now()
-    dead = CheckRun.objects.filter(status=JobStatus.RUNNING).filter(Q(lease_until__lt=now) | Q(lease_until__isnull=True))
-    dead.filter(attempts__gte=ATTEMPTS).update(status=JobStatus.BROKEN, problem=LOST, claim="", lease_until=None, finished_at=now)
+    dead = CheckRun.objects.filter(status=JobStatus.RUNNING).filter(
+        Q(lease_until__lt=now) | Q(lease_until__isnull=True)
+    )
+    dead.filter(attempts__gte=ATTEMPTS).update(
+        status=JobStatus.BROKEN, problem=LOST, claim="", lease_until=None, finished_at=now
+    )
     dead.filter(attempts__lt=ATTEMPTS).update(status=JobStatus.WAITING, claim="", lease_until=None)
     stranded = CheckRun.objects.filter(status=JobStatus.WAITING).exclude(engine_version=ENGINE_VERSION)
     stranded.update(status=JobStatus.BROKEN, problem=OTHER_ENGINE, finished_at=now)

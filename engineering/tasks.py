@@ -1,4 +1,6 @@
-"""The work of the queue. A message is only a nudge: losing one, or getting one twice, does no harm (`engineering.leases`)."""
+"""The work of the queue. A message is only a nudge: losing one, or getting one twice, does no harm
+(`engineering.leases`).
+"""
 
 from __future__ import annotations
 
@@ -44,7 +46,9 @@ def plain_reason(exc: Exception) -> str:
     if isinstance(exc, SpecificationRefused):
         return f"The engine no longer accepts this specification: {exc}"[:PROBLEM_LENGTH]
     words = " ".join(str(exc).split()) or "no further words"
-    return f"The engine stopped on this piece ({type(exc).__name__}: {words}). The engineer can look at it."[:PROBLEM_LENGTH]
+    return f"The engine stopped on this piece ({type(exc).__name__}: {words}). The engineer can look at it."[
+        :PROBLEM_LENGTH
+    ]
 
 
 @shared_task
@@ -52,5 +56,5 @@ def nudge_runs() -> None:
     """The sweeper: put back what dead workers held, and send every waiting row again."""
     leases.put_back()
     for run_id in leases.waiting_ids():
-        if not perform_check_run.nudge(run_id):
-            return                      # the queue is down; the next sweep tries again
+        if not perform_check_run.nudge(run_id):  # type: ignore[attr-defined]  # the app's task class has it
+            return  # the queue is down; the next sweep tries again

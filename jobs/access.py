@@ -1,7 +1,7 @@
 """Who may do what, as a table; and the only way to fetch something on a person's behalf.
 
-`piece_for` and its like answer `Unknown` (404) for what is not there and `NotAllowed` (403), with words, for what may be
-seen but not done. Views and the API have no other way to a row, so they cannot forget to ask.
+`piece_for` and its like answer `Unknown` (404) for what is not there and `NotAllowed` (403), with words, for what may
+be seen but not done. Views and the API have no other way to a row, so they cannot forget to ask.
 """
 
 from __future__ import annotations
@@ -22,22 +22,22 @@ FLOOR = (Role.MANAGER, Role.CREW)
 
 PERMISSIONS: dict[str, tuple[Role, ...]] = {
     "view": (MANAGER, CREW, ENGINEER, VIEWER),
-    "order": OFFICE,                    # make, edit, archive orders; add pieces; remake
-    "specify": DRAWING,                 # make designs and revisions, run checks again
-    "release": DRAWING,                 # gates decide which verdict each of them may accept
+    "order": OFFICE,  # make, edit, archive orders; add pieces; remake
+    "specify": DRAWING,  # make designs and revisions, run checks again
+    "release": DRAWING,  # gates decide which verdict each of them may accept
     "move": (MANAGER, CREW, ENGINEER),  # to which stages: MOVES_TO
-    "produce": FLOOR,                   # everything written down on the floor
+    "produce": FLOOR,  # everything written down on the floor
     "hold": (MANAGER, CREW, ENGINEER),
     "resume": DRAWING,
     "reject": DRAWING,
     "people": OFFICE,
-    "shop": OFFICE,                     # name, mixes, wrenches
-    "token": (MANAGER, CREW, ENGINEER, VIEWER),   # one's own keys; they carry one's own role
+    "shop": OFFICE,  # name, mixes, wrenches
+    "token": (MANAGER, CREW, ENGINEER, VIEWER),  # one's own keys; they carry one's own role
     "export": (MANAGER, CREW, ENGINEER, VIEWER),
 }
 
-FROM_FORMED_ON: tuple[Stage, ...] = LINE[LINE.index(Stage.FORMED):]
-BEFORE_FORMED: tuple[Stage, ...] = LINE[:LINE.index(Stage.FORMED)]
+FROM_FORMED_ON: tuple[Stage, ...] = LINE[LINE.index(Stage.FORMED) :]
+BEFORE_FORMED: tuple[Stage, ...] = LINE[: LINE.index(Stage.FORMED)]
 MOVES_TO: dict[str, tuple[Stage, ...]] = {
     MANAGER: LINE,
     CREW: FROM_FORMED_ON,
@@ -46,8 +46,11 @@ MOVES_TO: dict[str, tuple[Stage, ...]] = {
 }
 
 WHO_MAY: dict[str, str] = {
-    name: " or ".join("the shop manager" if role == MANAGER else "the crew" if role == CREW else "an engineer"
-                      for role in roles if role != VIEWER)
+    name: " or ".join(
+        "the shop manager" if role == MANAGER else "the crew" if role == CREW else "an engineer"
+        for role in roles
+        if role != VIEWER
+    )
     for name, roles in PERMISSIONS.items()
 }
 
@@ -76,7 +79,9 @@ def need_move(person: Any, to_stage: str) -> None:
 
 
 def row_for(person: Any, rows: QuerySet[Row], pk: Any, permission: str) -> Row:
-    """One row of `rows`: Unknown where the person may not even look or it is not there, NotAllowed where they may only look."""
+    """One row of `rows`: Unknown where the person may not even look or it is not there, NotAllowed where they may
+    only look.
+    """
     if not may(person, "view"):
         raise Unknown
     try:

@@ -10,11 +10,13 @@ from django.utils import timezone
 
 from jobs.errors import BadEntry
 
-CLOCK_SLACK = timedelta(minutes=10)     # a tablet's clock may run ahead of ours by this much
+CLOCK_SLACK = timedelta(minutes=10)  # a tablet's clock may run ahead of ours by this much
 
 
 def clean_text(value: Any, *, name: str, most: int, required: bool = False) -> str:
-    """Text without blanks around it. BadEntry if too long, empty though required, or with characters no database keeps."""
+    """Text without blanks around it. BadEntry if too long, empty though required, or with characters no database
+    keeps.
+    """
     if not isinstance(value, str):
         raise BadEntry(f"The {name} should be text.", field=name)
     text = value.strip()

@@ -42,7 +42,9 @@ class ShopError(Exception):
 
 class Unknown(ShopError, Http404):
     code, http_status = "unknown", 404
-    default = "There is no such thing here. It may have been a mistyped address; go back to the board and look for it there."
+    default = (
+        "There is no such thing here. It may have been a mistyped address; go back to the board and look for it there."
+    )
 
 
 class NotAllowed(ShopError, PermissionDenied):
@@ -76,8 +78,10 @@ class EditConflict(ShopError):
     """Somebody else saved first. `newest` is what stands now, for the page to show beside what was typed."""
 
     code, http_status = "edit-conflict", 409
-    default = ("Somebody else saved a change while you were working. Nothing of yours was written: compare the two, "
-               "then save yours on top of theirs.")
+    default = (
+        "Somebody else saved a change while you were working. Nothing of yours was written: compare the two, "
+        "then save yours on top of theirs."
+    )
 
     def __init__(self, message: str = "", *, newest: Any = None) -> None:
         self.newest = newest
@@ -100,8 +104,10 @@ class StageMoved(ShopError):
     code, http_status = "stage-moved", 409
 
     def __init__(self, piece: Any, to_stage: str) -> None:
-        super().__init__(f"{piece} was not marked {to_stage}: it is no longer where this page shows it, or that move is "
-                         f"not one the shop makes. It is {piece.stage} now. Reload to see what comes next.")
+        super().__init__(
+            f"{piece} was not marked {to_stage}: it is no longer where this page shows it, or that move is "
+            f"not one the shop makes. It is {piece.stage} now. Reload to see what comes next."
+        )
 
 
 class GateClosed(ShopError):
@@ -120,8 +126,10 @@ class NotNow(ShopError):
 
 class RequestReused(ShopError):
     code, http_status = "request-reused", 409
-    default = ("This entry's number (request_id) was used before for something else, so nothing was written. "
-               "Make a new number for every entry.")
+    default = (
+        "This entry's number (request_id) was used before for something else, so nothing was written. "
+        "Make a new number for every entry."
+    )
 
 
 class Busy(ShopError):

@@ -13,12 +13,18 @@ START = "0" * 64
 
 
 def event_hash(event: Event) -> str:
-    """SHA-256 of the row's content as canonical JSON (RFC 8785: a number reads the same however a database hands it back)."""
+    """SHA-256 of the row's content as canonical JSON (RFC 8785: a number reads the same however a database hands
+    it back).
+    """
     content = {
         "sequence": event.sequence,
         "at": event.at.astimezone(UTC).isoformat(timespec="microseconds"),
-        "by": event.by_id, "verb": event.verb, "text": event.text,
-        "order": event.order_id, "design": event.design_id, "piece": event.piece_id,
+        "by": event.by_id,
+        "verb": event.verb,
+        "text": event.text,
+        "order": event.order_id,
+        "design": event.design_id,
+        "piece": event.piece_id,
         "detail": event.detail,
         "request_id": str(event.request_id) if event.request_id else None,
         "previous_hash": event.previous_hash,
@@ -33,7 +39,7 @@ def faults() -> Iterator[str]:
         if event.sequence != number + 1:
             yield _missing(number + 1, event.sequence - 1)
         elif event.previous_hash != before:
-            yield f"Event {event.sequence} does not follow from event {number}: one of the two was swapped or put in later."
+            yield f"Event {event.sequence} does not follow from event {number}: one was swapped or put in later."
         if event.hash != event_hash(event):
             yield f"Event {event.sequence} ({event.verb}) was changed after it was written."
         number, before = event.sequence, event.hash
@@ -41,7 +47,8 @@ def faults() -> Iterator[str]:
     if head.sequence > number:
         yield _missing(number + 1, head.sequence)
     elif (head.sequence, head.hash) != (number, before):
-        yield f"The chain's head says event {head.sequence}, but the last event is {number}: rows were added past the book."
+        last = f"but the last event is {number}"
+        yield f"The chain's head says event {head.sequence}, {last}: rows were added past the book."
 
 
 def _missing(first: int, last: int) -> str:

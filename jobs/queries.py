@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from datetime import date
-from typing import Any
 
 from django.db.models import Count, Prefetch, Q, QuerySet
 from django.utils import timezone
@@ -13,9 +12,22 @@ from engineering.models import CheckRun, JobStatus
 from engineering.queries import latest_run_ids
 from jobs import gates
 from jobs.errors import Blocker
-from jobs.models import Design, Event, Order, Piece, Revision, Stage, Stressing, StressingReading
+from jobs.models import (
+    Design,
+    Event,
+    FormCheck,
+    Installation,
+    LoadTest,
+    Order,
+    Piece,
+    Revision,
+    Stage,
+    StrengthTest,
+    Stressing,
+    StressingReading,
+)
 from jobs.stages import LINE, MOVES
-from jobs.strength_rule import cylinder_strengths_psi
+from jobs.standing import Standing
 
 MOST_ON_A_BOARD = 5_000
 NEWEST_EVENTS = 50
@@ -34,7 +46,7 @@ class BoardColumn:
 class Board:
     columns: list[BoardColumn]
     held: list[Piece]
-    late: int                       # pieces of orders past their due date and not installed
+    late: int  # pieces of orders past their due date and not installed
 
 
 def board(*, order: Order | None = None, text: str = "") -> Board:
@@ -43,9 +55,14 @@ def board(*, order: Order | None = None, text: str = "") -> Board:
     if order is not None:
         pieces = pieces.filter(design__order=order)
     if text := text.strip():
-        pieces = pieces.filter(Q(design__mark__icontains=text) | Q(design__order__number__icontains=text)
-                               | Q(design__order__client__icontains=text))
-    found = pieces.select_related("design__order", "revision").order_by("design__order__due_date", "design__mark", "serial")
+        pieces = pieces.filter(
+            Q(design__mark__icontains=text)
+            | Q(design__order__number__icontains=text)
+            | Q(design__order__client__icontains=text)
+        )
+    found = pieces.select_related("design__order", "revision").order_by(
+        "design__order__due_date", "design__mark", "serial"
+    )
     columns, held, late, today = {stage: BoardColumn(stage) for stage in LINE}, [], 0, timezone.localdate()
     for piece in found[:MOST_ON_A_BOARD]:
         if piece.stage == Stage.HELD:
@@ -66,7 +83,8 @@ def order_list(*, text: str = "", archived: bool = False, due_before: date | Non
     orders = Order.objects.filter(archived_at__isnull=not archived).annotate(
         design_count=Count("designs", distinct=True),
         piece_count=Count("designs__pieces", filter=live, distinct=True),
-        installed_count=Count("designs__pieces", filter=Q(designs__pieces__stage=Stage.INSTALLED), distinct=True))
+        installed_count=Count("designs__pieces", filter=Q(designs__pieces__stage=Stage.INSTALLED), distinct=True),
+    )
     if text := text.strip():
         orders = orders.filter(Q(number__icontains=text) | Q(client__icontains=text) | Q(site__icontains=text))
     if due_before:
@@ -80,18 +98,32 @@ class DesignLine:
 
     design: Design
     newest: Revision
-    run: CheckRun | None            # without its result document
+    run: CheckRun | None  # without its result document
     pieces: list[Piece]
 
 
 def order_page(order: Order) -> list[DesignLine]:
-    designs = Design.objects.filter(order=order).select_related("order").prefetch_related(
-        Prefetch("revisions", Revision.objects.select_related("release").defer("specification__document")
-                 .annotate(run_pk=latest_run_ids("specification")).order_by("-number"), to_attr="newest_first"),
-        Prefetch("pieces", Piece.objects.select_related("revision").order_by("serial"), to_attr="in_order"))
+    designs = (
+        Design.objects.filter(order=order)
+        .select_related("order")
+        .prefetch_related(
+            Prefetch(
+                "revisions",
+                Revision.objects.select_related("release")
+                .defer("specification__document")
+                .annotate(run_pk=latest_run_ids("specification"))
+                .order_by("-number"),
+                to_attr="newest_first",
+            ),
+            Prefetch("pieces", Piece.objects.select_related("revision").order_by("serial"), to_attr="in_order"),
+        )
+    )
     found = list(designs.order_by("mark"))
     runs = _light_runs().in_bulk([design.newest_first[0].run_pk for design in found])
-    return [DesignLine(design, design.newest_first[0], runs.get(design.newest_first[0].run_pk), design.in_order) for design in found]
+    return [
+        DesignLine(design, design.newest_first[0], runs.get(design.newest_first[0].run_pk), design.in_order)
+        for design in found
+    ]
 
 
 def _light_runs() -> QuerySet[CheckRun]:
@@ -105,8 +137,8 @@ def _light_runs() -> QuerySet[CheckRun]:
 @dataclass
 class DesignPage:
     design: Design
-    revisions: list[Revision]       # newest first, each with .run (result left out) and its release
-    run: CheckRun | None            # of the newest revision, with its result
+    revisions: list[Revision]  # newest first, each with .run (result left out) and its release
+    run: CheckRun | None  # of the newest revision, with its result
     pieces: list[Piece]
     events: list[Event]
 
@@ -116,7 +148,7 @@ class DesignPage:
 
     @property
     def is_current(self) -> bool:
-        """The newest revision's checks are done, by the engine of today: only then is a verdict shown as the verdict."""
+        """The newest revision's checks are done, by the engine of today: only then is its verdict the verdict."""
         return self.run is not None and self.run.is_current
 
     @property
@@ -125,12 +157,18 @@ class DesignPage:
 
 
 def design_page(design: Design) -> DesignPage:
-    revisions = list(Revision.objects.filter(design=design).select_related("design__order", "specification", "made_by", "release__accepted_by")
-                     .annotate(run_pk=latest_run_ids("specification")).order_by("-number"))
-    runs = _light_runs().in_bulk([revision.run_pk for revision in revisions])
-    for revision in revisions:
+    found = (
+        Revision.objects.filter(design=design)
+        .select_related("design__order", "specification", "made_by", "release__accepted_by")
+        .annotate(run_pk=latest_run_ids("specification"))
+        .order_by("-number")
+    )
+    runs = _light_runs().in_bulk([revision.run_pk for revision in found])
+    for revision in found:
         revision.run = runs.get(revision.run_pk)
-    run = CheckRun.objects.select_related("specification").filter(pk=revisions[0].run_pk).first()
+    revisions: list[Revision] = list(found)
+    newest_run = revisions[0].run
+    run = CheckRun.objects.select_related("specification").get(pk=newest_run.pk) if newest_run else None
     pieces = list(Piece.objects.filter(design=design).select_related("design__order", "revision").order_by("serial"))
     return DesignPage(design, revisions, run, pieces, list(events_for(design=design)[:NEWEST_EVENTS]))
 
@@ -141,60 +179,63 @@ def design_page(design: Design) -> DesignPage:
 @dataclass
 class NextMove:
     to_stage: Stage
-    blockers: list[Blocker]         # empty: the way is free
+    blockers: list[Blocker]  # empty: the way is free
 
 
 @dataclass
 class PiecePage:
     piece: Piece
     newest: Revision | None
-    run: CheckRun | None            # of the revision the piece is bound to, or the newest; with its result
+    run: CheckRun | None  # of the revision the piece is bound to, or the newest; with its result
     moves: list[NextMove]
     stressing_blockers: list[Blocker]
-    form_checks: list[Any]
-    strength_tests: list[Any]       # newest first, each with .mean_psi as cylinders
-    stressings: list[Stressing]     # newest first, each with .newest_readings {(rod, step): reading}
-    load_tests: list[Any]
-    installation: Any
+    form_checks: list[FormCheck]
+    strength_tests: list[StrengthTest]  # newest first, each with .mean_psi as cylinders
+    stressings: list[Stressing]  # newest first, each with .newest_readings {(rod, step): reading}
+    load_tests: list[LoadTest]
+    installation: Installation | None
     events: list[Event]
 
 
 def piece_page(piece: Piece) -> PiecePage:
     """Everything the tablet shows of one piece. `piece` as `access.piece_for` gives it."""
-    standing = gates.Standing(piece)
+    standing = Standing(piece)
     revision = piece.revision or standing.newest
     run = CheckRun.objects.filter(specification=revision.specification).order_by("-pk").first() if revision else None
     return PiecePage(
-        piece=piece, newest=standing.newest, run=run,
+        piece=piece,
+        newest=standing.newest,
+        run=run,
         moves=[NextMove(stage, gates.blockers(piece, stage)) for stage in MOVES[Stage(piece.stage)]],
         stressing_blockers=gates.stressing_blockers(piece) if piece.stage == Stage.STRIPPED else [],
         form_checks=list(piece.form_checks.select_related("by", "revision").order_by("-at", "-pk")),
-        strength_tests=strength_tests_of(piece), stressings=stressings_of(piece),
+        strength_tests=strength_tests_of(piece),
+        stressings=stressings_of(piece),
         load_tests=list(piece.load_tests.select_related("by").order_by("-at", "-pk")),
-        installation=getattr(piece, "installation", None), events=list(events_for(piece=piece)[:NEWEST_EVENTS]))
+        installation=getattr(piece, "installation", None),
+        events=list(events_for(piece=piece)[:NEWEST_EVENTS]),
+    )
 
 
-def strength_tests_of(piece: Piece) -> list[Any]:
-    tests = list(piece.pour.strength_tests.select_related("by").order_by("-at", "-pk")) if piece.pour else []
-    for test in tests:
-        strengths = cylinder_strengths_psi(test)
-        test.mean_psi = sum(strengths) / len(strengths)
-    return tests
+def strength_tests_of(piece: Piece) -> list[StrengthTest]:
+    return list(piece.pour.strength_tests.select_related("by").order_by("-at", "-pk")) if piece.pour else []
 
 
 def stressings_of(piece: Piece) -> list[Stressing]:
     readings = Prefetch("readings", StressingReading.objects.select_related("by").order_by("recorded_at", "pk"))
-    found = list(piece.stressings.select_related("wrench", "revision", "by").prefetch_related(readings).order_by("-at", "-pk"))
-    for stressing in found:
-        stressing.newest_readings = {(reading.rod, reading.step): reading for reading in stressing.readings.all()}
-    return found
+    found = piece.stressings.select_related("wrench", "revision", "by").prefetch_related(readings)
+    return list(found.order_by("-at", "-pk"))
 
 
 # ---- events ----------------------------------------------------------------------------------------------------------
 
 
-def events_for(*, order: Order | None = None, design: Design | None = None, piece: Piece | None = None) -> QuerySet[Event]:
-    """Newest first. Of a piece also what was done to its design before and since; of nothing in particular, everything."""
+def events_for(
+    *, order: Order | None = None, design: Design | None = None, piece: Piece | None = None
+) -> QuerySet[Event]:
+    """Newest first. Of a piece also what was done to its design before and since; of nothing in particular,
+    everything.
+    """
     events = Event.objects.select_related("by", "order", "design", "piece__design").order_by("-sequence")
     if piece is not None:
         return events.filter(Q(piece=piece) | Q(design=piece.design_id, piece=None))

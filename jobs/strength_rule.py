@@ -18,22 +18,24 @@ def newest_test(pour: Pour | None) -> StrengthTest | None:
     return StrengthTest.objects.filter(pour=pour).order_by("-at", "-pk").first()
 
 
-def cylinder_strengths_psi(test: StrengthTest) -> list[float]:
-    return [specimen * test.factor for specimen in test.specimens_psi]
-
-
 def shortfalls(test: StrengthTest | None, needed_psi: float) -> list[str]:
     """What is missing, in words; empty where the test proves `needed_psi`."""
     if test is None:
         return [f"No strength test is recorded for its pour; {needed_psi:.0f} psi are needed."]
-    strengths = cylinder_strengths_psi(test)
+    strengths = test.cylinder_psi
     missing = []
     if len(strengths) < LEAST_SPECIMENS:
-        missing.append(f"Only {len(strengths)} specimen was broken; {LEAST_SPECIMENS} or more have to be broken together.")
-    mean = sum(strengths) / len(strengths) if strengths else 0.0
-    if mean < needed_psi:
-        missing.append(f"The newest strength test has a mean of {mean:.0f} psi; {needed_psi:.0f} psi are needed.")
-    if strengths and min(strengths) < LEAST_SHARE * needed_psi:
-        missing.append(f"The weakest specimen reached {min(strengths):.0f} psi; none may be under {LEAST_SHARE * needed_psi:.0f} psi "
-                       f"({LEAST_SHARE:g} of what is needed).")
+        missing.append(
+            f"Only {len(strengths)} specimen was broken; {LEAST_SPECIMENS} or more have to be broken together."
+        )
+    if test.mean_psi < needed_psi:
+        missing.append(
+            f"The newest strength test has a mean of {test.mean_psi:.0f} psi; {needed_psi:.0f} psi are needed."
+        )
+    if min(strengths) < LEAST_SHARE * needed_psi:
+        missing.append(
+            f"The weakest specimen reached {min(strengths):.0f} psi; none may be under "
+            f"{LEAST_SHARE * needed_psi:.0f} psi "
+            f"({LEAST_SHARE:g} of what is needed)."
+        )
     return missing

@@ -14,13 +14,18 @@ from engineering.core.contract.piece import Piece as DescribedPiece
 from engineering.core.contract.units import QUANTITIES, format_quantity
 from engineering.models import CheckRun
 from jobs.errors import ShopError
-from jobs.models import Stressing, StressingReading
+from jobs.models import Stressing
 
-STRETCH_TOLERANCE = 0.07        # ACI 318-19 26.10.2(e)
-TORQUE_TOLERANCE = 0.04         # of the wrench, as its calibration allows
+STRETCH_TOLERANCE = 0.07  # ACI 318-19 26.10.2(e)
+TORQUE_TOLERANCE = 0.04  # of the wrench, as its calibration allows
 CROWN_CHECK = "crown at stressing"
 ROD_FIGURES = {"torque": "torque", "elongation": "length", "nut_turns": "number", "force_jacking": "force"}
-ROD_KEYS = {"torque": "torque_lbf_ft", "elongation": "elongation_in", "nut_turns": "nut_turns", "force_jacking": "force_jacking_lbf"}
+ROD_KEYS = {
+    "torque": "torque_lbf_ft",
+    "elongation": "elongation_in",
+    "nut_turns": "nut_turns",
+    "force_jacking": "force_jacking_lbf",
+}
 CROWN_FIGURES = {"crown.transfer": "transfer_in", "crown.transfer_low": "low_in", "crown.transfer_high": "high_in"}
 
 
@@ -29,15 +34,26 @@ class ResultIncomplete(ShopError):
 
 
 def targets_from(run: CheckRun, described: DescribedPiece) -> dict[str, Any]:
-    """The stressing targets of a finished run, as kept in `Stressing.targets`. ResultIncomplete where one is not there."""
+    """The stressing targets of a finished run, as kept in `Stressing.targets`. ResultIncomplete where one is not
+    there.
+    """
     if run.result is None or described.stressing is None:
         raise ResultIncomplete("There is no result to take the stressing targets from. Run the checks again.")
     stressing, units = described.stressing, described.units
     return {
-        "engine": run.engine_version, "units": units, "method": stressing.method, "scatter": stressing.scatter,
-        "steps": list(stressing.steps), "order": list(stressing.order),
-        "rods": {mark: {ROD_KEYS[name]: _figure(run.result, f"rod.{mark}.{name}", quantity, units)
-                        for name, quantity in ROD_FIGURES.items()} for mark in stressing.order},
+        "engine": run.engine_version,
+        "units": units,
+        "method": stressing.method,
+        "scatter": stressing.scatter,
+        "steps": list(stressing.steps),
+        "order": list(stressing.order),
+        "rods": {
+            mark: {
+                ROD_KEYS[name]: _figure(run.result, f"rod.{mark}.{name}", quantity, units)
+                for name, quantity in ROD_FIGURES.items()
+            }
+            for mark in stressing.order
+        },
         "crown": {key: _figure(run.result, name, "length", units) for name, key in CROWN_FIGURES.items()}
         | {"limit_in": _crown_limit_in(run.result, units)},
     }
@@ -61,17 +77,12 @@ def _crown_limit_in(result: dict[str, Any], units: str) -> float:
 # ---- what comes next -------------------------------------------------------------------------------------------------
 
 
-Turn = tuple[str, int]          # rod, 0-based step
+Turn = tuple[str, int]  # rod, 0-based step
 
 
 def turns(targets: dict[str, Any]) -> list[Turn]:
     """Every turn of the job in its order: at each step every rod, in the order of the specification."""
     return [(rod, step) for step in range(len(targets["steps"])) for rod in targets["order"]]
-
-
-def newest_readings(readings: Iterable[StressingReading]) -> dict[Turn, StressingReading]:
-    """For each turn the reading that counts: the last one written down."""
-    return {(reading.rod, reading.step): reading for reading in sorted(readings, key=lambda r: (r.recorded_at, r.pk))}
 
 
 def next_turn(targets: dict[str, Any], read: Iterable[Turn]) -> Turn | None:
@@ -88,7 +99,7 @@ def target_at(targets: dict[str, Any], turn: Turn) -> dict[str, float]:
 
 def rods_out(stressing: Stressing) -> list[str]:
     """The rods whose newest reading at the last step is missing or out of tolerance, in words."""
-    readings = newest_readings(stressing.readings.all())
+    readings = stressing.newest_readings
     last = len(stressing.targets["steps"]) - 1
     words = []
     for rod in stressing.targets["order"]:
@@ -115,7 +126,7 @@ class Measured:
 @dataclass
 class ReadingVerdict:
     findings: list[str] = field(default_factory=list)
-    stop: bool = False              # over the crown's limit: no further turn before somebody has looked
+    stop: bool = False  # over the crown's limit: no further turn before somebody has looked
 
     @property
     def within_tolerance(self) -> bool:
@@ -128,20 +139,37 @@ def judge(targets: dict[str, Any], turn: Turn, measured: Measured, *, all_tight:
     if measured.elongation_in is None:
         verdict.findings.append("The stretch was not measured. Measure it: torque alone says little about force.")
     else:
-        verdict.findings += _against("Stretch", measured.elongation_in, target["elongation_in"], STRETCH_TOLERANCE, "length", units,
-                                     low="Look for a slipping nut or a plate that beds in, then tighten further in small turns.",
-                                     high="Stop, slacken, and look for a yielding rod or a plate that crushes its bed.")
+        verdict.findings += _against(
+            "Stretch",
+            measured.elongation_in,
+            target["elongation_in"],
+            STRETCH_TOLERANCE,
+            "length",
+            units,
+            low="Look for a slipping nut or a plate that beds in, then tighten further in small turns.",
+            high="Stop, slacken, and look for a yielding rod or a plate that crushes its bed.",
+        )
     if targets["method"] == "torque":
         if measured.torque_lbf_ft is None:
             verdict.findings.append("The torque was not read. Read it from the wrench.")
         else:
-            verdict.findings += _against("Torque", measured.torque_lbf_ft, target["torque_lbf_ft"], TORQUE_TOLERANCE, "torque", units,
-                                         low="Bring it up to the target.", high="Slacken and bring it up to the target again.")
+            verdict.findings += _against(
+                "Torque",
+                measured.torque_lbf_ft,
+                target["torque_lbf_ft"],
+                TORQUE_TOLERANCE,
+                "torque",
+                units,
+                low="Bring it up to the target.",
+                high="Slacken and bring it up to the target again.",
+            )
     _judge_crown(verdict, targets["crown"], measured.crown_in, units, all_tight=all_tight)
     return verdict
 
 
-def _judge_crown(verdict: ReadingVerdict, crown: dict[str, float], measured_in: float | None, units: str, *, all_tight: bool) -> None:
+def _judge_crown(
+    verdict: ReadingVerdict, crown: dict[str, float], measured_in: float | None, units: str, *, all_tight: bool
+) -> None:
     if measured_in is None:
         if all_tight:
             verdict.findings.append("The crown was not measured. Measure it now that every rod is at its last step.")
@@ -149,23 +177,35 @@ def _judge_crown(verdict: ReadingVerdict, crown: dict[str, float], measured_in: 
     is_at = format_quantity(measured_in, "length", units, 3)
     if measured_in > crown["limit_in"]:
         verdict.stop = True
-        verdict.findings.append(f"STOP. The crown is {is_at}, over its limit of {format_quantity(crown['limit_in'], 'length', units, 3)}. "
-                                f"Stand clear of the rods' line, slacken, and ask the engineer.")
+        verdict.findings.append(
+            f"STOP. The crown is {is_at}, over its limit of {format_quantity(crown['limit_in'], 'length', units, 3)}. "
+            f"Stand clear of the rods' line, slacken, and ask the engineer."
+        )
         return
-    least, most = sorted((crown["low_in"], crown["high_in"]))       # rods above the middle push a piece down: more force, less crown
+    least, most = sorted(
+        (crown["low_in"], crown["high_in"])
+    )  # rods above the middle push a piece down: more force, less crown
     if all_tight and not least <= measured_in <= most:
-        verdict.findings.append(f"The crown is {is_at}; it should be from {format_quantity(least, 'length', units, 3)} to "
-                                f"{format_quantity(most, 'length', units, 3)}. Do not tighten further; ask the engineer.")
+        verdict.findings.append(
+            f"The crown is {is_at}; it should be from {format_quantity(least, 'length', units, 3)} to "
+            f"{format_quantity(most, 'length', units, 3)}. Do not tighten further; ask the engineer."
+        )
 
 
-def _against(what: str, measured: float, target: float, tolerance: float, quantity: str, units: str, *, low: str, high: str) -> list[str]:
+def _against(
+    what: str, measured: float, target: float, tolerance: float, quantity: str, units: str, *, low: str, high: str
+) -> list[str]:
     """One finding where a reading is further from its target than the tolerance, else none."""
     off = measured - target
     if abs(off) <= tolerance * abs(target) * (1 + 1e-9):
         return []
-    where = f"{what} {format_quantity(measured, quantity, units, 3)}, target {format_quantity(target, quantity, units, 3)}"
-    return [f"{where}: {_by_how_much(off, target)} {'over' if off > 0 else 'under'}, {100 * tolerance:.0f} % allowed. "
-            f"{high if off > 0 else low}"]
+    where = (
+        f"{what} {format_quantity(measured, quantity, units, 3)}, target {format_quantity(target, quantity, units, 3)}"
+    )
+    return [
+        f"{where}: {_by_how_much(off, target)} {'over' if off > 0 else 'under'}, {100 * tolerance:.0f} % allowed. "
+        f"{high if off > 0 else low}"
+    ]
 
 
 def _by_how_much(off: float, target: float) -> str:

@@ -1,7 +1,8 @@
-"""Orders, designs, pieces and people for tests: plain functions over the site's own actions, so that events are there too.
+"""Orders, designs, pieces and people for tests: plain functions over the site's own actions, so that events are
+there too.
 
-`finished_checks` lands a made-up result on a waiting run by the worker's own door (claim, finish): tests of gates and pages
-need a given verdict, not the engine's. The engine is tested in `tests/core`.
+`finished_checks` lands a made-up result on a waiting run by the worker's own door (claim, finish): tests of gates and
+pages need a given verdict, not the engine's. The engine is tested in `tests/core`.
 """
 
 from __future__ import annotations
@@ -27,18 +28,39 @@ PASSWORD = "long enough for tests 7"
 _numbers = itertools.count(1)
 
 DOCUMENT: dict[str, Any] = {
-    "format": "piece-specification/1", "mark": "C-104", "title": "Counter", "units": "us", "length": 108,
+    "format": "piece-specification/1",
+    "mark": "C-104",
+    "title": "Counter",
+    "units": "us",
+    "length": 108,
     "zones": [{"to": 108, "shape": {"type": "solid", "width": 25, "depth": 3}}],
     "supports": [{"at": 4, "bearing": 2}, {"at": 104, "bearing": 2}],
     "loads": [{"label": "use", "case": "live", "type": "area", "value": 40}],
-    "concrete": {"density": 130, "strength": 7000, "strength_at_stressing": 4500, "modulus": 2500000, "modulus_at_stressing": 2000000,
-                 "flexural_yield": 1000, "flexural_ultimate": 1800, "shrinkage": 0.0006, "creep": 2.0},
+    "concrete": {
+        "density": 130,
+        "strength": 7000,
+        "strength_at_stressing": 4500,
+        "modulus": 2500000,
+        "modulus_at_stressing": 2000000,
+        "flexural_yield": 1000,
+        "flexural_ultimate": 1800,
+        "shrinkage": 0.0006,
+        "creep": 2.0,
+    },
     "rods": [
-        {"mark": "R1", "thread": "1/2-13 UNC", "grade": "A193 B7", "across": 6, "profile": [[3, 1.25], [105, 1.25]],
-         "sleeve": {"outside": 0.75, "friction": 0.15, "wobble": 0.0005},
-         "anchor": {"width": 3.5, "height": 1.75, "thickness": 0.625, "hole": 0.5625},
-         "pocket": {"width": 3.75, "height": 2}, "jacking_force": 8600},
-        {"mark": "R2", "like": "R1", "across": 19}],
+        {
+            "mark": "R1",
+            "thread": "1/2-13 UNC",
+            "grade": "A193 B7",
+            "across": 6,
+            "profile": [[3, 1.25], [105, 1.25]],
+            "sleeve": {"outside": 0.75, "friction": 0.15, "wobble": 0.0005},
+            "anchor": {"width": 3.5, "height": 1.75, "thickness": 0.625, "hole": 0.5625},
+            "pocket": {"width": 3.75, "height": 2},
+            "jacking_force": 8600,
+        },
+        {"mark": "R2", "like": "R1", "across": 19},
+    ],
     "stressing": {"age": 7, "method": "torque", "steps": [0.5, 1.0], "order": ["R2", "R1"]},
     "handling": {"lift_points": [22, 86], "age": 2, "strength": 2500},
 }
@@ -59,17 +81,43 @@ def result_for(revision: Revision, verdict: str = "pass") -> dict[str, Any]:
     rods = [rod["mark"] for rod in revision.specification.document.get("rods", [])]
     figures: dict[str, Any] = {"crown.transfer": 0.10, "crown.transfer_low": 0.07, "crown.transfer_high": 0.13}
     for mark in rods:
-        figures |= {f"rod.{mark}.torque": 80.0, f"rod.{mark}.elongation": 0.25, f"rod.{mark}.nut_turns": 3.5,
-                    f"rod.{mark}.force_jacking": 8600.0}
+        figures |= {
+            f"rod.{mark}.torque": 80.0,
+            f"rod.{mark}.elongation": 0.25,
+            f"rod.{mark}.nut_turns": 3.5,
+            f"rod.{mark}.force_jacking": 8600.0,
+        }
     unit = {"torque": "lbf·ft", "elongation": "in", "nut_turns": "", "force_jacking": "lbf"}
     return {
-        "format": "check-result/1", "mark": revision.design.mark, "units": "us", "engine": ENGINE_VERSION,
-        "specification": canonical_hash(revision.specification.document), "basis": ["made up for a test"], "verdict": verdict,
-        "checks": [{"name": "crown at stressing", "clause": "", "verdict": "pass", "demand": 0.1, "capacity": 0.45, "unit": "in",
-                    "ratio": 0.22, "at": 54, "variant": "high", "working": ["0.10 / 0.45 = 0.22"], "caution": "", "why": ""}],
-        "figures": {name: {"value": value, "unit": unit.get(name.rpartition(".")[2], "in"), "at": None, "why": ""}
-                    for name, value in figures.items()},
-        "series": {}, "cautions": [],
+        "format": "check-result/1",
+        "mark": revision.design.mark,
+        "units": "us",
+        "engine": ENGINE_VERSION,
+        "specification": canonical_hash(revision.specification.document),
+        "basis": ["made up for a test"],
+        "verdict": verdict,
+        "checks": [
+            {
+                "name": "crown at stressing",
+                "clause": "",
+                "verdict": "pass",
+                "demand": 0.1,
+                "capacity": 0.45,
+                "unit": "in",
+                "ratio": 0.22,
+                "at": 54,
+                "variant": "high",
+                "working": ["0.10 / 0.45 = 0.22"],
+                "caution": "",
+                "why": "",
+            }
+        ],
+        "figures": {
+            name: {"value": value, "unit": unit.get(name.rpartition(".")[2], "in"), "at": None, "why": ""}
+            for name, value in figures.items()
+        },
+        "series": {},
+        "cautions": [],
     }
 
 
@@ -77,8 +125,16 @@ def person(role: str = Role.MANAGER, **fields: Any) -> Person:
     """An active person; an engineer is licensed unless told otherwise."""
     number = next(_numbers)
     licence = {"licence_number": f"E-{number}", "jurisdiction": "Anywhere"} if role == Role.ENGINEER else {}
-    made = Person(**{"username": f"{role}-{number}", "role": role, "first_name": str(role).title(), "last_name": f"No. {number}",
-                     **licence, **fields})
+    made = Person(
+        **{
+            "username": f"{role}-{number}",
+            "role": role,
+            "first_name": str(role).title(),
+            "last_name": f"No. {number}",
+            **licence,
+            **fields,
+        }
+    )
     made.set_password(PASSWORD)
     made.save()
     return made
@@ -89,7 +145,9 @@ def make_order(by: Person | None = None, **fields: Any) -> Order:
     return orders.create_order(by or person(), **{"number": f"O-{number}", "client": f"Client {number}", **fields})
 
 
-def make_design(order: Order | None = None, by: Person | None = None, verdict: str | None = "pass", **fields: Any) -> Design:
+def make_design(
+    order: Order | None = None, by: Person | None = None, verdict: str | None = "pass", **fields: Any
+) -> Design:
     """A design with one piece, its checks finished with `verdict`; verdict=None leaves them waiting."""
     by = by or person()
     made = designs.create_design(order or make_order(by), by=by, **{"document": document(), **fields})
@@ -115,8 +173,12 @@ def revise(design: Design, verdict: str | None = "pass", by: Person | None = Non
     """The next revision, a little longer bearing making it another document, its checks finished with `verdict`."""
     before = newest(design)
     changed = {"supports": [{"at": 4, "bearing": 2 + 0.01 * before.number}, {"at": 104, "bearing": 2}]}
-    made = designs.revise(design, by=by or person(), base_revision=before.number,
-                          document={**before.specification.document, **changed, **changes})
+    made = designs.revise(
+        design,
+        by=by or person(),
+        base_revision=before.number,
+        document={**before.specification.document, **changed, **changes},
+    )
     if verdict:
         finished_checks(made, verdict)
     return made
@@ -128,8 +190,14 @@ def release(design: Design, by: Person | None = None) -> Release:
 
 def make_wrench(**fields: Any) -> Wrench:
     days = fields.pop("days", 90)
-    return shop.save_wrench(by=person(), **{"name": f"Wrench {next(_numbers)}", "calibrated_until": timezone.localdate()
-                                            + timedelta(days=days), **fields})
+    return shop.save_wrench(
+        by=person(),
+        **{
+            "name": f"Wrench {next(_numbers)}",
+            "calibrated_until": timezone.localdate() + timedelta(days=days),
+            **fields,
+        },
+    )
 
 
 def make_mix() -> Mix:
@@ -156,7 +224,7 @@ def piece_at(stage: str, design: Design | None = None, **fields: Any) -> Piece:
 
 def _way_to(stage: str, *, load_test: bool) -> list[Stage]:
     line = [step for step in list(Stage)[1:-2] if load_test or step != Stage.LOAD_TESTED]
-    return line[:line.index(Stage(stage)) + 1]
+    return line[: line.index(Stage(stage)) + 1]
 
 
 def _prepare(piece: Piece, to_stage: str, by: Person) -> None:
@@ -178,18 +246,22 @@ def _prepare(piece: Piece, to_stage: str, by: Person) -> None:
 
 
 def check_form(piece: Piece, by: Person | None = None, **points: bool) -> Any:
-    return production.record_form_check(piece, by=by or person(Role.CREW), **{
-        "core_held": True, "sleeves_sealed": True, "pockets_set": True, **points})
+    return production.record_form_check(
+        piece, by=by or person(Role.CREW), **{"core_held": True, "sleeves_sealed": True, "pockets_set": True, **points}
+    )
 
 
 def pour(piece: Piece, by: Person | None = None) -> Any:
     return production.record_pour([piece], by=by or person(Role.CREW), batch=f"B-{next(_numbers)}")
 
 
-def strength_test(piece: Piece, by: Person | None = None, specimens: tuple[float, ...] = (5000, 5200), **fields: Any) -> Any:
+def strength_test(
+    piece: Piece, by: Person | None = None, specimens: tuple[float, ...] = (5000, 5200), **fields: Any
+) -> Any:
     piece = pieces.fresh(piece)
-    return production.record_strength_test(piece.pour, by=by or person(Role.CREW), **{
-        "kind": "cylinder", "specimens_psi": list(specimens), **fields})
+    return production.record_strength_test(
+        piece.pour, by=by or person(Role.CREW), **{"kind": "cylinder", "specimens_psi": list(specimens), **fields}
+    )
 
 
 def start(piece: Piece, by: Person | None = None) -> Stressing:
@@ -199,9 +271,19 @@ def start(piece: Piece, by: Person | None = None) -> Stressing:
 def read(stressing: Stressing, rod: str, step: int, by: Person | None = None, **fields: Any) -> Any:
     """One reading, on target unless `fields` say otherwise."""
     aim = targets.target_at(stressing.targets, (rod, step))
-    return production.record_reading(stressing, by=by or person(Role.CREW), rod=rod, step=step, **{
-        "torque_lbf_ft": aim["torque_lbf_ft"], "elongation_in": aim["elongation_in"],
-        "crown_in": stressing.targets["crown"]["transfer_in"], "line_clear": True, **fields})
+    return production.record_reading(
+        stressing,
+        by=by or person(Role.CREW),
+        rod=rod,
+        step=step,
+        **{
+            "torque_lbf_ft": aim["torque_lbf_ft"],
+            "elongation_in": aim["elongation_in"],
+            "crown_in": stressing.targets["crown"]["transfer_in"],
+            "line_clear": True,
+            **fields,
+        },
+    )
 
 
 def stress(piece: Piece, by: Person | None = None) -> Stressing:
@@ -214,5 +296,8 @@ def stress(piece: Piece, by: Person | None = None) -> Stressing:
 
 def token(owner: Person, **fields: Any) -> str:
     """The key of a fresh token."""
-    return people.issue_token(owner, by=owner, **{"label": "test", "expires_at": timezone.now() + timedelta(days=1),
-                                                  "read_only": False, **fields})[1]
+    return people.issue_token(
+        owner,
+        by=owner,
+        **{"label": "test", "expires_at": timezone.now() + timedelta(days=1), "read_only": False, **fields},
+    )[1]

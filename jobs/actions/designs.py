@@ -18,16 +18,24 @@ from jobs.actions import events
 from jobs.actions.pieces import back_to_designed
 from jobs.actions.transactions import one_act
 from jobs.entry_values import clean_text
-from jobs.errors import BadEntry, EditConflict, GateClosed, NotNow, NothingChanged, SpecificationNotAccepted, Taken
+from jobs.errors import BadEntry, EditConflict, GateClosed, NothingChanged, NotNow, SpecificationNotAccepted, Taken
 from jobs.models import Design, Order, Person, Piece, Release, Revision, Stage
 
-MOST_PIECES = 200       # of one design at once
+MOST_PIECES = 200  # of one design at once
 NOTE_LENGTH = 200
 
 
 @one_act
-def create_design(order: Order, *, by: Person, document: Any, title: str = "", pieces: int = 1,
-                  load_test_required: bool = False, request_id: UUID | None = None) -> Design:
+def create_design(
+    order: Order,
+    *,
+    by: Person,
+    document: Any,
+    title: str = "",
+    pieces: int = 1,
+    load_test_required: bool = False,
+    request_id: UUID | None = None,
+) -> Design:
     """A design with revision A, a check run that waits, and its pieces."""
     need(by, "specify")
     if (event := events.seen(request_id, "design-made", by, order=order)) and event.design:
@@ -39,17 +47,26 @@ def create_design(order: Order, *, by: Person, document: Any, title: str = "", p
     if Design.objects.filter(order=order, mark=specification.mark).exists():
         raise Taken(f"This order has a design with the mark {specification.mark} already. Give this one another mark.")
     title = clean_text(title, name="title", most=200) or specification.title
-    design = Design.objects.create(order=order, mark=specification.mark, title=title, load_test_required=load_test_required)
+    design = Design.objects.create(
+        order=order, mark=specification.mark, title=title, load_test_required=load_test_required
+    )
     revision = Revision.objects.create(design=design, number=1, specification=specification, made_by=by)
-    events.record("design-made", f"{design.mark} drawn, revision {revision.letter}", by=by, design=design,
-                  detail=_about(revision) | {"load_test_required": load_test_required}, request_id=request_id)
+    events.record(
+        "design-made",
+        f"{design.mark} drawn, revision {revision.letter}",
+        by=by,
+        design=design,
+        detail=_about(revision) | {"load_test_required": load_test_required},
+        request_id=request_id,
+    )
     _add_pieces(design, by=by, count=pieces)
     return design
 
 
 @one_act
-def revise(design: Design, *, by: Person, document: Any, base_revision: int, note: str = "",
-           request_id: UUID | None = None) -> Revision:
+def revise(
+    design: Design, *, by: Person, document: Any, base_revision: int, note: str = "", request_id: UUID | None = None
+) -> Revision:
     """The next revision, from the one with number `base_revision`. Pieces not yet formed go back to designed.
 
     EditConflict where somebody made a revision meanwhile: `newest` is theirs, and nothing was written.
@@ -59,18 +76,32 @@ def revise(design: Design, *, by: Person, document: Any, base_revision: int, not
         return Revision.objects.get(design=design, number=event.detail["revision"])
     design, newest = _locked(design)
     if newest.number != base_revision:
-        raise EditConflict(f"{newest} was saved while you were working. Nothing of yours was written: compare the two, "
-                           f"then save yours on top of it.", newest=newest)
+        raise EditConflict(
+            f"{newest} was saved while you were working. Nothing of yours was written: compare the two, "
+            f"then save yours on top of it.",
+            newest=newest,
+        )
     specification = _accept(document)
     if specification.sha256 == newest.specification.sha256:
         raise NothingChanged(f"This is the same as {newest}, so no revision was made.")
     if specification.mark != design.mark:
         _mark_is_free(design, specification.mark)
-    revision = Revision.objects.create(design=design, number=newest.number + 1, specification=specification, made_by=by,
-                                       note=clean_text(note, name="note", most=NOTE_LENGTH))
+    revision = Revision.objects.create(
+        design=design,
+        number=newest.number + 1,
+        specification=specification,
+        made_by=by,
+        note=clean_text(note, name="note", most=NOTE_LENGTH),
+    )
     Design.objects.filter(pk=design.pk).update(mark=specification.mark, title=specification.title or design.title)
-    events.record("revision-made", f"{revision} made", by=by, design=design,
-                  detail=_about(revision) | {"from": newest.number, "note": revision.note}, request_id=request_id)
+    events.record(
+        "revision-made",
+        f"{revision} made",
+        by=by,
+        design=design,
+        detail=_about(revision) | {"from": newest.number, "note": revision.note},
+        request_id=request_id,
+    )
     _pieces_go_back(design, revision, by=by)
     return revision
 
@@ -89,11 +120,24 @@ def release(revision: Revision, *, by: Person, note: str = "", request_id: UUID 
     run = latest_run(revision.specification)
     assert run is not None  # noqa: S101  release_blockers asked for it under the same lock
     made = Release.objects.create(
-        revision=revision, check_run=run, verdict=run.verdict, accepted_by=by, accepted_as=by.role,
-        licence_number=by.licence_number, jurisdiction=by.jurisdiction, note=clean_text(note, name="note", most=5_000))
-    events.record("revision-released", f"{revision} released on a {run.verdict}", by=by, design=revision.design,
-                  detail=_about(revision) | {"verdict": run.verdict, "check_run": run.pk, "as": by.role,
-                                             "engine": run.engine_version, "note": made.note}, request_id=request_id)
+        revision=revision,
+        check_run=run,
+        verdict=run.verdict,
+        accepted_by=by,
+        accepted_as=by.role,
+        licence_number=by.licence_number,
+        jurisdiction=by.jurisdiction,
+        note=clean_text(note, name="note", most=5_000),
+    )
+    events.record(
+        "revision-released",
+        f"{revision} released on a {run.verdict}",
+        by=by,
+        design=revision.design,
+        detail=_about(revision)
+        | {"verdict": run.verdict, "check_run": run.pk, "as": by.role, "engine": run.engine_version, "note": made.note},
+        request_id=request_id,
+    )
     return made
 
 
@@ -117,8 +161,14 @@ def rerun_checks(revision: Revision, *, by: Person, request_id: UUID | None = No
     else:
         run = engineering.actions.ask_again(revision.specification)
         if run is not None:
-            events.record("checks-asked-again", f"Checks of {revision} asked for again", by=by, design=revision.design,
-                          detail=_about(revision) | {"check_run": run.pk, "engine": run.engine_version}, request_id=request_id)
+            events.record(
+                "checks-asked-again",
+                f"Checks of {revision} asked for again",
+                by=by,
+                design=revision.design,
+                detail=_about(revision) | {"check_run": run.pk, "engine": run.engine_version},
+                request_id=request_id,
+            )
     if run is None:
         raise NothingChanged(f"The checks of {revision} are done, or under way, with this version of the engine.")
     return run
@@ -149,8 +199,14 @@ def _add_pieces(design: Design, *, by: Person, count: int, request_id: UUID | No
     if newest + count > 32_000:
         raise BadEntry("This design has as many pieces as can be numbered. Make another design.", field="pieces")
     made = Piece.objects.bulk_create(Piece(design=design, serial=newest + n) for n in range(1, count + 1))
-    events.record("pieces-added", f"{count} {'piece' if count == 1 else 'pieces'} of {design.mark} added", by=by, design=design,
-                  detail={"serials": [piece.serial for piece in made]}, request_id=request_id)
+    events.record(
+        "pieces-added",
+        f"{count} {'piece' if count == 1 else 'pieces'} of {design.mark} added",
+        by=by,
+        design=design,
+        detail={"serials": [piece.serial for piece in made]},
+        request_id=request_id,
+    )
     return made
 
 

@@ -20,8 +20,17 @@ from jobs.models import ChainHead, Design, Event, Order, Person, Piece
 TEXT_LENGTH = 300
 
 
-def record(verb: str, text: str, *, by: Person | None, order: Order | None = None, design: Design | None = None,
-           piece: Piece | None = None, detail: dict[str, Any] | None = None, request_id: UUID | None = None) -> Event:
+def record(
+    verb: str,
+    text: str,
+    *,
+    by: Person | None,
+    order: Order | None = None,
+    design: Design | None = None,
+    piece: Piece | None = None,
+    detail: dict[str, Any] | None = None,
+    request_id: UUID | None = None,
+) -> Event:
     """Add one event. Must be called inside the transaction of the act; the chain's head stays locked until it ends."""
     if not transaction.get_connection().in_atomic_block:
         raise RuntimeError("An event is recorded in the transaction of the act it tells of.")
@@ -31,8 +40,17 @@ def record(verb: str, text: str, *, by: Person | None, order: Order | None = Non
         order = order or design.order
     head = lock_book()
     event = Event(
-        sequence=head.sequence + 1, at=timezone.now(), by=by, verb=verb, text=text[:TEXT_LENGTH], order=order, design=design,
-        piece=piece, detail=detail or {}, request_id=request_id, previous_hash=head.hash,
+        sequence=head.sequence + 1,
+        at=timezone.now(),
+        by=by,
+        verb=verb,
+        text=text[:TEXT_LENGTH],
+        order=order,
+        design=design,
+        piece=piece,
+        detail=detail or {},
+        request_id=request_id,
+        previous_hash=head.hash,
     )
     event.hash = event_hash(event)
     event.save(force_insert=True)
@@ -41,10 +59,11 @@ def record(verb: str, text: str, *, by: Person | None, order: Order | None = Non
 
 
 def lock_book() -> ChainHead:
-    """The chain's head, locked until the transaction ends: by row on PostgreSQL; on SQLite it holds the write lock already.
+    """The chain's head, locked until the transaction ends: by row on PostgreSQL; on SQLite it holds the write lock
+    already.
 
-    Every act comes through here in the end. One that rests on what no other row can be locked for (the first manager, the
-    last one) comes here first.
+    Every act comes through here in the end. One that rests on what no other row can be locked for (the first manager,
+    the last one) comes here first.
     """
     heads = ChainHead.objects.select_for_update(no_key=True)
     head = heads.filter(pk=1).first()

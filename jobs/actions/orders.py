@@ -13,22 +13,32 @@ from jobs.access import need
 from jobs.actions import events
 from jobs.actions.transactions import one_act
 from jobs.entry_values import clean_text
-from jobs.errors import BadEntry, EditConflict, NotNow, NothingChanged, Taken
+from jobs.errors import BadEntry, EditConflict, NothingChanged, NotNow, Taken
 from jobs.models import Order, Person
 
 EDITABLE = ("client", "site", "due_date", "notes", "number")
 
 
 @one_act
-def create_order(by: Person, *, number: str, client: str, site: str = "", due_date: date | None = None, notes: str = "",
-                 request_id: UUID | None = None) -> Order:
+def create_order(
+    by: Person,
+    *,
+    number: str,
+    client: str,
+    site: str = "",
+    due_date: date | None = None,
+    notes: str = "",
+    request_id: UUID | None = None,
+) -> Order:
     need(by, "order")
     if (event := events.seen(request_id, "order-made", by)) and event.order:
         return event.order
     fields = _clean(number=number, client=client, site=site, due_date=due_date, notes=notes)
     _number_is_free(fields["number"])
     order = Order.objects.create(**fields)
-    events.record("order-made", f"Order {order.number} made", by=by, order=order, detail=_shown(fields), request_id=request_id)
+    events.record(
+        "order-made", f"Order {order.number} made", by=by, order=order, detail=_shown(fields), request_id=request_id
+    )
     return order
 
 
@@ -51,8 +61,14 @@ def edit_order(order: Order, *, by: Person, version: int, request_id: UUID | Non
     before = {name: getattr(now, name) for name in fields}
     if not Order.objects.filter(pk=now.pk, version=version).update(version=F("version") + 1, **fields):
         raise EditConflict(newest=now)
-    events.record("order-edited", f"Order {now.number}: {', '.join(fields)} changed", by=by, order=now,
-                  detail={"before": _shown(before), "after": _shown(fields)}, request_id=request_id)
+    events.record(
+        "order-edited",
+        f"Order {now.number}: {', '.join(fields)} changed",
+        by=by,
+        order=now,
+        detail={"before": _shown(before), "after": _shown(fields)},
+        request_id=request_id,
+    )
     return Order.objects.get(pk=now.pk)
 
 
@@ -61,7 +77,9 @@ def archive_order(order: Order, *, by: Person, request_id: UUID | None = None) -
     need(by, "order")
     if events.seen(request_id, "order-archived", by, order=order):
         return Order.objects.get(pk=order.pk)
-    if not Order.objects.filter(pk=order.pk, archived_at=None).update(archived_at=timezone.now(), version=F("version") + 1):
+    if not Order.objects.filter(pk=order.pk, archived_at=None).update(
+        archived_at=timezone.now(), version=F("version") + 1
+    ):
         raise NotNow(f"Order {order.number} is archived already.")
     events.record("order-archived", f"Order {order.number} archived", by=by, order=order, request_id=request_id)
     return Order.objects.get(pk=order.pk)
@@ -69,7 +87,12 @@ def archive_order(order: Order, *, by: Person, request_id: UUID | None = None) -
 
 def _clean(**fields: Any) -> dict[str, Any]:
     kept = dict(fields)
-    for name, most, required in (("number", 20, True), ("client", 120, True), ("site", 200, False), ("notes", 10_000, False)):
+    for name, most, required in (
+        ("number", 20, True),
+        ("client", 120, True),
+        ("site", 200, False),
+        ("notes", 10_000, False),
+    ):
         if name in kept:
             kept[name] = clean_text(kept[name], name=name, most=most, required=required)
     return kept

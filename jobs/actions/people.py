@@ -15,12 +15,18 @@ from jobs.access import may, need
 from jobs.actions import events
 from jobs.actions.transactions import one_act
 from jobs.entry_values import clean_text
-from jobs.errors import BadEntry, NotAllowed, NotNow, NothingChanged, Taken
+from jobs.errors import BadEntry, NotAllowed, NothingChanged, NotNow, Taken
 from jobs.models import ApiToken, Person, Role
 from jobs.site import setup_code
 
-NAMES = {"username": (150, True), "first_name": (150, False), "last_name": (150, False), "email": (254, False),
-         "licence_number": (40, False), "jurisdiction": (80, False)}
+NAMES = {
+    "username": (150, True),
+    "first_name": (150, False),
+    "last_name": (150, False),
+    "email": (254, False),
+    "licence_number": (40, False),
+    "jurisdiction": (80, False),
+}
 EDITABLE = (*NAMES, "role", "is_active")
 KEY_PREFIX = "cb_"
 LONGEST_KEY_LIFE = timedelta(days=366)
@@ -32,7 +38,9 @@ class WrongSetupCode(NotAllowed):
 
 
 @one_act
-def create_first_manager(*, code: str, username: str, password: str, first_name: str = "", last_name: str = "") -> Person:
+def create_first_manager(
+    *, code: str, username: str, password: str, first_name: str = "", last_name: str = ""
+) -> Person:
     """The first account of a fresh shop, for whoever can read the console. Works once."""
     events.lock_book()
     if Person.objects.exists():
@@ -46,13 +54,35 @@ def create_first_manager(*, code: str, username: str, password: str, first_name:
 
 
 @one_act
-def create_person(by: Person, *, username: str, password: str, role: str, first_name: str = "", last_name: str = "",
-                  email: str = "", licence_number: str = "", jurisdiction: str = "") -> Person:
+def create_person(
+    by: Person,
+    *,
+    username: str,
+    password: str,
+    role: str,
+    first_name: str = "",
+    last_name: str = "",
+    email: str = "",
+    licence_number: str = "",
+    jurisdiction: str = "",
+) -> Person:
     need(by, "people")
-    person = _new(role=role, password=password, username=username, first_name=first_name, last_name=last_name, email=email,
-                  licence_number=licence_number, jurisdiction=jurisdiction)
-    events.record("person-made", f"An account for a {person.get_role_display().lower()} was made", by=by,
-                  detail={"person": person.pk, "role": role})
+    person = _new(
+        role=role,
+        password=password,
+        username=username,
+        first_name=first_name,
+        last_name=last_name,
+        email=email,
+        licence_number=licence_number,
+        jurisdiction=jurisdiction,
+    )
+    events.record(
+        "person-made",
+        f"An account for a {person.get_role_display().lower()} was made",
+        by=by,
+        detail={"person": person.pk, "role": role},
+    )
     return person
 
 
@@ -70,9 +100,13 @@ def edit_person(person: Person, *, by: Person, **fields: Any) -> Person:
     _name_is_free(fields.get("username"), but=now)
     _a_manager_stays(now, fields)
     Person.objects.filter(pk=now.pk).update(**fields)
-    told = {name: fields[name] for name in ("role", "is_active") if name in fields}
-    events.record("person-edited", f"An account was changed: {', '.join(sorted(fields))}", by=by,
-                  detail={"person": now.pk, "fields": sorted(fields), **told})
+    told: dict[str, Any] = {name: fields[name] for name in ("role", "is_active") if name in fields}
+    events.record(
+        "person-edited",
+        f"An account was changed: {', '.join(sorted(fields))}",
+        by=by,
+        detail={"person": now.pk, "fields": sorted(fields), **told},
+    )
     return Person.objects.get(pk=now.pk)
 
 
@@ -91,8 +125,12 @@ def change_password(person: Person, *, by: Person, new_password: str, old_passwo
 
 
 @one_act
-def issue_token(person: Person, *, by: Person, label: str, expires_at: datetime, read_only: bool = True) -> tuple[ApiToken, str]:
-    """A key for a program of one's own. (row, key): the key is given here and nowhere else; only its SHA-256 is kept."""
+def issue_token(
+    person: Person, *, by: Person, label: str, expires_at: datetime, read_only: bool = True
+) -> tuple[ApiToken, str]:
+    """A key for a program of one's own. (row, key): the key is given here and nowhere else; only its SHA-256 is
+    kept.
+    """
     need(by, "token")
     if by.pk != person.pk:
         raise NotAllowed("A key is made by the person it belongs to.")
@@ -100,10 +138,19 @@ def issue_token(person: Person, *, by: Person, label: str, expires_at: datetime,
     if not now < expires_at <= now + LONGEST_KEY_LIFE:
         raise BadEntry("A key ends on a day from tomorrow to a year from now.", field="expires_at")
     key = KEY_PREFIX + secrets.token_urlsafe(32)
-    token = ApiToken.objects.create(person=person, label=clean_text(label, name="label", most=80, required=True), digest=digest(key),
-                                    read_only=read_only, expires_at=expires_at)
-    events.record("token-issued", "A key for a program was made", by=by,
-                  detail={"token": token.pk, "person": person.pk, "read_only": read_only, "expires_at": expires_at.isoformat()})
+    token = ApiToken.objects.create(
+        person=person,
+        label=clean_text(label, name="label", most=80, required=True),
+        digest=digest(key),
+        read_only=read_only,
+        expires_at=expires_at,
+    )
+    events.record(
+        "token-issued",
+        "A key for a program was made",
+        by=by,
+        detail={"token": token.pk, "person": person.pk, "read_only": read_only, "expires_at": expires_at.isoformat()},
+    )
     return token, key
 
 
@@ -114,7 +161,12 @@ def revoke_token(token: ApiToken, *, by: Person) -> ApiToken:
         raise NotAllowed("A key is taken back by the person it belongs to, or by the shop manager.")
     if not ApiToken.objects.filter(pk=token.pk, revoked_at=None).update(revoked_at=timezone.now()):
         raise NotNow("This key is taken back already.")
-    events.record("token-revoked", "A key for a program was taken back", by=by, detail={"token": token.pk, "person": token.person_id})
+    events.record(
+        "token-revoked",
+        "A key for a program was taken back",
+        by=by,
+        detail={"token": token.pk, "person": token.person_id},
+    )
     return ApiToken.objects.get(pk=token.pk)
 
 

@@ -15,16 +15,25 @@ from jobs.entry_values import clean_text
 from jobs.errors import GateClosed, NotNow, StageMoved
 from jobs.models import Design, Event, Person, Piece, Stage, Stressing
 from jobs.stages import MOVES
+from jobs.standing import newest_revision
 
 REASON_LENGTH = 2_000
 
 
 @one_act
-def move(piece: Piece, to_stage: str, *, by: Person, request_id: UUID | None = None, from_stage: str | None = None,
-         evidence: dict[str, Any] | None = None) -> Event:
+def move(
+    piece: Piece,
+    to_stage: str,
+    *,
+    by: Person,
+    request_id: UUID | None = None,
+    from_stage: str | None = None,
+    evidence: dict[str, Any] | None = None,
+) -> Event:
     """Move a piece and write its event, or raise and change nothing.
 
-    `from_stage`: where the page showed it; StageMoved where it is somewhere else by now. GateClosed lists what is missing.
+    `from_stage`: where the page showed it; StageMoved where it is somewhere else by now. GateClosed lists what
+    is missing.
     """
     need_move(by, to_stage)
     if event := events.seen(request_id, "piece-moved", by, piece=piece):
@@ -37,9 +46,19 @@ def move(piece: Piece, to_stage: str, *, by: Person, request_id: UUID | None = N
     before = piece.stage
     if not _put(piece, to_stage, **_binding(piece, to_stage)):
         raise StageMoved(piece, to_stage)
-    return events.record("piece-moved", f"{piece} moved from {before} to {to_stage}", by=by, piece=piece, request_id=request_id,
-                         detail={"from": before, "to": to_stage, "revision": piece.revision.number if piece.revision else None,
-                                 "evidence": evidence or {}})
+    return events.record(
+        "piece-moved",
+        f"{piece} moved from {before} to {to_stage}",
+        by=by,
+        piece=piece,
+        request_id=request_id,
+        detail={
+            "from": before,
+            "to": to_stage,
+            "revision": piece.revision.number if piece.revision else None,
+            "evidence": evidence or {},
+        },
+    )
 
 
 def back_to_designed(piece: Piece, *, by: Person, because: str) -> None:
@@ -51,8 +70,13 @@ def back_to_designed(piece: Piece, *, by: Person, because: str) -> None:
         before = piece.stage
         moved = bool(_put(piece, Stage.DESIGNED, revision=None))
     if moved:
-        events.record("piece-set-back", f"{piece} back to designed: {because}", by=by, piece=piece,
-                      detail={"from": before, "to": Stage.DESIGNED.value})
+        events.record(
+            "piece-set-back",
+            f"{piece} back to designed: {because}",
+            by=by,
+            piece=piece,
+            detail={"from": before, "to": Stage.DESIGNED.value},
+        )
 
 
 @one_act
@@ -68,8 +92,14 @@ def hold(piece: Piece, *, by: Person, reason: str, request_id: UUID | None = Non
     before = piece.stage
     if not _put(piece, Stage.HELD, held_from=before, hold_reason=reason):
         raise StageMoved(piece, Stage.HELD)
-    events.record("piece-held", f"{piece} held", by=by, piece=piece, detail={"from": before, "reason": reason},
-                  request_id=request_id)
+    events.record(
+        "piece-held",
+        f"{piece} held",
+        by=by,
+        piece=piece,
+        detail={"from": before, "reason": reason},
+        request_id=request_id,
+    )
     return fresh(piece)
 
 
@@ -85,8 +115,14 @@ def resume(piece: Piece, *, by: Person, request_id: UUID | None = None) -> Piece
     back, reason = piece.held_from, piece.hold_reason
     if not _put(piece, back, held_from="", hold_reason=""):
         raise StageMoved(piece, back)
-    events.record("piece-resumed", f"{piece} taken up again at {back}", by=by, piece=piece,
-                  detail={"to": back, "was_held_for": reason}, request_id=request_id)
+    events.record(
+        "piece-resumed",
+        f"{piece} taken up again at {back}",
+        by=by,
+        piece=piece,
+        detail={"to": back, "was_held_for": reason},
+        request_id=request_id,
+    )
     return fresh(piece)
 
 
@@ -104,8 +140,14 @@ def reject(piece: Piece, *, by: Person, reason: str, request_id: UUID | None = N
     before = piece.held_from or piece.stage
     if not _put(piece, Stage.REJECTED, held_from="", hold_reason=reason):
         raise StageMoved(piece, Stage.REJECTED)
-    events.record("piece-rejected", f"{piece} rejected", by=by, piece=piece, detail={"from": before, "reason": reason},
-                  request_id=request_id)
+    events.record(
+        "piece-rejected",
+        f"{piece} rejected",
+        by=by,
+        piece=piece,
+        detail={"from": before, "reason": reason},
+        request_id=request_id,
+    )
     return fresh(piece)
 
 
@@ -122,8 +164,14 @@ def remake(piece: Piece, *, by: Person, request_id: UUID | None = None) -> Piece
         raise NotNow(f"{piece} is made again already, as {again}.")
     newest = Piece.objects.filter(design=piece.design).latest("serial").serial
     made = Piece.objects.create(design=piece.design, serial=newest + 1, remake_of=piece)
-    events.record("piece-remade", f"{made} to be made in place of {piece}", by=by, piece=piece,
-                  detail={"new_piece": made.pk, "serial": made.serial}, request_id=request_id)
+    events.record(
+        "piece-remade",
+        f"{made} to be made in place of {piece}",
+        by=by,
+        piece=piece,
+        detail={"new_piece": made.pk, "serial": made.serial},
+        request_id=request_id,
+    )
     return made
 
 
@@ -143,13 +191,15 @@ def _pieces() -> Any:
 
 def _put(piece: Piece, stage: str, **fields: Any) -> int:
     """The one place where a stage changes: only from the stage that was read."""
-    return Piece.objects.filter(pk=piece.pk, stage=piece.stage).update(stage=stage, stage_since=timezone.now(), **fields)
+    return Piece.objects.filter(pk=piece.pk, stage=piece.stage).update(
+        stage=stage, stage_since=timezone.now(), **fields
+    )
 
 
 def _binding(piece: Piece, to_stage: str) -> dict[str, Any]:
     """Released binds the piece to the revision that was accepted; going back to designed unbinds it."""
     if to_stage == Stage.RELEASED:
-        return {"revision": gates.newest_revision(piece.design)}
+        return {"revision": newest_revision(piece.design)}
     if to_stage == Stage.DESIGNED:
         return {"revision": None}
     return {}

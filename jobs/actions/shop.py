@@ -34,7 +34,12 @@ def edit_shop(*, by: Person, **fields: Any) -> Shop:
         raise NothingChanged
     before = {name: getattr(shop, name) for name in fields}
     Shop.objects.filter(pk=1).update(**fields)
-    events.record("shop-edited", f"The shop: {', '.join(sorted(fields))} changed", by=by, detail={"before": before, "after": fields})
+    events.record(
+        "shop-edited",
+        f"The shop: {', '.join(sorted(fields))} changed",
+        by=by,
+        detail={"before": before, "after": fields},
+    )
     return Shop.objects.get(pk=1)
 
 
@@ -42,25 +47,45 @@ def edit_shop(*, by: Person, **fields: Any) -> Shop:
 def save_mix(*, by: Person, name: str, description: str = "", active: bool = True, mix: Mix | None = None) -> Mix:
     """A new mix, or `mix` changed."""
     need(by, "shop")
-    fields = {"name": clean_text(name, name="name", most=80, required=True), "active": active,
-              "description": clean_text(description, name="description", most=200)}
-    if Mix.objects.filter(name=fields["name"]).exclude(pk=mix.pk if mix else None).exists():
+    fields: dict[str, Any] = {
+        "name": clean_text(name, name="name", most=80, required=True),
+        "active": active,
+        "description": clean_text(description, name="description", most=200),
+    }
+    if Mix.objects.filter(name=fields["name"]).exclude(pk=mix.pk if mix else 0).exists():
         raise Taken(f"There is a mix {fields['name']} already. Choose another name.")
-    saved = Mix.objects.update_or_create(pk=mix.pk if mix else None, defaults=fields)[0]
+    saved = Mix(pk=mix.pk if mix else None, **fields)
+    saved.save(force_update=mix is not None)
     events.record("mix-saved", f"Mix {saved.name} saved", by=by, detail={"mix": saved.pk, **fields})
     return saved
 
 
 @one_act
-def save_wrench(*, by: Person, name: str, calibrated_until: date, certificate: str = "", active: bool = True,
-                wrench: Wrench | None = None) -> Wrench:
+def save_wrench(
+    *,
+    by: Person,
+    name: str,
+    calibrated_until: date,
+    certificate: str = "",
+    active: bool = True,
+    wrench: Wrench | None = None,
+) -> Wrench:
     """A new wrench, or `wrench` changed: after a calibration, or taken out of use."""
     need(by, "shop")
-    fields = {"name": clean_text(name, name="name", most=80, required=True), "active": active, "calibrated_until": calibrated_until,
-              "certificate": clean_text(certificate, name="certificate", most=80)}
-    if Wrench.objects.filter(name=fields["name"]).exclude(pk=wrench.pk if wrench else None).exists():
+    fields: dict[str, Any] = {
+        "name": clean_text(name, name="name", most=80, required=True),
+        "active": active,
+        "calibrated_until": calibrated_until,
+        "certificate": clean_text(certificate, name="certificate", most=80),
+    }
+    if Wrench.objects.filter(name=fields["name"]).exclude(pk=wrench.pk if wrench else 0).exists():
         raise Taken(f"There is a wrench {fields['name']} already. Choose another name.")
-    saved = Wrench.objects.update_or_create(pk=wrench.pk if wrench else None, defaults=fields)[0]
-    events.record("wrench-saved", f"Wrench {saved.name} saved", by=by,
-                  detail={"wrench": saved.pk, **fields, "calibrated_until": calibrated_until.isoformat()})
+    saved = Wrench(pk=wrench.pk if wrench else None, **fields)
+    saved.save(force_update=wrench is not None)
+    events.record(
+        "wrench-saved",
+        f"Wrench {saved.name} saved",
+        by=by,
+        detail={"wrench": saved.pk, **fields, "calibrated_until": calibrated_until.isoformat()},
+    )
     return saved

@@ -13,20 +13,24 @@ from jobs.models import Event
 
 Args = ParamSpec("Args")
 Answer = TypeVar("Answer")
-DEADLOCK, CANNOT_SERIALIZE = "40P01", "40001"       # PostgreSQL's sqlstate
+DEADLOCK, CANNOT_SERIALIZE = "40P01", "40001"  # PostgreSQL's sqlstate
 
 
 class Collision(ShopError):
     code, http_status = "collision", 409
-    default = "Somebody saved the same thing at the same moment, so yours was not written. Reload to see what stands now."
+    default = (
+        "Somebody saved the same thing at the same moment, so yours was not written. Reload to see what stands now."
+    )
 
 
 def one_act(action: Callable[Args, Answer]) -> Callable[Args, Answer]:
     """Run the action in one transaction, all of it or nothing.
 
     Two people (or one tap sent twice) at the same moment: the unique constraints let only one through. The other is run
-    once more; it now reads what the first one wrote, and so finds its own event again or the reason why it cannot be. The same
-    goes for a tap that was refused because its own first sending, under way at the same time, had done the thing already.
+    once more; it now reads what the first one wrote, and so finds its own event again or the reason why it cannot
+    be. The same
+    goes for a tap that was refused because its own first sending, under way at the same time, had done the thing
+    already.
     """
 
     @functools.wraps(action)

@@ -13,13 +13,15 @@ from jobs.models import ApiToken, Person
 from jobs.site.client_address import client_address
 
 KEYWORD = "Token"
-MOST_WRONG_KEYS = 20            # from one address …
-WITHIN_S = 15 * 60              # … in a quarter of an hour
+MOST_WRONG_KEYS = 20  # from one address …
+WITHIN_S = 15 * 60  # … in a quarter of an hour
 LONGEST_KEY = 200
 
 
 class KeyAuthentication(BaseAuthentication):
-    """`Authorization: Token KEY`. An unknown, ended or revoked key, or one of a closed account, is refused in the same words."""
+    """`Authorization: Token KEY`. An unknown, ended or revoked key, or one of a closed account, is refused in the
+    same words.
+    """
 
     def authenticate(self, request: Request) -> tuple[Person, ApiToken] | None:
         parts = get_authorization_header(request).split()
@@ -32,7 +34,9 @@ class KeyAuthentication(BaseAuthentication):
         if token is None:
             cache.add(caller, 0, timeout=WITHIN_S)
             cache.incr(caller)
-            raise AuthenticationFailed("This key is not known, has ended or was taken back. Make a new one on your account's page.")
+            raise AuthenticationFailed(
+                "This key is not known, has ended or was taken back. Make a new one on your account's page."
+            )
         return token.person, token
 
     def authenticate_header(self, request: Request) -> str:

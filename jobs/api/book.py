@@ -10,9 +10,9 @@ from rest_framework.mixins import ListModelMixin
 from rest_framework.request import Request
 from rest_framework.response import Response
 
-from jobs.access import PERMISSIONS, may, row_for
+from jobs.access import row_for
 from jobs.api import filters, outputs
-from jobs.api.base import ShopViewSet
+from jobs.api.base import ShopViewSet, caller
 from jobs.models import Event, Mix, Wrench
 
 
@@ -24,7 +24,9 @@ class EventViewSet(ListModelMixin, ShopViewSet):
     ordering_fields = ("sequence",)
     http_method_names = ["get", "head", "options"]
 
-    @extend_schema(parameters=[OpenApiParameter("id", int, OpenApiParameter.PATH, description="number of the event in the chain")])
+    @extend_schema(
+        parameters=[OpenApiParameter("id", int, OpenApiParameter.PATH, description="number of the event in the chain")]
+    )
     def retrieve(self, request: Request, pk: str) -> Response:
         numbered: QuerySet[Event] = self.get_queryset().filter(sequence=int(pk))
         event = numbered.first()
@@ -63,5 +65,4 @@ class MeViewSet(ShopViewSet):
     @extend_schema(operation_id="me", responses=outputs.MeOut)
     def list(self, request: Request) -> Response:
         """Who is signed in, and what they may do."""
-        request.user.permissions = sorted(name for name in PERMISSIONS if may(request.user, name))
-        return self.answer(outputs.MeOut, request.user)
+        return self.answer(outputs.MeOut, caller(request))

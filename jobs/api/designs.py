@@ -15,14 +15,16 @@ from engineering.models import CheckRun
 from jobs.access import check_run_for, design_for, order_for, revision_for, row_for
 from jobs.actions import designs
 from jobs.api import filters, inputs, outputs
-from jobs.api.base import ShopViewSet
+from jobs.api.base import ShopViewSet, caller
 from jobs.api.schema import ErrorSerializer, RefusalSerializer
 from jobs.models import Design, Release, Revision
 
 REFUSED = OpenApiResponse(
-    PolymorphicProxySerializer(component_name="RefusedOrError", serializers=[RefusalSerializer, ErrorSerializer],
-                               resource_type_field_name=None),
-    description="The specification was refused, with every fault; or an entry that cannot be.")
+    PolymorphicProxySerializer(
+        component_name="RefusedOrError", serializers=[RefusalSerializer, ErrorSerializer], resource_type_field_name=None
+    ),
+    description="The specification was refused, with every fault; or an entry that cannot be.",
+)
 
 
 class DesignViewSet(ListModelMixin, ShopViewSet):
@@ -43,7 +45,7 @@ class DesignViewSet(ListModelMixin, ShopViewSet):
         """A design with its first revision, a check run that waits, and its pieces."""
         sent = self.read(inputs.DesignIn, request)
         order = order_for(request.user, sent.pop("order"), may="specify")
-        design = designs.create_design(order, by=request.user, **sent)
+        design = designs.create_design(order, by=caller(request), **sent)
         return self.answer(outputs.DesignOut, self._whole(request, design.pk), status=201)
 
     @extend_schema(request=inputs.ReviseIn, responses={201: outputs.RevisionWholeOut, 422: REFUSED})
@@ -51,7 +53,7 @@ class DesignViewSet(ListModelMixin, ShopViewSet):
     def revise(self, request: Request, pk: str) -> Response:
         """The next revision, with its own check run. Refused (409) where somebody saved one after `base_revision`."""
         design = design_for(request.user, pk, may="specify")
-        revision = designs.revise(design, by=request.user, **self.read(inputs.ReviseIn, request))
+        revision = designs.revise(design, by=caller(request), **self.read(inputs.ReviseIn, request))
         return self.answer(outputs.RevisionWholeOut, revision, status=201)
 
     @extend_schema(request=inputs.PiecesIn, responses={201: outputs.PieceOut(many=True)})
@@ -59,7 +61,7 @@ class DesignViewSet(ListModelMixin, ShopViewSet):
     def pieces(self, request: Request, pk: str) -> Response:
         """More pieces of the design."""
         design = design_for(request.user, pk, may="order")
-        made = designs.add_pieces(design, by=request.user, **self.read(inputs.PiecesIn, request))
+        made = designs.add_pieces(design, by=caller(request), **self.read(inputs.PiecesIn, request))
         return Response(outputs.PieceOut(made, many=True).data, status=201)
 
 
@@ -67,7 +69,9 @@ class RevisionViewSet(ListModelMixin, ShopViewSet):
     """Specifications: a numbered revision of a design, never edited."""
 
     needs = {"list": "view", "retrieve": "view", "release": "release", "rerun": "specify"}
-    queryset = Revision.objects.select_related("specification").defer("specification__document").order_by("design", "number")
+    queryset = (
+        Revision.objects.select_related("specification").defer("specification__document").order_by("design", "number")
+    )
     serializer_class = outputs.RevisionOut
     filterset_class = filters.RevisionFilter
     ordering_fields = ("number", "made_at")
@@ -81,7 +85,7 @@ class RevisionViewSet(ListModelMixin, ShopViewSet):
     def release(self, request: Request, pk: str) -> Response:
         """Accept the revision: on a pass the manager or an engineer, on a review an engineer, on a fail nobody."""
         revision = revision_for(request.user, pk, may="release")
-        made = designs.release(revision, by=request.user, **self.read(inputs.ReleaseIn, request))
+        made = designs.release(revision, by=caller(request), **self.read(inputs.ReleaseIn, request))
         return self.answer(outputs.ReleaseOut, made, status=201)
 
     @extend_schema(request=inputs.Tap, responses={202: outputs.CheckRunOut})
@@ -89,7 +93,7 @@ class RevisionViewSet(ListModelMixin, ShopViewSet):
     def rerun(self, request: Request, pk: str) -> Response:
         """Ask for the checks again, where they broke off or are by an older engine."""
         revision = revision_for(request.user, pk, may="specify")
-        run = designs.rerun_checks(revision, by=request.user, **self.read(inputs.Tap, request))
+        run = designs.rerun_checks(revision, by=caller(request), **self.read(inputs.Tap, request))
         return self.answer(outputs.CheckRunOut, run, status=202)
 
 

@@ -15,8 +15,9 @@ METHODS = ("get", "post", "patch", "put", "delete")
 @require_safe
 def api_page(request: HttpRequest) -> HttpResponse:
     schema = SchemaGenerator().get_schema(public=True)
-    return render(request, "jobs/api/page.html", {
-        "info": schema["info"], "sections": sections(schema), "shapes": shapes(schema)})
+    return render(
+        request, "jobs/api/page.html", {"info": schema["info"], "sections": sections(schema), "shapes": shapes(schema)}
+    )
 
 
 def sections(schema: dict[str, Any]) -> list[dict[str, Any]]:
@@ -26,7 +27,9 @@ def sections(schema: dict[str, Any]) -> list[dict[str, Any]]:
         for method in METHODS:
             if method in item:
                 found.setdefault(_section(path), []).append(_call(path, method, item[method]))
-    return [{"name": name.replace("-", " "), "anchor": f"calls-{name}", "calls": calls} for name, calls in found.items()]
+    return [
+        {"name": name.replace("-", " "), "anchor": f"calls-{name}", "calls": calls} for name, calls in found.items()
+    ]
 
 
 def _section(path: str) -> str:
@@ -37,16 +40,24 @@ def _section(path: str) -> str:
 def _call(path: str, method: str, operation: dict[str, Any]) -> dict[str, Any]:
     body = operation.get("requestBody", {}).get("content", {}).get("application/json", {}).get("schema")
     return {
-        "method": method.upper(), "path": path, "anchor": operation["operationId"].replace("_", "-"),
-        "text": operation.get("description", ""), "parameters": [_parameter(one) for one in operation.get("parameters", [])],
+        "method": method.upper(),
+        "path": path,
+        "anchor": operation["operationId"].replace("_", "-"),
+        "text": operation.get("description", ""),
+        "parameters": [_parameter(one) for one in operation.get("parameters", [])],
         "body": _type(body) if body else None,
         "answers": [{"code": code, **_answer(answer)} for code, answer in sorted(operation["responses"].items())],
     }
 
 
 def _parameter(parameter: dict[str, Any]) -> dict[str, Any]:
-    return {"name": parameter["name"], "place": parameter["in"], "required": parameter.get("required", False),
-            "type": _type(parameter["schema"]), "text": parameter.get("description", "")}
+    return {
+        "name": parameter["name"],
+        "place": parameter["in"],
+        "required": parameter.get("required", False),
+        "type": _type(parameter["schema"]),
+        "text": parameter.get("description", ""),
+    }
 
 
 def _answer(answer: dict[str, Any]) -> dict[str, Any]:
@@ -56,14 +67,24 @@ def _answer(answer: dict[str, Any]) -> dict[str, Any]:
 
 def shapes(schema: dict[str, Any]) -> list[dict[str, Any]]:
     """Every shape of the document with its fields."""
-    return [{"name": name, "anchor": f"shape-{name}", "text": shape.get("description", ""), "type": _type(shape),
-             "fields": _shape_fields(shape)} for name, shape in schema["components"]["schemas"].items()]
+    return [
+        {
+            "name": name,
+            "anchor": f"shape-{name}",
+            "text": shape.get("description", ""),
+            "type": _type(shape),
+            "fields": _shape_fields(shape),
+        }
+        for name, shape in schema["components"]["schemas"].items()
+    ]
 
 
 def _shape_fields(shape: dict[str, Any]) -> list[dict[str, Any]]:
     required = shape.get("required", [])
-    return [{"name": name, "type": _type(part), "required": name in required, "text": part.get("description", "")}
-            for name, part in shape.get("properties", {}).items()]
+    return [
+        {"name": name, "type": _type(part), "required": name in required, "text": part.get("description", "")}
+        for name, part in shape.get("properties", {}).items()
+    ]
 
 
 def _type(part: dict[str, Any]) -> dict[str, str]:
@@ -74,12 +95,19 @@ def _type(part: dict[str, Any]) -> dict[str, str]:
     for key in ("allOf", "oneOf", "anyOf"):
         if key in part:
             inner = [_type(one) for one in part[key]]
-            return {"text": " or ".join(one["text"] for one in inner), "shape": inner[0]["shape"] if len(inner) == 1 else ""}
+            return {
+                "text": " or ".join(one["text"] for one in inner),
+                "shape": inner[0]["shape"] if len(inner) == 1 else "",
+            }
     if part.get("type") == "array":
         inner_type = _type(part["items"])
         return {"text": f"list of {inner_type['text']}", "shape": inner_type["shape"]}
     if "enum" in part:
         return {"text": "one of " + ", ".join(str(value) or "(empty)" for value in part["enum"]), "shape": ""}
     words = [str(part.get("type", "any JSON value")), str(part.get("format", ""))]
-    bounds = [f"{word} {part[key]}" for key, word in (("minimum", "from"), ("maximum", "to"), ("maxLength", "at most, characters:")) if key in part]
+    bounds = [
+        f"{word} {part[key]}"
+        for key, word in (("minimum", "from"), ("maximum", "to"), ("maxLength", "at most, characters:"))
+        if key in part
+    ]
     return {"text": ", ".join(word for word in [*words, *bounds] if word), "shape": ""}

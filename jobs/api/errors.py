@@ -1,4 +1,6 @@
-"""Every refusal in one shape: {"code", "message", "blockers": [{"code", "text", "who"}]}; a refused specification in its own."""
+"""Every refusal in one shape: {"code", "message", "blockers": [{"code", "text", "who"}]}; a refused specification
+in its own.
+"""
 
 from __future__ import annotations
 
@@ -29,8 +31,15 @@ def answer_error(exc: Exception, context: dict[str, Any]) -> Response | None:
     if isinstance(exc, PermissionDenied):
         return _answer(403, shop_error(NotAllowed()))
     if isinstance(exc, exceptions.ValidationError):
-        return _answer(exc.status_code, {"code": "bad-input", "message": "Something in the request is not as it should be: see fields.",
-                                         "blockers": [], "fields": _fields(exc.detail)})
+        return _answer(
+            exc.status_code,
+            {
+                "code": "bad-input",
+                "message": "Something in the request is not as it should be: see fields.",
+                "blockers": [],
+                "fields": _fields(exc.detail),
+            },
+        )
     if isinstance(exc, exceptions.APIException):
         return _answer(exc.status_code, {"code": _code(exc), "message": _words(exc), "blockers": []}, _headers(exc))
     return None
@@ -38,8 +47,15 @@ def answer_error(exc: Exception, context: dict[str, Any]) -> Response | None:
 
 def shop_error(exc: ShopError) -> dict[str, Any]:
     if isinstance(exc, SpecificationNotAccepted):
-        return {"format": "check-refusal/1", "faults": [{"path": fault.path, "message": fault.message} for fault in exc.faults]}
-    body: dict[str, Any] = {"code": exc.code, "message": exc.message, "blockers": [asdict(blocker) for blocker in exc.blockers]}
+        return {
+            "format": "check-refusal/1",
+            "faults": [{"path": fault.path, "message": fault.message} for fault in exc.faults],
+        }
+    body: dict[str, Any] = {
+        "code": exc.code,
+        "message": exc.message,
+        "blockers": [asdict(blocker) for blocker in exc.blockers],
+    }
     if isinstance(exc, BadEntry) and exc.field:
         body["fields"] = {exc.field: [exc.message]}
     if isinstance(exc, EditConflict) and isinstance(exc.newest, Revision):
@@ -63,11 +79,11 @@ def _words(exc: exceptions.APIException) -> str:
 
 
 def _headers(exc: exceptions.APIException) -> dict[str, str]:
-    headers = {}
-    if getattr(exc, "auth_header", None):
-        headers["WWW-Authenticate"] = exc.auth_header
-    if getattr(exc, "wait", None):
-        headers["Retry-After"] = str(int(exc.wait))
+    headers: dict[str, str] = {}
+    if challenge := getattr(exc, "auth_header", None):
+        headers["WWW-Authenticate"] = challenge
+    if wait := getattr(exc, "wait", None):
+        headers["Retry-After"] = str(int(wait))
     return headers
 
 

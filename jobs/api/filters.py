@@ -5,7 +5,23 @@ from __future__ import annotations
 import django_filters as filters
 
 from engineering.models import CheckRun, JobStatus, Verdict
-from jobs.models import Design, Event, FormCheck, Installation, LoadTest, Mix, Order, Piece, Pour, Release, Revision, Stage, StrengthTest, Stressing, Wrench
+from jobs.models import (
+    Design,
+    Event,
+    FormCheck,
+    Installation,
+    LoadTest,
+    Mix,
+    Order,
+    Piece,
+    Pour,
+    Release,
+    Revision,
+    Stage,
+    StrengthTest,
+    Stressing,
+    Wrench,
+)
 
 LARGEST = 10**18
 

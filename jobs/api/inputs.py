@@ -96,7 +96,9 @@ class PiecesIn(Tap):
 
 class MoveIn(Tap):
     to_stage = serializers.ChoiceField(choices=[(str(stage.value), str(stage.label)) for stage in LINE])
-    from_stage = Text(max_length=12, required=False, help_text="where you saw the piece; refused if it is elsewhere by now")
+    from_stage = Text(
+        max_length=12, required=False, help_text="where you saw the piece; refused if it is elsewhere by now"
+    )
     evidence = serializers.DictField(required=False)
 
 

@@ -11,7 +11,7 @@ from rest_framework.response import Response
 from jobs.access import order_for
 from jobs.actions import orders
 from jobs.api import filters, inputs, outputs
-from jobs.api.base import ShopViewSet
+from jobs.api.base import ShopViewSet, caller
 from jobs.models import Order
 
 
@@ -27,15 +27,21 @@ class OrderViewSet(ListModelMixin, ShopViewSet):
 
     @extend_schema(request=inputs.OrderIn, responses={201: outputs.OrderOut})
     def create(self, request: Request) -> Response:
-        return self.answer(outputs.OrderOut, orders.create_order(request.user, **self.read(inputs.OrderIn, request)), status=201)
+        return self.answer(
+            outputs.OrderOut, orders.create_order(caller(request), **self.read(inputs.OrderIn, request)), status=201
+        )
 
     @extend_schema(request=inputs.OrderEditIn, responses=outputs.OrderOut)
     def partial_update(self, request: Request, pk: str) -> Response:
         order = order_for(request.user, pk, may="order")
-        return self.answer(outputs.OrderOut, orders.edit_order(order, by=request.user, **self.read(inputs.OrderEditIn, request)))
+        return self.answer(
+            outputs.OrderOut, orders.edit_order(order, by=caller(request), **self.read(inputs.OrderEditIn, request))
+        )
 
     @extend_schema(request=inputs.Tap, responses=outputs.OrderOut)
     @action(detail=True, methods=["post"])
     def archive(self, request: Request, pk: str) -> Response:
         order = order_for(request.user, pk, may="order")
-        return self.answer(outputs.OrderOut, orders.archive_order(order, by=request.user, **self.read(inputs.Tap, request)))
+        return self.answer(
+            outputs.OrderOut, orders.archive_order(order, by=caller(request), **self.read(inputs.Tap, request))
+        )

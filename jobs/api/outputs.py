@@ -7,6 +7,7 @@ from typing import Any
 from rest_framework import serializers
 
 from engineering.models import CheckRun
+from jobs.access import PERMISSIONS, may
 from jobs.models import (
     Design,
     Event,
@@ -46,6 +47,21 @@ class DesignOut(M[Design]):
         read_only_fields = fields
 
 
+REVISION: tuple[str, ...] = ("id", "design", "number", "letter", "note", "made_by", "made_at", "sha256", "units")
+CHECK_RUN: tuple[str, ...] = (
+    "id",
+    "revision",
+    "engine_version",
+    "status",
+    "verdict",
+    "current",
+    "problem",
+    "attempts",
+    "created_at",
+    "finished_at",
+)
+
+
 class RevisionOut(M[Revision]):
     """A revision without its document; its check runs are at check-runs."""
 
@@ -55,7 +71,7 @@ class RevisionOut(M[Revision]):
 
     class Meta:
         model = Revision
-        fields = ("id", "design", "number", "letter", "note", "made_by", "made_at", "sha256", "units")
+        fields: tuple[str, ...] = REVISION
         read_only_fields = fields
 
 
@@ -63,7 +79,7 @@ class RevisionWholeOut(RevisionOut):
     document = serializers.JSONField(source="specification.document", read_only=True)
 
     class Meta(RevisionOut.Meta):
-        fields = (*RevisionOut.Meta.fields, "document")
+        fields = (*REVISION, "document")
         read_only_fields = fields
 
 
@@ -75,7 +91,7 @@ class CheckRunOut(M[CheckRun]):
 
     class Meta:
         model = CheckRun
-        fields = ("id", "revision", "engine_version", "status", "verdict", "current", "problem", "attempts", "created_at", "finished_at")
+        fields: tuple[str, ...] = CHECK_RUN
         read_only_fields = fields
 
 
@@ -83,14 +99,25 @@ class CheckRunWholeOut(CheckRunOut):
     result = serializers.JSONField(read_only=True, allow_null=True)
 
     class Meta(CheckRunOut.Meta):
-        fields = (*CheckRunOut.Meta.fields, "result")
+        fields = (*CHECK_RUN, "result")
         read_only_fields = fields
 
 
 class ReleaseOut(M[Release]):
     class Meta:
         model = Release
-        fields = ("id", "revision", "check_run", "verdict", "accepted_by", "accepted_as", "licence_number", "jurisdiction", "note", "accepted_at")
+        fields = (
+            "id",
+            "revision",
+            "check_run",
+            "verdict",
+            "accepted_by",
+            "accepted_as",
+            "licence_number",
+            "jurisdiction",
+            "note",
+            "accepted_at",
+        )
         read_only_fields = fields
 
 
@@ -99,7 +126,19 @@ class PieceOut(M[Piece]):
 
     class Meta:
         model = Piece
-        fields = ("id", "name", "design", "serial", "stage", "stage_since", "held_from", "hold_reason", "revision", "pour", "remake_of")
+        fields = (
+            "id",
+            "name",
+            "design",
+            "serial",
+            "stage",
+            "stage_since",
+            "held_from",
+            "hold_reason",
+            "revision",
+            "pour",
+            "remake_of",
+        )
         read_only_fields = fields
 
 
@@ -131,7 +170,17 @@ class PourOut(M[Pour]):
 
     class Meta:
         model = Pour
-        fields = (*ENTRY, "batch", "mix", "water_added_at", "slump_in", "unit_weight_pcf", "mix_temperature_f", "air_temperature_f", "pieces")
+        fields = (
+            *ENTRY,
+            "batch",
+            "mix",
+            "water_added_at",
+            "slump_in",
+            "unit_weight_pcf",
+            "mix_temperature_f",
+            "air_temperature_f",
+            "pieces",
+        )
         read_only_fields = fields
 
 
@@ -145,7 +194,18 @@ class StrengthTestOut(M[StrengthTest]):
 class ReadingOut(M[StressingReading]):
     class Meta:
         model = StressingReading
-        fields = (*ENTRY, "stressing", "rod", "step", "torque_lbf_ft", "elongation_in", "crown_in", "line_clear", "within_tolerance", "findings")
+        fields = (
+            *ENTRY,
+            "stressing",
+            "rod",
+            "step",
+            "torque_lbf_ft",
+            "elongation_in",
+            "crown_in",
+            "line_clear",
+            "within_tolerance",
+            "findings",
+        )
         read_only_fields = fields
 
 
@@ -175,18 +235,35 @@ class EventOut(M[Event]):
 
     class Meta:
         model = Event
-        fields = ("sequence", "at", "by", "by_name", "verb", "text", "order", "design", "piece", "detail", "request_id", "previous_hash", "hash")
+        fields = (
+            "sequence",
+            "at",
+            "by",
+            "by_name",
+            "verb",
+            "text",
+            "order",
+            "design",
+            "piece",
+            "detail",
+            "request_id",
+            "previous_hash",
+            "hash",
+        )
         read_only_fields = fields
 
 
 class MeOut(M[Person]):
     name = serializers.CharField(source="display_name", read_only=True)
-    permissions = serializers.ListField(child=serializers.CharField(), read_only=True)
+    permissions = serializers.SerializerMethodField()
 
     class Meta:
         model = Person
         fields = ("id", "username", "name", "role", "permissions")
         read_only_fields = fields
+
+    def get_permissions(self, person: Person) -> list[str]:
+        return sorted(name for name in PERMISSIONS if may(person, name))
 
 
 class MixOut(M[Mix]):

@@ -12,8 +12,8 @@ from rest_framework.parsers import BaseParser
 
 LARGEST_BODY = 2 * 1024 * 1024
 DEEPEST = 40
-LONGEST_NUMBER = 40             # characters
-LARGEST_WHOLE = 10**18          # fits the integer columns of both databases
+LONGEST_NUMBER = 40  # characters
+LARGEST_WHOLE = 10**18  # fits the integer columns of both databases
 
 
 class BodyTooLarge(APIException):
@@ -22,11 +22,15 @@ class BodyTooLarge(APIException):
 
 
 class StrictJSONParser(BaseParser):
-    """application/json in UTF-8. No NaN or Infinity, no number that overflows, no key twice, no NUL, no deep nesting."""
+    """application/json in UTF-8. No NaN or Infinity, no number that overflows, no key twice, no NUL, no deep
+    nesting.
+    """
 
     media_type = "application/json"
 
-    def parse(self, stream: IO[bytes], media_type: str | None = None, parser_context: Mapping[str, Any] | None = None) -> Any:
+    def parse(
+        self, stream: IO[bytes], media_type: str | None = None, parser_context: Mapping[str, Any] | None = None
+    ) -> Any:
         body = stream.read(LARGEST_BODY + 1)
         if len(body) > LARGEST_BODY:
             raise BodyTooLarge
@@ -37,7 +41,9 @@ def read_json(body: bytes) -> Any:
     """The document. ParseError (400) with what is wrong and where."""
     try:
         text = body.decode("utf-8-sig")
-        value = json.loads(text, parse_constant=_constant, parse_float=_float, parse_int=_int, object_pairs_hook=_object)
+        value = json.loads(
+            text, parse_constant=_constant, parse_float=_float, parse_int=_int, object_pairs_hook=_object
+        )
     except UnicodeDecodeError as exc:
         raise ParseError("The body is not UTF-8 text.") from exc
     except json.JSONDecodeError as exc:

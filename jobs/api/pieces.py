@@ -12,14 +12,22 @@ from jobs import gates
 from jobs.access import piece_for
 from jobs.actions import pieces
 from jobs.api import filters, inputs, outputs
-from jobs.api.base import ShopViewSet
+from jobs.api.base import ShopViewSet, caller
 from jobs.models import Piece
 from jobs.stages import MOVES, Stage
 
 
 class PieceViewSet(ListModelMixin, ShopViewSet):
-    needs = {"list": "view", "retrieve": "view", "moves": "view", "move": "move", "hold": "hold", "resume": "resume",
-             "reject": "reject", "remake": "order"}
+    needs = {
+        "list": "view",
+        "retrieve": "view",
+        "moves": "view",
+        "move": "move",
+        "hold": "hold",
+        "resume": "resume",
+        "reject": "reject",
+        "remake": "order",
+    }
     queryset = Piece.objects.select_related("design").order_by("design__order", "design__mark", "serial")
     serializer_class = outputs.PieceOut
     filterset_class = filters.PieceFilter
@@ -41,32 +49,36 @@ class PieceViewSet(ListModelMixin, ShopViewSet):
     def move(self, request: Request, pk: str) -> Response:
         """To the stage that is asked for, if its gate is open."""
         piece = piece_for(request.user, pk, may="move")
-        event = pieces.move(piece, by=request.user, **self.read(inputs.MoveIn, request))
+        event = pieces.move(piece, by=caller(request), **self.read(inputs.MoveIn, request))
         return self.answer(outputs.MovedOut, {"piece": pieces.fresh(piece), "event": event.sequence})
 
     @extend_schema(request=inputs.ReasonIn, responses=outputs.PieceOut)
     @action(detail=True, methods=["post"])
     def hold(self, request: Request, pk: str) -> Response:
         piece = piece_for(request.user, pk, may="hold")
-        return self.answer(outputs.PieceOut, pieces.hold(piece, by=request.user, **self.read(inputs.ReasonIn, request)))
+        return self.answer(
+            outputs.PieceOut, pieces.hold(piece, by=caller(request), **self.read(inputs.ReasonIn, request))
+        )
 
     @extend_schema(request=inputs.Tap, responses=outputs.PieceOut)
     @action(detail=True, methods=["post"])
     def resume(self, request: Request, pk: str) -> Response:
         piece = piece_for(request.user, pk, may="resume")
-        return self.answer(outputs.PieceOut, pieces.resume(piece, by=request.user, **self.read(inputs.Tap, request)))
+        return self.answer(outputs.PieceOut, pieces.resume(piece, by=caller(request), **self.read(inputs.Tap, request)))
 
     @extend_schema(request=inputs.ReasonIn, responses=outputs.PieceOut)
     @action(detail=True, methods=["post"])
     def reject(self, request: Request, pk: str) -> Response:
         """For good."""
         piece = piece_for(request.user, pk, may="reject")
-        return self.answer(outputs.PieceOut, pieces.reject(piece, by=request.user, **self.read(inputs.ReasonIn, request)))
+        return self.answer(
+            outputs.PieceOut, pieces.reject(piece, by=caller(request), **self.read(inputs.ReasonIn, request))
+        )
 
     @extend_schema(request=inputs.Tap, responses={201: outputs.PieceOut})
     @action(detail=True, methods=["post"])
     def remake(self, request: Request, pk: str) -> Response:
         """A new piece in place of a rejected one."""
         piece = piece_for(request.user, pk, may="order")
-        made = pieces.remake(piece, by=request.user, **self.read(inputs.Tap, request))
+        made = pieces.remake(piece, by=caller(request), **self.read(inputs.Tap, request))
         return self.answer(outputs.PieceOut, made, status=201)

@@ -13,7 +13,7 @@ from rest_framework.response import Response
 from jobs.access import piece_for, pour_for, row_for, stressing_for
 from jobs.actions import production
 from jobs.api import filters, inputs, outputs
-from jobs.api.base import ShopViewSet
+from jobs.api.base import ShopViewSet, caller
 from jobs.errors import BadEntry
 from jobs.models import FormCheck, Installation, LoadTest, Mix, Pour, StrengthTest, Stressing, Wrench
 
@@ -38,7 +38,9 @@ class FormCheckViewSet(EntryViewSet):
     def create(self, request: Request) -> Response:
         sent = self.read(inputs.FormCheckIn, request)
         piece = piece_for(request.user, sent.pop("piece"), may="produce")
-        return self.answer(outputs.FormCheckOut, production.record_form_check(piece, by=request.user, **sent), status=201)
+        return self.answer(
+            outputs.FormCheckOut, production.record_form_check(piece, by=caller(request), **sent), status=201
+        )
 
 
 class PourViewSet(EntryViewSet):
@@ -52,7 +54,9 @@ class PourViewSet(EntryViewSet):
         sent = self.read(inputs.PourIn, request)
         pieces = [piece_for(request.user, pk, may="produce") for pk in sent.pop("pieces")]
         mix = _named(Mix, sent.pop("mix", None), "mix")
-        return self.answer(outputs.PourOut, production.record_pour(pieces, by=request.user, mix=mix, **sent), status=201)
+        return self.answer(
+            outputs.PourOut, production.record_pour(pieces, by=caller(request), mix=mix, **sent), status=201
+        )
 
 
 class StrengthTestViewSet(EntryViewSet):
@@ -64,7 +68,9 @@ class StrengthTestViewSet(EntryViewSet):
     def create(self, request: Request) -> Response:
         sent = self.read(inputs.StrengthTestIn, request)
         pour = pour_for(request.user, sent.pop("pour"), may="produce")
-        return self.answer(outputs.StrengthTestOut, production.record_strength_test(pour, by=request.user, **sent), status=201)
+        return self.answer(
+            outputs.StrengthTestOut, production.record_strength_test(pour, by=caller(request), **sent), status=201
+        )
 
 
 class StressingViewSet(EntryViewSet):
@@ -79,7 +85,11 @@ class StressingViewSet(EntryViewSet):
         sent = self.read(inputs.StressingIn, request)
         piece = piece_for(request.user, sent.pop("piece"), may="produce")
         wrench = _named(Wrench, sent.pop("wrench", None), "wrench")
-        return self.answer(outputs.StressingOut, production.start_stressing(piece, by=request.user, wrench=wrench, **sent), status=201)
+        return self.answer(
+            outputs.StressingOut,
+            production.start_stressing(piece, by=caller(request), wrench=wrench, **sent),
+            status=201,
+        )
 
     @extend_schema(responses=outputs.ReadingOut(many=True))
     @action(detail=True, methods=["get"], pagination_class=None, filter_backends=())
@@ -93,20 +103,26 @@ class StressingViewSet(EntryViewSet):
     def read_rod(self, request: Request, pk: str) -> Response:
         """One rod at one step; the answer says whether it is within tolerance, and what to do."""
         stressing = stressing_for(request.user, pk, may="produce")
-        reading = production.record_reading(stressing, by=request.user, **self.read(inputs.ReadingIn, request))
+        reading = production.record_reading(stressing, by=caller(request), **self.read(inputs.ReadingIn, request))
         return self.answer(outputs.ReadingOut, reading, status=201)
 
     @extend_schema(request=inputs.Tap, responses=outputs.StressingOut)
     @action(detail=True, methods=["post"])
     def finish(self, request: Request, pk: str) -> Response:
         stressing = stressing_for(request.user, pk, may="produce")
-        return self.answer(outputs.StressingOut, production.finish_stressing(stressing, by=request.user, **self.read(inputs.Tap, request)))
+        return self.answer(
+            outputs.StressingOut,
+            production.finish_stressing(stressing, by=caller(request), **self.read(inputs.Tap, request)),
+        )
 
     @extend_schema(request=inputs.ReasonIn, responses=outputs.StressingOut)
     @action(detail=True, methods=["post"])
     def stop(self, request: Request, pk: str) -> Response:
         stressing = stressing_for(request.user, pk, may="produce")
-        return self.answer(outputs.StressingOut, production.stop_stressing(stressing, by=request.user, **self.read(inputs.ReasonIn, request)))
+        return self.answer(
+            outputs.StressingOut,
+            production.stop_stressing(stressing, by=caller(request), **self.read(inputs.ReasonIn, request)),
+        )
 
 
 class LoadTestViewSet(EntryViewSet):
@@ -118,7 +134,9 @@ class LoadTestViewSet(EntryViewSet):
     def create(self, request: Request) -> Response:
         sent = self.read(inputs.LoadTestIn, request)
         piece = piece_for(request.user, sent.pop("piece"), may="produce")
-        return self.answer(outputs.LoadTestOut, production.record_load_test(piece, by=request.user, **sent), status=201)
+        return self.answer(
+            outputs.LoadTestOut, production.record_load_test(piece, by=caller(request), **sent), status=201
+        )
 
 
 class InstallationViewSet(EntryViewSet):
@@ -130,7 +148,9 @@ class InstallationViewSet(EntryViewSet):
     def create(self, request: Request) -> Response:
         sent = self.read(inputs.InstallationIn, request)
         piece = piece_for(request.user, sent.pop("piece"), may="produce")
-        return self.answer(outputs.InstallationOut, production.record_installation(piece, by=request.user, **sent), status=201)
+        return self.answer(
+            outputs.InstallationOut, production.record_installation(piece, by=caller(request), **sent), status=201
+        )
 
 
 def _named(model: type[Any], pk: int | None, field: str) -> Any:

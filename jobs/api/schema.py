@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Any, ClassVar
+from typing import Any, ClassVar, Literal
 
 from drf_spectacular.extensions import OpenApiAuthenticationExtension
 from drf_spectacular.openapi import AutoSchema
@@ -43,7 +43,7 @@ class ShopSchema(AutoSchema):
     always: ClassVar[tuple[str, ...]] = ("401", "403", "404", "429")
     when_sending: ClassVar[tuple[str, ...]] = ("400", "409", "413", "415", "422", "503")
 
-    def _get_response_bodies(self, direction: str = "response") -> dict[str, Any]:
+    def _get_response_bodies(self, direction: Literal["request", "response"] = "response") -> dict[str, Any]:
         bodies = super()._get_response_bodies(direction)
         codes = self.always + (self.when_sending if self.method not in SAFE_METHODS else ("400",))
         for code in codes:

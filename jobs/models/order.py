@@ -60,6 +60,7 @@ class Revision(models.Model):
     note = models.CharField(max_length=200, blank=True)                 # what changed and why
     made_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
     made_at = models.DateTimeField(auto_now_add=True)
+    run: CheckRun | None                                                # only where `queries.design_page` has put it
 
     class Meta:
         ordering: ClassVar[list[str]] = ["design", "number"]
@@ -81,7 +82,9 @@ class Revision(models.Model):
 
 
 class Release(models.Model):
-    """This revision was accepted: by the manager on a pass, by an engineer on a pass or a review, by nobody on a fail."""
+    """This revision was accepted: by the manager on a pass, by an engineer on a pass or a review, by nobody on a
+    fail.
+    """
 
     revision = models.OneToOneField(Revision, models.PROTECT, related_name="release")
     check_run = models.ForeignKey(CheckRun, models.PROTECT, related_name="+")

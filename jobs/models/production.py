@@ -79,6 +79,15 @@ class StrengthTest(Entry):
     def __str__(self) -> str:
         return f"{self.get_kind_display()} of {self.pour}"
 
+    @property
+    def cylinder_psi(self) -> list[float]:
+        """Each specimen as a cylinder would have shown it."""
+        return [specimen * self.factor for specimen in self.specimens_psi]
+
+    @property
+    def mean_psi(self) -> float:
+        return sum(self.cylinder_psi) / len(self.specimens_psi)
+
 
 class Stressing(Entry):
     """One round of tightening of one piece, with the targets as they stood when it began."""
@@ -103,6 +112,11 @@ class Stressing(Entry):
 
     def __str__(self) -> str:
         return f"stressing of {self.piece}"
+
+    @property
+    def newest_readings(self) -> dict[tuple[str, int], StressingReading]:
+        """For each rod and step the reading that counts: the last one written down."""
+        return {(reading.rod, reading.step): reading for reading in self.readings.all()}
 
 
 class StressingReading(Entry):

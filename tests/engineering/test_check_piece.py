@@ -48,7 +48,8 @@ def test_a_refused_document_lists_its_faults(check):
     assert status == 2
     assert printed.splitlines() == [
         "REFUSED: 1 fault, nothing was checked.",
-        "  rods[1].profile[1][1]: 1.7 in lies outside the section, which is 1.5 in deep there"]
+        "  rods[1].profile[1][1]: 1.7 in lies outside the section, which is 1.5 in deep there",
+    ]
 
 
 def test_a_refused_document_as_json(check):
@@ -57,8 +58,15 @@ def test_a_refused_document_as_json(check):
     assert status == 2
     assert document["format"] == "check-refusal/1"
     assert [fault["path"] for fault in document["faults"]] == ["rods[1].profile[1][1]"]
-    jsonschema.validate(document, {"type": "object", "required": ["format", "faults"], "additionalProperties": False,
-                                   "properties": {"format": {}, "faults": {"type": "array", "minItems": 1}}})
+    jsonschema.validate(
+        document,
+        {
+            "type": "object",
+            "required": ["format", "faults"],
+            "additionalProperties": False,
+            "properties": {"format": {}, "faults": {"type": "array", "minItems": 1}},
+        },
+    )
 
 
 def test_a_file_that_is_not_there_is_refused_with_its_name(check, tmp_path):

@@ -18,13 +18,13 @@ pytestmark = pytest.mark.django_db
 RESULT = {"verdict": "review", "figures": {}, "checks": []}
 
 
-@pytest.fixture()
+@pytest.fixture
 def run() -> CheckRun:
     specification = engineering.actions.accept(document())
     return specification.check_runs.get()
 
 
-@pytest.fixture()
+@pytest.fixture
 def engine(monkeypatch):
     """Stands in for the engine: answers what the test sets."""
     answers = {"result": RESULT, "raises": None, "calls": 0}
@@ -174,7 +174,9 @@ def test_saving_while_the_broker_is_down_still_saves(monkeypatch):
 @pytest.mark.django_db(transaction=True)
 def test_the_message_is_sent_only_once_the_row_is_there_to_be_found(monkeypatch):
     found = []
-    monkeypatch.setattr(tasks.perform_check_run, "delay", lambda pk: found.append(CheckRun.objects.filter(pk=pk).exists()))
+    monkeypatch.setattr(
+        tasks.perform_check_run, "delay", lambda pk: found.append(CheckRun.objects.filter(pk=pk).exists())
+    )
     engineering.actions.accept(document())
     assert found == [True]
 

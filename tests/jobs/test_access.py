@@ -11,7 +11,21 @@ from tests.factories import make_design, make_order, person, piece_at, token
 pytestmark = pytest.mark.django_db
 
 EXPECTED = {
-    "manager": {"view", "order", "specify", "release", "move", "produce", "hold", "resume", "reject", "people", "shop", "token", "export"},
+    "manager": {
+        "view",
+        "order",
+        "specify",
+        "release",
+        "move",
+        "produce",
+        "hold",
+        "resume",
+        "reject",
+        "people",
+        "shop",
+        "token",
+        "export",
+    },
     "crew": {"view", "move", "produce", "hold", "token", "export"},
     "engineer": {"view", "specify", "release", "move", "hold", "resume", "reject", "token", "export"},
     "viewer": {"view", "token", "export"},
@@ -44,7 +58,7 @@ def test_moves_by_role_cover_the_line():
 
 
 def test_what_is_not_there_is_unknown():
-    for pk in (0, 999, -1, 10 ** 30, "x", None):
+    for pk in (0, 999, -1, 10**30, "x", None):
         with pytest.raises(Unknown, match="There is no piece with that number"):
             access.piece_for(person(), pk)
 

@@ -2,13 +2,20 @@
 
 from jobs import targets
 
-TARGETS = {"units": "us", "method": "elongation", "steps": [1.0], "order": ["R1"],
-           "rods": {"R1": {"torque_lbf_ft": 80.0, "elongation_in": 0.25, "nut_turns": 3.0, "force_jacking_lbf": 8600.0}},
-           "crown": {"transfer_in": -0.0196, "low_in": -0.0184, "high_in": -0.0209, "limit_in": 0.4}}
+TARGETS = {
+    "units": "us",
+    "method": "elongation",
+    "steps": [1.0],
+    "order": ["R1"],
+    "rods": {"R1": {"torque_lbf_ft": 80.0, "elongation_in": 0.25, "nut_turns": 3.0, "force_jacking_lbf": 8600.0}},
+    "crown": {"transfer_in": -0.0196, "low_in": -0.0184, "high_in": -0.0209, "limit_in": 0.4},
+}
 
 
 def findings(crown_in: float) -> list[str]:
-    return targets.judge(TARGETS, ("R1", 0), targets.Measured(elongation_in=0.25, crown_in=crown_in), all_tight=True).findings
+    return targets.judge(
+        TARGETS, ("R1", 0), targets.Measured(elongation_in=0.25, crown_in=crown_in), all_tight=True
+    ).findings
 
 
 def test_a_crown_on_its_target_is_in_tolerance() -> None:

@@ -15,7 +15,7 @@ from tests.factories import make_order, person
 pytestmark = pytest.mark.django_db
 
 
-@pytest.fixture()
+@pytest.fixture
 def chain() -> list[Event]:
     manager = person()
     for _ in range(5):
@@ -57,9 +57,20 @@ def test_an_empty_chain_is_in_order():
     assert verify()[0] == 0
 
 
-@pytest.mark.parametrize("fields", [
-    {"text": "x"}, {"verb": "x"}, {"detail": {}}, {"by": None}, {"order": None}, {"request_id": uuid4()}, {"detail": {"number": "O-9"}},
-    {"at": "2026-01-01T00:00:00Z"}, {"hash": "0" * 64}])
+@pytest.mark.parametrize(
+    "fields",
+    [
+        {"text": "x"},
+        {"verb": "x"},
+        {"detail": {}},
+        {"by": None},
+        {"order": None},
+        {"request_id": uuid4()},
+        {"detail": {"number": "O-9"}},
+        {"at": "2026-01-01T00:00:00Z"},
+        {"hash": "0" * 64},
+    ],
+)
 def test_a_changed_row_is_named(chain, fields):
     alter(3, **fields)
     code, words = verify()
@@ -72,8 +83,11 @@ def test_a_row_changed_with_its_hash_made_new_is_found_at_the_next(chain):
     alter(3, text="forged")
     forged = Event.objects.get(sequence=3)
     alter(3, hash=event_chain.event_hash(forged))
-    assert verify() == (1, "Event 4 does not follow from event 3: one of the two was swapped or put in later.\n"
-                           "1 of 5 events do not fit. Compare with a backup from before.\n")
+    assert verify() == (
+        1,
+        "Event 4 does not follow from event 3: one was swapped or put in later.\n"
+        "1 of 5 events do not fit. Compare with a backup from before.\n",
+    )
 
 
 def test_the_last_row_forged_with_its_hash_is_found_by_the_head(chain):
@@ -82,8 +96,15 @@ def test_the_last_row_forged_with_its_hash_is_found_by_the_head(chain):
     assert verify()[0] == 1
 
 
-@pytest.mark.parametrize(("gone", "words"), [
-    ([3], "Event 3 is missing."), ([1], "Event 1 is missing."), ([5], "Event 5 is missing."), ([4, 5], "Events 4 to 5 are missing.")])
+@pytest.mark.parametrize(
+    ("gone", "words"),
+    [
+        ([3], "Event 3 is missing."),
+        ([1], "Event 1 is missing."),
+        ([5], "Event 5 is missing."),
+        ([4, 5], "Events 4 to 5 are missing."),
+    ],
+)
 def test_a_missing_row_is_named(chain, gone, words):
     for sequence in gone:
         drop(sequence)
@@ -111,9 +132,13 @@ def test_a_row_put_in_past_the_book_is_found(chain):
 
 
 def test_an_act_that_fails_after_its_event_leaves_no_event(chain):
-    with pytest.raises(RuntimeError, match="power cut"), transaction.atomic():
-        events.record("piece-moved", "x", by=None)
-        raise RuntimeError("power cut")
+    def act() -> None:
+        with transaction.atomic():
+            events.record("piece-moved", "x", by=None)
+            raise RuntimeError("power cut")
+
+    with pytest.raises(RuntimeError, match="power cut"):
+        act()
     assert Event.objects.count() == 5
     assert verify()[0] == 0
 
@@ -142,9 +167,21 @@ def test_events_are_not_deleted(chain):
         chain[0].delete()
 
 
-@pytest.mark.parametrize("detail", [
-    {"a": 1.0}, {"a": 1}, {"a": 1e20}, {"a": 100000000000000000000}, {"a": -0.0}, {"a": 1e-9}, {"a": 0.1 + 0.2}, {"a": [1.5, True, None, "ü€𝄞"]},
-    {"b": 1, "a": 2}, {"ä": {"z": {}, "a": []}}])
+@pytest.mark.parametrize(
+    "detail",
+    [
+        {"a": 1.0},
+        {"a": 1},
+        {"a": 1e20},
+        {"a": 100000000000000000000},
+        {"a": -0.0},
+        {"a": 1e-9},
+        {"a": 0.1 + 0.2},
+        {"a": [1.5, True, None, "ü€𝄞"]},
+        {"b": 1, "a": 2},
+        {"ä": {"z": {}, "a": []}},
+    ],
+)
 def test_a_row_reads_back_with_the_hash_it_was_written_with(detail):
     with transaction.atomic():
         event = events.record("piece-moved", "x", by=person(), detail=detail)

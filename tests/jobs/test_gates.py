@@ -56,7 +56,7 @@ def test_designed_waits_for_the_checks():
     piece = design.pieces.get()
     assert codes(piece, "designed") == ["checks-not-done"]
     finished_checks(newest(design), "fail")
-    assert codes(piece, "designed") == []               # a fail is a drawing too; it is released by nobody
+    assert codes(piece, "designed") == []  # a fail is a drawing too; it is released by nobody
 
 
 def test_designed_says_why_checks_broke_off():
@@ -73,12 +73,17 @@ def test_designed_needs_a_drawing():
     assert codes(piece, "released") == ["no-drawing"]
 
 
-@pytest.mark.parametrize(("verdict", "code", "who"), [
-    ("pass", "not-released", "engineer or shop manager"), ("review", "not-released", "engineer"),
-    ("fail", "checks-failed", "engineer or shop manager")])
+@pytest.mark.parametrize(
+    ("verdict", "code", "who"),
+    [
+        ("pass", "not-released", "engineer or shop manager"),
+        ("review", "not-released", "engineer"),
+        ("fail", "checks-failed", "engineer or shop manager"),
+    ],
+)
 def test_released_waits_for_whoever_may_accept_the_verdict(verdict, code, who):
     piece = move(make_design(verdict=verdict).pieces.get(), "designed")
-    blocker, = gates.blockers(piece, "released")
+    (blocker,) = gates.blockers(piece, "released")
     assert (blocker.code, blocker.who) == (code, who)
 
 
@@ -153,11 +158,17 @@ def test_a_new_drawing_after_the_pour_was_recorded_still_closes_the_gate():
 # ---- strength --------------------------------------------------------------------------------------------------------
 
 
-@pytest.mark.parametrize(("specimens", "open_"), [
-    ((2500, 2500), True), ((2300, 2700), True), ((2250, 2750), True),
-    ((2499, 2500), False),                  # mean under
-    ((2249, 2800), False),                  # one under 0.9 of 2500
-    ((5000,), False)])                      # one specimen proves nothing
+@pytest.mark.parametrize(
+    ("specimens", "open_"),
+    [
+        ((2500, 2500), True),
+        ((2300, 2700), True),
+        ((2250, 2750), True),
+        ((2499, 2500), False),  # mean under
+        ((2249, 2800), False),  # one under 0.9 of 2500
+        ((5000,), False),
+    ],
+)  # one specimen proves nothing
 def test_strength_to_strip(specimens, open_):
     piece = piece_at("curing")
     strength_test(piece, specimens=specimens)
@@ -173,9 +184,9 @@ def test_stripping_waits_for_a_strength_test():
 
 def test_cubes_count_times_the_shops_factor():
     piece = piece_at("curing")
-    strength_test(piece, specimens=(3000, 3000), kind="cube")       # 0.8 × 3000 = 2400 < 2500
+    strength_test(piece, specimens=(3000, 3000), kind="cube")  # 0.8 × 3000 = 2400 < 2500
     assert codes(piece, "stripped") == ["strength-handling"]
-    strength_test(piece, specimens=(3200, 3200), kind="cube")       # 2560
+    strength_test(piece, specimens=(3200, 3200), kind="cube")  # 2560
     assert codes(piece, "stripped") == []
 
 
@@ -207,10 +218,11 @@ def test_the_strength_of_another_pour_does_not_count():
 
 def test_an_si_specification_is_held_to_its_own_strength():
     from engineering.core.contract import parse
+
     given = document(handling={"lift_points": [22, 86], "age": 2, "strength": "20 MPa"})
     piece = piece_at("curing", document=given)
     needed = parse(given).handling.strength_psi
-    assert needed == pytest.approx(2900.755, abs=0.01)              # 20 / 0.00689476
+    assert needed == pytest.approx(2900.755, abs=0.01)  # 20 / 0.00689476
     strength_test(piece, specimens=(2900, 2900))
     assert codes(piece, "stripped") == ["strength-handling"]
     strength_test(piece, specimens=(2901, 2901))
@@ -226,7 +238,7 @@ def stressing_codes(piece: Piece, wrench: Wrench | None = None) -> list[str]:
 
 def weak_stripped() -> Piece:
     piece = piece_at("curing")
-    strength_test(piece, specimens=(4400, 4400))        # enough to strip, not to stress
+    strength_test(piece, specimens=(4400, 4400))  # enough to strip, not to stress
     return move(piece, "stripped")
 
 
@@ -275,7 +287,7 @@ def test_stressed_needs_every_rod_at_its_last_step():
     stressing = start(piece)
     assert codes(piece, "stressed") == ["stressing-open"]
     read(stressing, "R2", 0)
-    Stressing.objects.update(state="complete")          # as if somebody had closed it past its own gate
+    Stressing.objects.update(state="complete")  # as if somebody had closed it past its own gate
     assert codes(piece, "stressed") == ["rod-out", "rod-out"]
 
 
@@ -310,6 +322,7 @@ def test_load_tested_only_where_it_is_asked_for():
 
 def test_where_a_load_test_is_asked_for_nothing_passes_it_by():
     from jobs.actions import production
+
     piece = piece_at("stressed", load_test_required=True)
     assert codes(piece, "load-tested") == ["no-load-test"]
     assert codes(piece, "finished") == ["load-test-asked", "no-load-test"]
@@ -323,7 +336,9 @@ def test_where_a_load_test_is_asked_for_nothing_passes_it_by():
 def test_installed_needs_supports_where_the_drawing_has_them():
     piece = piece_at("delivered")
     assert codes(piece, "installed") == ["no-installation"]
-    made = Installation.objects.create(piece=piece, by=person(), at=piece.stage_since, supports_in=[4.0, 105.0], cautions_confirmed=True)
+    made = Installation.objects.create(
+        piece=piece, by=person(), at=piece.stage_since, supports_in=[4.0, 105.0], cautions_confirmed=True
+    )
     assert codes(piece, "installed") == ["support-out"]
     Installation.objects.filter(pk=made.pk).update(supports_in=[3.5, 104.5])
     assert codes(piece, "installed") == []

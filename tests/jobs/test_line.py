@@ -12,7 +12,18 @@ def test_a_piece_goes_from_order_to_install():
     piece = piece_at(Stage.INSTALLED)
     moves = list(Event.objects.filter(piece=piece, verb="piece-moved").values_list("detail__to", flat=True))
     assert piece.stage == Stage.INSTALLED
-    assert moves == ["designed", "released", "formed", "poured", "curing", "stripped", "stressed", "finished", "delivered", "installed"]
+    assert moves == [
+        "designed",
+        "released",
+        "formed",
+        "poured",
+        "curing",
+        "stripped",
+        "stressed",
+        "finished",
+        "delivered",
+        "installed",
+    ]
 
 
 def test_a_piece_with_a_load_test_goes_through_it():

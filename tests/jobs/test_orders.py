@@ -44,10 +44,17 @@ def test_a_number_in_use_is_refused_in_words():
     assert Order.objects.count() == 1
 
 
-@pytest.mark.parametrize(("fields", "words"), [
-    ({"number": ""}, "The number is missing"), ({"client": "   "}, "The client is missing"),
-    ({"number": "x" * 21}, "21 characters long; 20 fit"), ({"client": "a\0b"}, "cannot be stored"),
-    ({"notes": "\ud800"}, "cannot be stored"), ({"client": 7}, "should be text")])
+@pytest.mark.parametrize(
+    ("fields", "words"),
+    [
+        ({"number": ""}, "The number is missing"),
+        ({"client": "   "}, "The client is missing"),
+        ({"number": "x" * 21}, "21 characters long; 20 fit"),
+        ({"client": "a\0b"}, "cannot be stored"),
+        ({"notes": "\ud800"}, "cannot be stored"),
+        ({"client": 7}, "should be text"),
+    ],
+)
 def test_what_cannot_be_stored_is_refused(fields, words):
     manager = person()
     with pytest.raises(BadEntry, match=words):
@@ -69,9 +76,14 @@ def test_an_edit_on_an_old_version_is_a_conflict_and_writes_nothing():
 
 def test_an_edit_keeps_before_and_after():
     manager = person()
-    order = orders.edit_order(make_order(manager, client="Before"), by=manager, version=0, client="After", due_date=date(2027, 1, 2))
+    order = orders.edit_order(
+        make_order(manager, client="Before"), by=manager, version=0, client="After", due_date=date(2027, 1, 2)
+    )
     detail = Event.objects.get(verb="order-edited").detail
-    assert detail == {"before": {"client": "Before", "due_date": None}, "after": {"client": "After", "due_date": "2027-01-02"}}
+    assert detail == {
+        "before": {"client": "Before", "due_date": None},
+        "after": {"client": "After", "due_date": "2027-01-02"},
+    }
     assert order.version == 1
 
 

@@ -41,9 +41,16 @@ def test_an_account_is_made_by_the_manager():
     assert "Ana" not in str(Event.objects.get(verb="person-made").detail)
 
 
-@pytest.mark.parametrize(("fields", "words"), [
-    ({"role": "king"}, "one of manager, crew"), ({"username": ""}, "username is missing"), ({"username": "a b"}, "letters, digits"),
-    ({"password": "1234567890"}, "numeric"), ({"password": "crew.long.name", "username": "crew.long.name"}, "similar")])
+@pytest.mark.parametrize(
+    ("fields", "words"),
+    [
+        ({"role": "king"}, "one of manager, crew"),
+        ({"username": ""}, "username is missing"),
+        ({"username": "a b"}, "letters, digits"),
+        ({"password": "1234567890"}, "numeric"),
+        ({"password": "crew.long.name", "username": "crew.long.name"}, "similar"),
+    ],
+)
 def test_an_impossible_account_is_refused(fields, words):
     manager = person()
     with pytest.raises(BadEntry, match=words):
@@ -141,8 +148,15 @@ def test_the_shop_is_edited_with_before_and_after():
     assert Shop.objects.get().name == "Bench & Beam"
 
 
-@pytest.mark.parametrize(("fields", "words"), [
-    ({"name": ""}, "name is missing"), ({"cube_factor": 2}, "0.5 to 1.2"), ({"document_size": "a3"}, "US letter or A4"), ({"pk": 2}, "has no pk")])
+@pytest.mark.parametrize(
+    ("fields", "words"),
+    [
+        ({"name": ""}, "name is missing"),
+        ({"cube_factor": 2}, "0.5 to 1.2"),
+        ({"document_size": "a3"}, "US letter or A4"),
+        ({"pk": 2}, "has no pk"),
+    ],
+)
 def test_an_impossible_shop_is_refused(fields, words):
     with pytest.raises(BadEntry, match=words):
         shop.edit_shop(by=person(), **fields)
@@ -164,8 +178,11 @@ def test_a_mix_is_named_once_and_crew_changes_nothing_in_the_shop():
     with pytest.raises(Taken, match="a mix House already"):
         shop.save_mix(by=person(), name="House ")
     crew = person(Role.CREW)
-    for act in (lambda: shop.save_mix(by=crew, name="B"), lambda: shop.edit_shop(by=crew, name="B"),
-                lambda: shop.save_wrench(by=crew, name="B", calibrated_until=timezone.localdate())):
+    for act in (
+        lambda: shop.save_mix(by=crew, name="B"),
+        lambda: shop.edit_shop(by=crew, name="B"),
+        lambda: shop.save_wrench(by=crew, name="B", calibrated_until=timezone.localdate()),
+    ):
         with pytest.raises(NotAllowed, match="for the shop manager"):
             act()
     assert (Mix.objects.count(), Wrench.objects.count(), Shop.objects.count()) == (1, 0, 0)

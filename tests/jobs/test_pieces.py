@@ -19,7 +19,10 @@ def test_a_double_tap_does_not_skip_a_stage():
     with pytest.raises(StageMoved, match="was not marked curing"):
         pieces.move(Piece.objects.get(pk=piece.pk), "curing", by=ana, request_id=uuid4())
     piece.refresh_from_db()
-    assert (piece.stage, Event.objects.filter(piece=piece, verb="piece-moved", detail__to="curing").count()) == ("curing", 1)
+    assert (piece.stage, Event.objects.filter(piece=piece, verb="piece-moved", detail__to="curing").count()) == (
+        "curing",
+        1,
+    )
 
 
 def test_the_same_tap_sent_twice_is_one_move():
@@ -38,7 +41,9 @@ def test_a_tap_number_of_another_piece_is_refused():
     assert pieces.fresh(other).stage == "poured"
 
 
-@pytest.mark.parametrize("from_stage", [stage for stage in Stage if MOVES[stage] or stage in (Stage.INSTALLED, Stage.HELD, Stage.REJECTED)])
+@pytest.mark.parametrize(
+    "from_stage", [stage for stage in Stage if MOVES[stage] or stage in (Stage.INSTALLED, Stage.HELD, Stage.REJECTED)]
+)
 def test_only_the_moves_of_the_table_are_made(from_stage):
     piece, manager = make_design().pieces.get(), person()
     Piece.objects.filter(pk=piece.pk).update(stage=from_stage, held_from="curing" if from_stage == Stage.HELD else "")
@@ -67,14 +72,25 @@ def test_a_page_that_shows_an_old_stage_moves_nothing():
 def test_a_move_that_was_overtaken_between_reading_and_writing_does_not_happen():
     piece = piece_at("poured")
     assert pieces._put(piece, "curing") == 1
-    assert pieces._put(piece, "curing") == 0          # still says poured: somebody got there first
+    assert pieces._put(piece, "curing") == 0  # still says poured: somebody got there first
 
 
-@pytest.mark.parametrize(("role", "stage", "to_stage", "allowed"), [
-    ("manager", "ordered", "designed", True), ("engineer", "ordered", "designed", True), ("crew", "ordered", "designed", False),
-    ("viewer", "ordered", "designed", False), ("crew", "released", "formed", True), ("manager", "released", "formed", True),
-    ("engineer", "released", "formed", False), ("viewer", "released", "formed", False), ("crew", "formed", "designed", False),
-    ("engineer", "formed", "designed", True), ("viewer", "poured", "curing", False)])
+@pytest.mark.parametrize(
+    ("role", "stage", "to_stage", "allowed"),
+    [
+        ("manager", "ordered", "designed", True),
+        ("engineer", "ordered", "designed", True),
+        ("crew", "ordered", "designed", False),
+        ("viewer", "ordered", "designed", False),
+        ("crew", "released", "formed", True),
+        ("manager", "released", "formed", True),
+        ("engineer", "released", "formed", False),
+        ("viewer", "released", "formed", False),
+        ("crew", "formed", "designed", False),
+        ("engineer", "formed", "designed", True),
+        ("viewer", "poured", "curing", False),
+    ],
+)
 def test_who_makes_which_move(role, stage, to_stage, allowed):
     piece, somebody = piece_at(stage), person(role)
     if allowed:
@@ -109,7 +125,10 @@ def test_a_held_piece_goes_back_to_where_it_was():
     assert (piece.stage, piece.held_from, piece.hold_reason) == ("held", "curing", "cold night")
     piece = pieces.resume(piece, by=person(Role.ENGINEER))
     assert (piece.stage, piece.held_from, piece.hold_reason) == ("curing", "", "")
-    assert list(Event.objects.filter(piece=piece).values_list("verb", flat=True))[-2:] == ["piece-held", "piece-resumed"]
+    assert list(Event.objects.filter(piece=piece).values_list("verb", flat=True))[-2:] == [
+        "piece-held",
+        "piece-resumed",
+    ]
 
 
 def test_a_hold_needs_a_reason():
@@ -165,8 +184,15 @@ def test_a_held_piece_can_be_rejected():
     assert Event.objects.get(verb="piece-rejected").detail["from"] == "curing"
 
 
-@pytest.mark.parametrize(("act", "roles"), [
-    ("hold", ["viewer"]), ("resume", ["crew", "viewer"]), ("reject", ["crew", "viewer"]), ("remake", ["crew", "engineer", "viewer"])])
+@pytest.mark.parametrize(
+    ("act", "roles"),
+    [
+        ("hold", ["viewer"]),
+        ("resume", ["crew", "viewer"]),
+        ("reject", ["crew", "viewer"]),
+        ("remake", ["crew", "engineer", "viewer"]),
+    ],
+)
 def test_who_may_not(act, roles):
     piece = piece_at("curing")
     reason = {"reason": "x"} if act in ("hold", "reject") else {}

@@ -17,7 +17,10 @@ pytestmark = pytest.mark.django_db
 
 def count(call) -> int:
     from django.db import connection
-    with CaptureQueriesContext(connection, ) as caught:
+
+    with CaptureQueriesContext(
+        connection,
+    ) as caught:
         call()
     return len(caught)
 
@@ -74,8 +77,15 @@ def test_an_order_page_takes_the_same_queries_for_one_design_as_for_six():
     make_design(order)
 
     def look():
-        return [(line.design.mark, line.newest.letter, str(line.run), [f"{piece} {piece.revision}" for piece in line.pieces])
-                for line in queries.order_page(order)]
+        return [
+            (
+                line.design.mark,
+                line.newest.letter,
+                str(line.run),
+                [f"{piece} {piece.revision}" for piece in line.pieces],
+            )
+            for line in queries.order_page(order)
+        ]
 
     few = count(look)
     for n in range(5):
@@ -97,7 +107,9 @@ def test_a_design_page_takes_the_same_queries_for_one_revision_as_for_many():
 
     def look():
         page = queries.design_page(design)
-        return [(str(revision), str(revision.run), str(revision.made_by)) for revision in page.revisions], [str(event.by) for event in page.events]
+        return [(str(revision), str(revision.run), str(revision.made_by)) for revision in page.revisions], [
+            str(event.by) for event in page.events
+        ]
 
     few = count(look)
     for _ in range(4):
@@ -119,7 +131,9 @@ def test_a_piece_page_takes_the_same_queries_with_few_and_with_many_entries():
 
     def look():
         page = queries.piece_page(piece_for(manager, piece.pk))
-        return [str(reading.by) for one in page.stressings for reading in one.newest_readings.values()], [test.mean_psi for test in page.strength_tests]
+        return [str(reading.by) for one in page.stressings for reading in one.newest_readings.values()], [
+            test.mean_psi for test in page.strength_tests
+        ]
 
     read(stressing, "R2", 0)
     few = count(look)
@@ -132,7 +146,9 @@ def test_a_piece_page_takes_the_same_queries_with_few_and_with_many_entries():
 def test_a_piece_page_says_what_comes_next_and_what_is_missing():
     page = queries.piece_page(piece_at("formed"))
     assert [(str(move.to_stage), [blocker.code for blocker in move.blockers]) for move in page.moves] == [
-        ("poured", ["form-not-checked", "no-pour"]), ("designed", [])]
+        ("poured", ["form-not-checked", "no-pour"]),
+        ("designed", []),
+    ]
 
 
 def test_an_ordered_piece_has_a_page_too():

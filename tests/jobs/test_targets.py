@@ -12,7 +12,7 @@ pytestmark = pytest.mark.django_db
 LAST = ("R1", 1)
 
 
-@pytest.fixture()
+@pytest.fixture
 def aims() -> dict:
     run = CheckRun.objects.get(specification__revision=newest(make_design()))
     return targets_from(run, parse(document()))
@@ -23,7 +23,12 @@ def said(aims, turn=LAST, all_tight=False, torque=80.0, stretch=0.25, crown=None
 
 
 def test_targets_are_read_from_the_result(aims):
-    assert aims["rods"]["R1"] == {"torque_lbf_ft": 80.0, "elongation_in": 0.25, "nut_turns": 3.5, "force_jacking_lbf": 8600.0}
+    assert aims["rods"]["R1"] == {
+        "torque_lbf_ft": 80.0,
+        "elongation_in": 0.25,
+        "nut_turns": 3.5,
+        "force_jacking_lbf": 8600.0,
+    }
     assert aims["crown"] == {"transfer_in": 0.10, "low_in": 0.07, "high_in": 0.13, "limit_in": 0.45}
     assert (aims["steps"], aims["order"], aims["method"]) == ([0.5, 1.0], ["R2", "R1"], "torque")
 
@@ -44,7 +49,9 @@ def test_an_si_result_comes_out_in_us_units():
     assert got["crown"]["limit_in"] == pytest.approx(0.45, rel=1e-12)
 
 
-@pytest.mark.parametrize(("figure", "value"), [("rod.R1.torque", None), ("crown.transfer_low", None), ("rod.R2.elongation", "much")])
+@pytest.mark.parametrize(
+    ("figure", "value"), [("rod.R1.torque", None), ("crown.transfer_low", None), ("rod.R2.elongation", "much")]
+)
 def test_a_missing_target_is_told_not_guessed(figure, value):
     result = result_for(newest(make_design()))
     result["figures"][figure].update(value=value, why="it was not given")
@@ -67,10 +74,17 @@ def test_turns_go_step_by_step_through_every_rod(aims):
 
 
 def test_a_step_asks_for_its_share(aims):
-    assert target_at(aims, ("R1", 0)) == {"torque_lbf_ft": 40.0, "elongation_in": 0.125, "nut_turns": 1.75, "force_jacking_lbf": 4300.0}
+    assert target_at(aims, ("R1", 0)) == {
+        "torque_lbf_ft": 40.0,
+        "elongation_in": 0.125,
+        "nut_turns": 1.75,
+        "force_jacking_lbf": 4300.0,
+    }
 
 
-@pytest.mark.parametrize(("stretch", "inside"), [(0.25, True), (0.2675, True), (0.2325, True), (0.2676, False), (0.2324, False)])
+@pytest.mark.parametrize(
+    ("stretch", "inside"), [(0.25, True), (0.2675, True), (0.2325, True), (0.2676, False), (0.2324, False)]
+)
 def test_stretch_within_seven_per_cent(aims, stretch, inside):
     """ACI 318-19 26.10.2(e): 7 %. 0.25 × 1.07 = 0.2675; 0.25 × 0.93 = 0.2325."""
     assert said(aims, stretch=stretch).within_tolerance is inside
@@ -82,9 +96,11 @@ def test_torque_within_four_per_cent(aims, torque, inside):
 
 
 def test_a_finding_says_by_how_much_and_what_to_do(aims):
-    finding, = said(aims, stretch=0.30).findings
-    assert finding == ("Stretch 0.3 in, target 0.25 in: 20 % over, 7 % allowed. Stop, slacken, and look for a yielding rod or a plate that "
-                       "crushes its bed.")
+    (finding,) = said(aims, stretch=0.30).findings
+    assert finding == (
+        "Stretch 0.3 in, target 0.25 in: 20 % over, 7 % allowed. Stop, slacken, and look for a yielding rod or a plate "
+        "that crushes its bed."
+    )
 
 
 def test_torque_and_stretch_are_judged_at_the_step_not_at_the_end(aims):
@@ -105,14 +121,16 @@ def test_a_crown_over_its_limit_is_a_stop_at_any_turn(aims):
     assert not said(aims, crown=0.45).stop
 
 
-@pytest.mark.parametrize(("kept", "words"), [({"stretch": None}, "stretch was not measured"), ({"torque": None}, "torque was not read")])
+@pytest.mark.parametrize(
+    ("kept", "words"), [({"stretch": None}, "stretch was not measured"), ({"torque": None}, "torque was not read")]
+)
 def test_what_was_not_read_is_not_within_tolerance(aims, kept, words):
-    finding, = said(aims, **kept).findings
+    (finding,) = said(aims, **kept).findings
     assert words in finding
 
 
 def test_the_crown_has_to_be_read_at_the_end(aims):
-    finding, = said(aims, all_tight=True).findings
+    (finding,) = said(aims, all_tight=True).findings
     assert "crown was not measured" in finding
 
 
@@ -121,7 +139,7 @@ def test_no_torque_is_asked_for_where_the_stretch_is_the_method(aims):
 
 
 def test_an_si_piece_is_told_in_its_own_units(aims):
-    finding, = said({**aims, "units": "si"}, stretch=0.30).findings
+    (finding,) = said({**aims, "units": "si"}, stretch=0.30).findings
     assert finding.startswith("Stretch 7.62 mm, target 6.35 mm: 20 % over")
 
 

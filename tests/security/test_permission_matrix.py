@@ -1,6 +1,7 @@
 """Every address and method of the API × every role, a key that only reads, and nobody.
 
-The table is written by hand and the addresses come from the OpenAPI document: a call that is added without a row here fails.
+The table is written by hand and the addresses come from the OpenAPI document: a call that is added without a row here
+fails.
 """
 
 from typing import Any
@@ -19,23 +20,50 @@ EVERYBODY = {"manager", "crew", "engineer", "viewer"}
 OFFICE, FLOOR, DRAWING = {"manager"}, {"manager", "crew"}, {"manager", "engineer"}
 MOVERS = {"manager", "crew", "engineer"}
 
-LISTS = ("orders", "designs", "specifications", "check-runs", "releases", "pieces", "form-checks", "pours", "strength-tests", "stressings",
-         "load-tests", "installations", "events")
+LISTS = (
+    "orders",
+    "designs",
+    "specifications",
+    "check-runs",
+    "releases",
+    "pieces",
+    "form-checks",
+    "pours",
+    "strength-tests",
+    "stressings",
+    "load-tests",
+    "installations",
+    "events",
+)
 MATRIX: dict[tuple[str, str], set[str]] = {
     **{("get", f"/api/{name}/"): EVERYBODY for name in LISTS},
     **{("get", f"/api/{name}/{{id}}/"): EVERYBODY for name in LISTS},
     ("get", "/api/me/"): EVERYBODY,
-    ("get", "/api/mixes/"): EVERYBODY, ("get", "/api/mixes/{id}/"): EVERYBODY,
-    ("get", "/api/wrenches/"): EVERYBODY, ("get", "/api/wrenches/{id}/"): EVERYBODY,
+    ("get", "/api/mixes/"): EVERYBODY,
+    ("get", "/api/mixes/{id}/"): EVERYBODY,
+    ("get", "/api/wrenches/"): EVERYBODY,
+    ("get", "/api/wrenches/{id}/"): EVERYBODY,
     ("get", "/api/pieces/{id}/moves/"): EVERYBODY,
     ("get", "/api/stressings/{id}/readings/"): EVERYBODY,
-    ("post", "/api/orders/"): OFFICE, ("patch", "/api/orders/{id}/"): OFFICE, ("post", "/api/orders/{id}/archive/"): OFFICE,
-    ("post", "/api/designs/"): DRAWING, ("post", "/api/designs/{id}/revise/"): DRAWING, ("post", "/api/designs/{id}/pieces/"): OFFICE,
-    ("post", "/api/specifications/{id}/release/"): DRAWING, ("post", "/api/specifications/{id}/rerun/"): DRAWING,
-    ("post", "/api/pieces/{id}/move/"): MOVERS, ("post", "/api/pieces/{id}/hold/"): MOVERS, ("post", "/api/pieces/{id}/resume/"): DRAWING,
-    ("post", "/api/pieces/{id}/reject/"): DRAWING, ("post", "/api/pieces/{id}/remake/"): OFFICE,
-    **{("post", f"/api/{name}/"): FLOOR for name in ("form-checks", "pours", "strength-tests", "stressings", "load-tests", "installations")},
-    ("post", "/api/stressings/{id}/readings/"): FLOOR, ("post", "/api/stressings/{id}/finish/"): FLOOR,
+    ("post", "/api/orders/"): OFFICE,
+    ("patch", "/api/orders/{id}/"): OFFICE,
+    ("post", "/api/orders/{id}/archive/"): OFFICE,
+    ("post", "/api/designs/"): DRAWING,
+    ("post", "/api/designs/{id}/revise/"): DRAWING,
+    ("post", "/api/designs/{id}/pieces/"): OFFICE,
+    ("post", "/api/specifications/{id}/release/"): DRAWING,
+    ("post", "/api/specifications/{id}/rerun/"): DRAWING,
+    ("post", "/api/pieces/{id}/move/"): MOVERS,
+    ("post", "/api/pieces/{id}/hold/"): MOVERS,
+    ("post", "/api/pieces/{id}/resume/"): DRAWING,
+    ("post", "/api/pieces/{id}/reject/"): DRAWING,
+    ("post", "/api/pieces/{id}/remake/"): OFFICE,
+    **{
+        ("post", f"/api/{name}/"): FLOOR
+        for name in ("form-checks", "pours", "strength-tests", "stressings", "load-tests", "installations")
+    },
+    ("post", "/api/stressings/{id}/readings/"): FLOOR,
+    ("post", "/api/stressings/{id}/finish/"): FLOOR,
     ("post", "/api/stressings/{id}/stop/"): FLOOR,
 }
 METHODS = ("get", "post", "put", "patch", "delete")
@@ -54,7 +82,7 @@ def send(method: str, path: str, who: str, rows: dict[str, int], **headers: Any)
     return getattr(client, method)(path.replace("{id}", str(rows.get(name, 1))), {}, format="json")
 
 
-@pytest.fixture()
+@pytest.fixture
 def rows() -> dict[str, int]:
     """One row of each kind, by the first word of its address."""
     make_order()
@@ -64,11 +92,21 @@ def rows() -> dict[str, int]:
     installed = piece_at(Stage.INSTALLED, load_test_required=True)
     design = make_design()
     return {
-        "orders": design.order.pk, "designs": design.pk, "specifications": design.revisions.get().pk,
-        "check-runs": design.revisions.get().specification.check_runs.get().pk, "releases": installed.revision.release.pk,
-        "pieces": design.pieces.get().pk, "form-checks": installed.form_checks.get().pk, "pours": installed.pour.pk,
-        "strength-tests": installed.pour.strength_tests.get().pk, "stressings": open_.pk, "load-tests": installed.load_tests.get().pk,
-        "installations": installed.installation.pk, "events": 1, "mixes": make_mix().pk, "wrenches": open_.wrench.pk,
+        "orders": design.order.pk,
+        "designs": design.pk,
+        "specifications": design.revisions.get().pk,
+        "check-runs": design.revisions.get().specification.check_runs.get().pk,
+        "releases": installed.revision.release.pk,
+        "pieces": design.pieces.get().pk,
+        "form-checks": installed.form_checks.get().pk,
+        "pours": installed.pour.pk,
+        "strength-tests": installed.pour.strength_tests.get().pk,
+        "stressings": open_.pk,
+        "load-tests": installed.load_tests.get().pk,
+        "installations": installed.installation.pk,
+        "events": 1,
+        "mixes": make_mix().pk,
+        "wrenches": open_.wrench.pk,
     }
 
 
@@ -93,7 +131,10 @@ def test_every_call_for_every_role(rows):
 def test_nobody_gets_nothing(rows):
     answers = {(method, path): send(method, path, "nobody", rows) for method, path in MATRIX}
     assert {call: answer.status_code for call, answer in answers.items() if answer.status_code != 401} == {}
-    assert all(answer.json()["code"] == "not-authenticated" and answer["WWW-Authenticate"] == "Token" for answer in answers.values())
+    assert all(
+        answer.json()["code"] == "not-authenticated" and answer["WWW-Authenticate"] == "Token"
+        for answer in answers.values()
+    )
 
 
 def test_a_key_that_only_reads_writes_nothing_whatever_its_owner_may(rows):
@@ -128,9 +169,16 @@ def test_the_description_is_for_those_who_are_signed_in(path, client):
     assert client.get(path).status_code == 200
 
 
-@pytest.mark.parametrize(("role", "stage", "to_stage", "status"), [
-    ("crew", "ordered", "designed", 403), ("engineer", "released", "formed", 403), ("viewer", "poured", "curing", 403),
-    ("crew", "poured", "curing", 200), ("engineer", "ordered", "designed", 200)])
+@pytest.mark.parametrize(
+    ("role", "stage", "to_stage", "status"),
+    [
+        ("crew", "ordered", "designed", 403),
+        ("engineer", "released", "formed", 403),
+        ("viewer", "poured", "curing", 403),
+        ("crew", "poured", "curing", 200),
+        ("engineer", "ordered", "designed", 200),
+    ],
+)
 def test_moves_are_allowed_by_stage(role, stage, to_stage, status):
     piece = piece_at(stage)
     client = APIClient()

@@ -8,6 +8,13 @@ from jobs.actions.production.proving import record_installation, record_load_tes
 from jobs.actions.production.stressing import finish_stressing, record_reading, start_stressing, stop_stressing
 
 __all__ = [
-    "finish_stressing", "record_form_check", "record_installation", "record_load_test", "record_pour", "record_reading",
-    "record_strength_test", "start_stressing", "stop_stressing",
+    "finish_stressing",
+    "record_form_check",
+    "record_installation",
+    "record_load_test",
+    "record_pour",
+    "record_reading",
+    "record_strength_test",
+    "start_stressing",
+    "stop_stressing",
 ]

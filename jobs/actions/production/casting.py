@@ -22,46 +22,87 @@ MOST_SPECIMENS = 20
 
 
 @one_act
-def record_form_check(piece: Piece, *, by: Person, core_held: bool, sleeves_sealed: bool, pockets_set: bool,
-                      rod_heights: Sequence[Mapping[str, Any]] = (), note: str = "", at: datetime | None = None,
-                      request_id: UUID | None = None) -> FormCheck:
+def record_form_check(
+    piece: Piece,
+    *,
+    by: Person,
+    core_held: bool,
+    sleeves_sealed: bool,
+    pockets_set: bool,
+    rod_heights: Sequence[Mapping[str, Any]] = (),
+    note: str = "",
+    at: datetime | None = None,
+    request_id: UUID | None = None,
+) -> FormCheck:
     """`rod_heights`: [{rod, x_in, drawn_in, measured_in}], as read on the form."""
     need(by, "produce")
-    if events.seen(request_id, "form-checked", by, piece=piece):
-        return FormCheck.objects.get(request_id=request_id)
+    if event := events.seen(request_id, "form-checked", by, piece=piece):
+        return FormCheck.objects.get(pk=event.detail["form_check"])
     piece = locked(piece)
     if piece.stage != Stage.FORMED or piece.revision is None:
         raise NotNow(f"{piece} is {piece.stage}; a form is checked once it is formed and before the pour.")
     check = FormCheck.objects.create(
-        request_id=request_id or uuid4(), by=by, at=when_done(at), note=clean_text(note, name="note", most=NOTE_LENGTH),
-        piece=piece, revision=piece.revision, core_held=core_held, sleeves_sealed=sleeves_sealed, pockets_set=pockets_set,
-        rod_heights=_heights(rod_heights))
+        request_id=request_id or uuid4(),
+        by=by,
+        at=when_done(at),
+        note=clean_text(note, name="note", most=NOTE_LENGTH),
+        piece=piece,
+        revision=piece.revision,
+        core_held=core_held,
+        sleeves_sealed=sleeves_sealed,
+        pockets_set=pockets_set,
+        rod_heights=_heights(rod_heights),
+    )
     points = {"core_held": core_held, "sleeves_sealed": sleeves_sealed, "pockets_set": pockets_set}
-    events.record("form-checked", f"Form of {piece} checked", by=by, piece=piece, request_id=request_id,
-                  detail=points | {"form_check": check.pk, "revision": piece.revision.number, "rod_heights": check.rod_heights})
+    events.record(
+        "form-checked",
+        f"Form of {piece} checked",
+        by=by,
+        piece=piece,
+        request_id=request_id,
+        detail=points | {"form_check": check.pk, "revision": piece.revision.number, "rod_heights": check.rod_heights},
+    )
     return check
 
 
 @one_act
-def record_pour(pieces: Sequence[Piece], *, by: Person, batch: str, mix: Mix | None = None, water_added_at: datetime | None = None,
-                slump_in: float | None = None, unit_weight_pcf: float | None = None, mix_temperature_f: float | None = None,
-                air_temperature_f: float | None = None, note: str = "", at: datetime | None = None,
-                request_id: UUID | None = None) -> Pour:
+def record_pour(
+    pieces: Sequence[Piece],
+    *,
+    by: Person,
+    batch: str,
+    mix: Mix | None = None,
+    water_added_at: datetime | None = None,
+    slump_in: float | None = None,
+    unit_weight_pcf: float | None = None,
+    mix_temperature_f: float | None = None,
+    air_temperature_f: float | None = None,
+    note: str = "",
+    at: datetime | None = None,
+    request_id: UUID | None = None,
+) -> Pour:
     """One batch into the forms of one or more pieces. GateClosed, for all of them, where one may not be poured."""
     need(by, "produce")
-    if events.seen(request_id, "poured", by):
-        return Pour.objects.get(request_id=request_id)
+    if event := events.seen(request_id, "poured", by):
+        return Pour.objects.get(pk=event.detail["pour"])
     if not 1 <= len({piece.pk for piece in pieces}) <= MOST_PIECES_IN_A_POUR:
         raise BadEntry(f"A pour goes into 1 to {MOST_PIECES_IN_A_POUR} pieces.", field="pieces")
-    standing = [_ready_to_pour(locked(piece)) for piece in sorted(set(pieces), key=lambda piece: (piece.design_id, piece.pk))]
+    standing = [
+        _ready_to_pour(locked(piece)) for piece in sorted(set(pieces), key=lambda piece: (piece.design_id, piece.pk))
+    ]
     pour = Pour.objects.create(
-        request_id=request_id or uuid4(), by=by, at=when_done(at), note=clean_text(note, name="note", most=NOTE_LENGTH),
-        batch=clean_text(batch, name="batch", most=40, required=True), mix=mix,
+        request_id=request_id or uuid4(),
+        by=by,
+        at=when_done(at),
+        note=clean_text(note, name="note", most=NOTE_LENGTH),
+        batch=clean_text(batch, name="batch", most=40, required=True),
+        mix=mix,
         water_added_at=None if water_added_at is None else when_done(water_added_at, name="time of the water"),
         slump_in=number_or_none(slump_in, name="slump", least=0, most=40, unit="in"),
         unit_weight_pcf=number_or_none(unit_weight_pcf, name="unit weight", least=20, most=300, unit="lb/ft³"),
         mix_temperature_f=number_or_none(mix_temperature_f, name="mix temperature", least=-40, most=212, unit="°F"),
-        air_temperature_f=number_or_none(air_temperature_f, name="air temperature", least=-60, most=150, unit="°F"))
+        air_temperature_f=number_or_none(air_temperature_f, name="air temperature", least=-60, most=150, unit="°F"),
+    )
     _bind(standing, pour, by=by, request_id=request_id)
     return pour
 
@@ -81,19 +122,35 @@ def _bind(pieces: list[Piece], pour: Pour, *, by: Person, request_id: UUID | Non
     if Piece.objects.filter(pk__in=[piece.pk for piece in pieces], pour=None).update(pour=pour) != len(pieces):
         raise NotNow("One of these pieces was poured meanwhile. Reload to see which.")
     names = ", ".join(str(piece) for piece in pieces)
-    events.record("poured", f"Batch {pour.batch} poured into {names}", by=by, order=pieces[0].design.order,
-                  detail={"pour": pour.pk, "batch": pour.batch, "pieces": [piece.pk for piece in pieces]}, request_id=request_id)
+    events.record(
+        "poured",
+        f"Batch {pour.batch} poured into {names}",
+        by=by,
+        order=pieces[0].design.order,
+        detail={"pour": pour.pk, "batch": pour.batch, "pieces": [piece.pk for piece in pieces]},
+        request_id=request_id,
+    )
     for piece in pieces:
-        events.record("piece-poured", f"{piece} poured, batch {pour.batch}", by=by, piece=piece, detail={"pour": pour.pk})
+        events.record(
+            "piece-poured", f"{piece} poured, batch {pour.batch}", by=by, piece=piece, detail={"pour": pour.pk}
+        )
 
 
 @one_act
-def record_strength_test(pour: Pour, *, by: Person, kind: str, specimens_psi: Sequence[float], note: str = "",
-                         at: datetime | None = None, request_id: UUID | None = None) -> StrengthTest:
+def record_strength_test(
+    pour: Pour,
+    *,
+    by: Person,
+    kind: str,
+    specimens_psi: Sequence[float],
+    note: str = "",
+    at: datetime | None = None,
+    request_id: UUID | None = None,
+) -> StrengthTest:
     """Specimens of one pour, broken together. Cubes are taken times the shop's factor, which is stored with them."""
     need(by, "produce")
-    if events.seen(request_id, "strength-tested", by):
-        return StrengthTest.objects.get(request_id=request_id)
+    if event := events.seen(request_id, "strength-tested", by):
+        return StrengthTest.objects.get(pk=event.detail["strength_test"])
     if kind not in StrengthTest.Kind.values:
         raise BadEntry("The specimens should be cylinders or cubes.", field="kind")
     if not 1 <= len(specimens_psi) <= MOST_SPECIMENS:
@@ -101,19 +158,41 @@ def record_strength_test(pour: Pour, *, by: Person, kind: str, specimens_psi: Se
     pieces = [locked(piece) for piece in Piece.objects.filter(pour=pour).order_by("design_id", "pk")]
     shop = Shop.objects.filter(pk=1).first() or Shop(pk=1)
     test = StrengthTest.objects.create(
-        request_id=request_id or uuid4(), by=by, at=when_done(at), note=clean_text(note, name="note", most=NOTE_LENGTH), pour=pour,
-        kind=kind, factor=shop.cube_factor if kind == StrengthTest.Kind.CUBE else 1.0,
-        specimens_psi=[number(psi, name="strength", least=0, most=40_000, unit="psi") for psi in specimens_psi])
-    events.record("strength-tested", f"{test.get_kind_display()} of batch {pour.batch} broken", by=by,
-                  order=pieces[0].design.order if pieces else None, request_id=request_id,
-                  detail={"strength_test": test.pk, "pour": pour.pk, "kind": kind, "factor": test.factor,
-                          "specimens_psi": test.specimens_psi, "pieces": [piece.pk for piece in pieces]})
+        request_id=request_id or uuid4(),
+        by=by,
+        at=when_done(at),
+        note=clean_text(note, name="note", most=NOTE_LENGTH),
+        pour=pour,
+        kind=kind,
+        factor=shop.cube_factor if kind == StrengthTest.Kind.CUBE else 1.0,
+        specimens_psi=[number(psi, name="strength", least=0, most=40_000, unit="psi") for psi in specimens_psi],
+    )
+    events.record(
+        "strength-tested",
+        f"{test.get_kind_display()} of batch {pour.batch} broken",
+        by=by,
+        order=pieces[0].design.order if pieces else None,
+        request_id=request_id,
+        detail={
+            "strength_test": test.pk,
+            "pour": pour.pk,
+            "kind": kind,
+            "factor": test.factor,
+            "specimens_psi": test.specimens_psi,
+            "pieces": [piece.pk for piece in pieces],
+        },
+    )
     return test
 
 
 def _heights(rows: Sequence[Mapping[str, Any]]) -> list[dict[str, Any]]:
     if len(rows) > 500:
         raise BadEntry("More rod heights than a form has.", field="rod_heights")
-    return [{"rod": clean_text(row.get("rod", ""), name="rod", most=40, required=True)}
-            | {key: number(row.get(key), name=key, least=-1000, most=12_000, unit="in") for key in ("x_in", "drawn_in", "measured_in")}
-            for row in rows]
+    return [
+        {"rod": clean_text(row.get("rod", ""), name="rod", most=40, required=True)}
+        | {
+            key: number(row.get(key), name=key, least=-1000, most=12_000, unit="in")
+            for key in ("x_in", "drawn_in", "measured_in")
+        }
+        for row in rows
+    ]

@@ -7,13 +7,13 @@ from datetime import datetime
 from uuid import UUID, uuid4
 
 from engineering.queries import described_piece
-from jobs import gates
 from jobs.access import need
 from jobs.actions import events
 from jobs.actions.pieces import locked
 from jobs.actions.transactions import one_act
 from jobs.entry_values import clean_text, number, number_or_none, when_done
 from jobs.errors import BadEntry, NotNow
+from jobs.floor_gates import supports_out
 from jobs.models import Installation, LoadTest, Person, Piece, Stage
 
 NOTE_LENGTH = 5_000
@@ -21,40 +21,82 @@ MOST_SUPPORTS = 100
 
 
 @one_act
-def record_load_test(piece: Piece, *, by: Person, load_lbf: float, deflection_in: float, cracks_seen: bool, accepted: bool,
-                     residual_in: float | None = None, note: str = "", at: datetime | None = None,
-                     request_id: UUID | None = None) -> LoadTest:
+def record_load_test(
+    piece: Piece,
+    *,
+    by: Person,
+    load_lbf: float,
+    deflection_in: float,
+    cracks_seen: bool,
+    accepted: bool,
+    residual_in: float | None = None,
+    note: str = "",
+    at: datetime | None = None,
+    request_id: UUID | None = None,
+) -> LoadTest:
     """A load test and whether it was accepted; never with a crack (ACI 318-19 27.4.5.1)."""
     need(by, "produce")
-    if events.seen(request_id, "load-tested", by, piece=piece):
-        return LoadTest.objects.get(request_id=request_id)
+    if event := events.seen(request_id, "load-tested", by, piece=piece):
+        return LoadTest.objects.get(pk=event.detail["load_test"])
     piece = locked(piece)
     if piece.stage != Stage.STRESSED:
         raise NotNow(f"{piece} is {piece.stage}; a load test comes after stressing and before finishing.")
     if accepted and cracks_seen:
-        raise BadEntry("A load test with a crack cannot be accepted. Record it as not accepted and ask the engineer.", field="accepted")
+        raise BadEntry(
+            "A load test with a crack cannot be accepted. Record it as not accepted and ask the engineer.",
+            field="accepted",
+        )
     test = LoadTest.objects.create(
-        request_id=request_id or uuid4(), by=by, at=when_done(at), note=clean_text(note, name="note", most=NOTE_LENGTH), piece=piece,
+        request_id=request_id or uuid4(),
+        by=by,
+        at=when_done(at),
+        note=clean_text(note, name="note", most=NOTE_LENGTH),
+        piece=piece,
         load_lbf=number(load_lbf, name="load", least=1, most=1e6, unit="lbf"),
         deflection_in=number(deflection_in, name="deflection", least=-10, most=50, unit="in"),
         residual_in=number_or_none(residual_in, name="residual deflection", least=-10, most=50, unit="in"),
-        cracks_seen=cracks_seen, accepted=accepted)
-    events.record("load-tested", f"{piece} load-tested, {'accepted' if accepted else 'NOT accepted'}", by=by, piece=piece,
-                  request_id=request_id, detail={
-                      "load_test": test.pk, "load_lbf": test.load_lbf, "deflection_in": test.deflection_in,
-                      "residual_in": test.residual_in, "cracks_seen": cracks_seen, "accepted": accepted})
+        cracks_seen=cracks_seen,
+        accepted=accepted,
+    )
+    events.record(
+        "load-tested",
+        f"{piece} load-tested, {'accepted' if accepted else 'NOT accepted'}",
+        by=by,
+        piece=piece,
+        request_id=request_id,
+        detail={
+            "load_test": test.pk,
+            "load_lbf": test.load_lbf,
+            "deflection_in": test.deflection_in,
+            "residual_in": test.residual_in,
+            "cracks_seen": cracks_seen,
+            "accepted": accepted,
+        },
+    )
     return test
 
 
 @one_act
-def record_installation(piece: Piece, *, by: Person, supports_in: Sequence[float], cautions_confirmed: bool, note: str = "",
-                        at: datetime | None = None, request_id: UUID | None = None) -> Installation:
-    """The piece on its supports: measured x of each, from the left, within half an inch of the drawing; cautions confirmed."""
+def record_installation(
+    piece: Piece,
+    *,
+    by: Person,
+    supports_in: Sequence[float],
+    cautions_confirmed: bool,
+    note: str = "",
+    at: datetime | None = None,
+    request_id: UUID | None = None,
+) -> Installation:
+    """The piece on its supports: measured x of each, from the left, within half an inch of the drawing; cautions
+    confirmed.
+    """
     need(by, "produce")
-    if events.seen(request_id, "install-recorded", by, piece=piece):
-        return Installation.objects.get(request_id=request_id)
+    if event := events.seen(request_id, "install-recorded", by, piece=piece):
+        return Installation.objects.get(pk=event.detail["installation"])
     if cautions_confirmed is not True:
-        raise BadEntry("The cautions have to be read and confirmed before an install is recorded.", field="cautions_confirmed")
+        raise BadEntry(
+            "The cautions have to be read and confirmed before an install is recorded.", field="cautions_confirmed"
+        )
     piece = locked(piece)
     if piece.stage != Stage.DELIVERED or piece.revision is None:
         raise NotNow(f"{piece} is {piece.stage}; an install is recorded once the piece is delivered.")
@@ -63,11 +105,23 @@ def record_installation(piece: Piece, *, by: Person, supports_in: Sequence[float
     if len(supports_in) > MOST_SUPPORTS:
         raise BadEntry("More supports than a piece has.", field="supports_in")
     measured = [number(x, name="place of a support", least=-1_000, most=13_000, unit="in") for x in supports_in]
-    if out := gates.supports_out(described_piece(piece.revision.specification), measured):
+    if out := supports_out(described_piece(piece.revision.specification), measured):
         raise BadEntry(" ".join(out), field="supports_in")
     made = Installation.objects.create(
-        request_id=request_id or uuid4(), by=by, at=when_done(at), note=clean_text(note, name="note", most=NOTE_LENGTH), piece=piece,
-        supports_in=measured, cautions_confirmed=True)
-    events.record("install-recorded", f"Install of {piece} recorded", by=by, piece=piece, request_id=request_id,
-                  detail={"installation": made.pk, "supports_in": measured, "cautions_confirmed": True})
+        request_id=request_id or uuid4(),
+        by=by,
+        at=when_done(at),
+        note=clean_text(note, name="note", most=NOTE_LENGTH),
+        piece=piece,
+        supports_in=measured,
+        cautions_confirmed=True,
+    )
+    events.record(
+        "install-recorded",
+        f"Install of {piece} recorded",
+        by=by,
+        piece=piece,
+        request_id=request_id,
+        detail={"installation": made.pk, "supports_in": measured, "cautions_confirmed": True},
+    )
     return made

@@ -16,45 +16,81 @@ from jobs.actions.pieces import locked
 from jobs.actions.transactions import one_act
 from jobs.entry_values import clean_text, number_or_none, when_done
 from jobs.errors import BadEntry, Blocker, GateClosed, NotNow
+from jobs.floor_gates import CREW
 from jobs.models import Person, Piece, Release, Stressing, StressingReading, Wrench
 
 NOTE_LENGTH = 5_000
 
 
 @one_act
-def start_stressing(piece: Piece, *, by: Person, wrench: Wrench | None = None, note: str = "", at: datetime | None = None,
-                    request_id: UUID | None = None) -> Stressing:
+def start_stressing(
+    piece: Piece,
+    *,
+    by: Person,
+    wrench: Wrench | None = None,
+    note: str = "",
+    at: datetime | None = None,
+    request_id: UUID | None = None,
+) -> Stressing:
     """Open the round, with the targets as the released result has them. GateClosed below strength, whoever asks."""
     need(by, "produce")
-    if events.seen(request_id, "stressing-started", by, piece=piece):
-        return Stressing.objects.get(request_id=request_id)
+    if event := events.seen(request_id, "stressing-started", by, piece=piece):
+        return Stressing.objects.get(pk=event.detail["stressing"])
     piece = locked(piece)
     if blockers := gates.stressing_blockers(piece, wrench):
         raise GateClosed(f"{piece} may not be stressed", blockers)
     if Stressing.objects.filter(piece=piece, state=Stressing.State.OPEN).exists():
         raise NotNow(f"{piece} is being stressed already. Go on there, or stop it.")
-    released = Release.objects.filter(revision=piece.revision).select_related("check_run", "revision__specification").first()
+    released = (
+        Release.objects.filter(revision=piece.revision).select_related("check_run", "revision__specification").first()
+    )
     if released is None or released.check_run.status != JobStatus.DONE:
         raise NotNow(f"{piece} is bound to no released drawing, so there are no targets. Ask the engineer.")
     described = described_piece(released.revision.specification)
     if described.stressing and described.stressing.method == "torque" and wrench is None:
         raise BadEntry("Say which torque wrench is used.", field="wrench")
     made = Stressing.objects.create(
-        request_id=request_id or uuid4(), by=by, at=when_done(at), note=clean_text(note, name="note", most=NOTE_LENGTH), piece=piece,
-        revision=released.revision, wrench=wrench, targets=targets.targets_from(released.check_run, described))
-    events.record("stressing-started", f"Stressing of {piece} started", by=by, piece=piece, request_id=request_id,
-                  detail={"stressing": made.pk, "revision": released.revision.number, "wrench": wrench.pk if wrench else None})
+        request_id=request_id or uuid4(),
+        by=by,
+        at=when_done(at),
+        note=clean_text(note, name="note", most=NOTE_LENGTH),
+        piece=piece,
+        revision=released.revision,
+        wrench=wrench,
+        targets=targets.targets_from(released.check_run, described),
+    )
+    events.record(
+        "stressing-started",
+        f"Stressing of {piece} started",
+        by=by,
+        piece=piece,
+        request_id=request_id,
+        detail={"stressing": made.pk, "revision": released.revision.number, "wrench": wrench.pk if wrench else None},
+    )
     return made
 
 
 @one_act
-def record_reading(stressing: Stressing, *, by: Person, rod: str, step: int, torque_lbf_ft: float | None = None,
-                   elongation_in: float | None = None, crown_in: float | None = None, line_clear: bool = False, note: str = "",
-                   at: datetime | None = None, request_id: UUID | None = None) -> StressingReading:
-    """One rod at one step (0-based), judged against its targets. A wrong reading is answered by a later one of the same turn."""
+def record_reading(
+    stressing: Stressing,
+    *,
+    by: Person,
+    rod: str,
+    step: int,
+    torque_lbf_ft: float | None = None,
+    elongation_in: float | None = None,
+    crown_in: float | None = None,
+    line_clear: bool = False,
+    note: str = "",
+    at: datetime | None = None,
+    request_id: UUID | None = None,
+) -> StressingReading:
+    """One rod at one step (0-based), judged against its targets. A wrong reading is answered by a later one of the
+    same turn.
+    """
     need(by, "produce")
-    if events.seen(request_id, "rod-read", by, piece=stressing.piece):
-        return StressingReading.objects.get(request_id=request_id)
+    if event := events.seen(request_id, "rod-read", by, piece=stressing.piece):
+        return StressingReading.objects.get(pk=event.detail["reading"])
     stressing = _open(stressing)
     turn = _turn(stressing, rod, step)
     if line_clear is not True:
@@ -62,17 +98,44 @@ def record_reading(stressing: Stressing, *, by: Person, rod: str, step: int, tor
     measured = targets.Measured(
         torque_lbf_ft=number_or_none(torque_lbf_ft, name="torque", least=0, most=5_000, unit="lbf·ft"),
         elongation_in=number_or_none(elongation_in, name="stretch", least=-1, most=20, unit="in"),
-        crown_in=number_or_none(crown_in, name="crown", least=-50, most=50, unit="in"))
-    read = targets.newest_readings(stressing.readings.all())
-    verdict = targets.judge(stressing.targets, turn, measured, all_tight=targets.next_turn(stressing.targets, {*read, turn}) is None)
+        crown_in=number_or_none(crown_in, name="crown", least=-50, most=50, unit="in"),
+    )
+    read = stressing.newest_readings
+    verdict = targets.judge(
+        stressing.targets, turn, measured, all_tight=targets.next_turn(stressing.targets, {*read, turn}) is None
+    )
     reading = StressingReading.objects.create(
-        request_id=request_id or uuid4(), by=by, at=when_done(at), note=clean_text(note, name="note", most=NOTE_LENGTH),
-        stressing=stressing, rod=rod, step=step, torque_lbf_ft=measured.torque_lbf_ft, elongation_in=measured.elongation_in,
-        crown_in=measured.crown_in, line_clear=True, within_tolerance=verdict.within_tolerance, findings=verdict.findings)
-    events.record("rod-read", f"{stressing.piece}: {reading} read, {'in' if verdict.within_tolerance else 'OUT OF'} tolerance", by=by,
-                  piece=stressing.piece, request_id=request_id, detail={
-                      "stressing": stressing.pk, "reading": reading.pk, "rod": rod, "step": step, "torque_lbf_ft": reading.torque_lbf_ft,
-                      "elongation_in": reading.elongation_in, "crown_in": reading.crown_in, "findings": reading.findings})
+        request_id=request_id or uuid4(),
+        by=by,
+        at=when_done(at),
+        note=clean_text(note, name="note", most=NOTE_LENGTH),
+        stressing=stressing,
+        rod=rod,
+        step=step,
+        torque_lbf_ft=measured.torque_lbf_ft,
+        elongation_in=measured.elongation_in,
+        crown_in=measured.crown_in,
+        line_clear=True,
+        within_tolerance=verdict.within_tolerance,
+        findings=verdict.findings,
+    )
+    events.record(
+        "rod-read",
+        f"{stressing.piece}: {reading} read, {'in' if verdict.within_tolerance else 'OUT OF'} tolerance",
+        by=by,
+        piece=stressing.piece,
+        request_id=request_id,
+        detail={
+            "stressing": stressing.pk,
+            "reading": reading.pk,
+            "rod": rod,
+            "step": step,
+            "torque_lbf_ft": reading.torque_lbf_ft,
+            "elongation_in": reading.elongation_in,
+            "crown_in": reading.crown_in,
+            "findings": reading.findings,
+        },
+    )
     return reading
 
 
@@ -84,10 +147,16 @@ def finish_stressing(stressing: Stressing, *, by: Person, request_id: UUID | Non
         return Stressing.objects.get(pk=stressing.pk)
     stressing = _open(stressing)
     if out := [*targets.rods_out(stressing), *_crown_out(stressing)]:
-        raise GateClosed("The stressing was not finished", [Blocker("rod-out", words, gates.CREW) for words in out])
+        raise GateClosed("The stressing was not finished", [Blocker("rod-out", words, CREW) for words in out])
     _close(stressing, Stressing.State.COMPLETE)
-    events.record("stressing-finished", f"Stressing of {stressing.piece} finished", by=by, piece=stressing.piece,
-                  detail={"stressing": stressing.pk}, request_id=request_id)
+    events.record(
+        "stressing-finished",
+        f"Stressing of {stressing.piece} finished",
+        by=by,
+        piece=stressing.piece,
+        detail={"stressing": stressing.pk},
+        request_id=request_id,
+    )
     return Stressing.objects.get(pk=stressing.pk)
 
 
@@ -100,8 +169,14 @@ def stop_stressing(stressing: Stressing, *, by: Person, reason: str, request_id:
     reason = clean_text(reason, name="reason", most=2_000, required=True)
     stressing = _open(stressing)
     _close(stressing, Stressing.State.STOPPED)
-    events.record("stressing-stopped", f"Stressing of {stressing.piece} stopped", by=by, piece=stressing.piece,
-                  detail={"stressing": stressing.pk, "reason": reason}, request_id=request_id)
+    events.record(
+        "stressing-stopped",
+        f"Stressing of {stressing.piece} stopped",
+        by=by,
+        piece=stressing.piece,
+        detail={"stressing": stressing.pk, "reason": reason},
+        request_id=request_id,
+    )
     return Stressing.objects.get(pk=stressing.pk)
 
 
@@ -122,18 +197,23 @@ def _close(stressing: Stressing, state: str) -> None:
 
 
 def _turn(stressing: Stressing, rod: str, step: int) -> targets.Turn:
-    """The turn that was read: the next one, or one that was read before. No turn is skipped, and none follows a stop."""
+    """The turn that was read: the next one, or one that was read before. No turn is skipped, and none follows a
+    stop.
+    """
     turn, plan = (rod, step), targets.turns(stressing.targets)
     if turn not in plan:
         raise BadEntry(f"The specification has no rod {str(rod)[:40]} with a step {step + 1}.", field="rod")
-    read = targets.newest_readings(stressing.readings.all())
+    read = stressing.newest_readings
     if turn in read:
         return turn
     if any(over_limit(stressing, reading) for reading in read.values()):
         raise NotNow("The crown is over its limit. No further turn: slacken, stop this stressing and ask the engineer.")
     due = targets.next_turn(stressing.targets, read)
     if due is not None and turn != due:
-        raise NotNow(f"Rod {due[0]} step {due[1] + 1} comes next; every rod is brought to a step before any goes on to the following one.")
+        raise NotNow(
+            f"Rod {due[0]} step {due[1] + 1} comes next; every rod is brought to a step before any goes on to the "
+            "following one."
+        )
     return turn
 
 
@@ -144,7 +224,7 @@ def over_limit(stressing: Stressing, reading: StressingReading) -> bool:
 def _crown_out(stressing: Stressing) -> list[str]:
     """The crown is read once every rod is tight, with the last reading or a later one of the last step."""
     last = len(stressing.targets["steps"]) - 1
-    read = targets.newest_readings(stressing.readings.all())
+    read = stressing.newest_readings
     if not any(reading.crown_in is not None for (_, step), reading in read.items() if step == last):
         return ["The crown was not measured at the last step."]
     return []

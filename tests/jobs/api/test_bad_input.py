@@ -13,7 +13,7 @@ from tests.factories import document, make_design, make_order, person, piece_at,
 pytestmark = pytest.mark.django_db
 
 
-@pytest.fixture()
+@pytest.fixture
 def api() -> APIClient:
     made = APIClient()
     made.force_login(person())
@@ -24,14 +24,29 @@ def send(api: APIClient, body: bytes | str, path: str = "/api/orders/", kind: st
     return api.generic("POST", path, body, content_type=kind)
 
 
-@pytest.mark.parametrize(("body", "words"), [
-    (" ", "not JSON"), ("{", "not JSON: Expecting property name enclosed in double quotes at line 1, column 2"), ("{'a': 1}", "not JSON"),
-    ('{"number": NaN}', "has NaN in it"), ('{"number": Infinity}', "has Infinity"), ('{"number": -Infinity}', "has -Infinity"),
-    ('{"a": 1e400}', "too long or too large"), ('{"a": -1e999}', "too long or too large"), ('{"a": ' + "9" * 5000 + "}", "too large"),
-    ('{"a": 1.' + "0" * 5000 + "}", "too long or too large"), ('{"a": 1, "a": 2}', "key 'a' twice"), ('{"number": "a\\u0000b"}', "cannot be stored"),
-    ('{"a\\u0000": 1}', "cannot be stored"), ('{"number": "\\ud800"}', "cannot be stored"), (b"\xff\xfe{}", "not UTF-8"),
-    ("[" * 100_000 + "]" * 100_000, "nested too deeply"), ("[" * 60 + "]" * 60, "nested too deeply"),
-    ('{"a":' * 5000 + "1" + "}" * 5000, "nested too deeply")])
+@pytest.mark.parametrize(
+    ("body", "words"),
+    [
+        (" ", "not JSON"),
+        ("{", "not JSON: Expecting property name enclosed in double quotes at line 1, column 2"),
+        ("{'a': 1}", "not JSON"),
+        ('{"number": NaN}', "has NaN in it"),
+        ('{"number": Infinity}', "has Infinity"),
+        ('{"number": -Infinity}', "has -Infinity"),
+        ('{"a": 1e400}', "too long or too large"),
+        ('{"a": -1e999}', "too long or too large"),
+        ('{"a": ' + "9" * 5000 + "}", "too large"),
+        ('{"a": 1.' + "0" * 5000 + "}", "too long or too large"),
+        ('{"a": 1, "a": 2}', "key 'a' twice"),
+        ('{"number": "a\\u0000b"}', "cannot be stored"),
+        ('{"a\\u0000": 1}', "cannot be stored"),
+        ('{"number": "\\ud800"}', "cannot be stored"),
+        (b"\xff\xfe{}", "not UTF-8"),
+        ("[" * 100_000 + "]" * 100_000, "nested too deeply"),
+        ("[" * 60 + "]" * 60, "nested too deeply"),
+        ('{"a":' * 5000 + "1" + "}" * 5000, "nested too deeply"),
+    ],
+)
 def test_what_is_not_json_is_400_and_says_why(api, body, words):
     answer = send(api, body)
     assert (answer.status_code, answer.json()["code"]) == (400, "parse-error")
@@ -57,17 +72,32 @@ def test_a_body_over_the_limit_is_413(api):
     assert not Event.objects.exists()
 
 
-@pytest.mark.parametrize("kind", ["text/plain", "application/x-www-form-urlencoded", "multipart/form-data; boundary=x", "application/xml", ""])
+@pytest.mark.parametrize(
+    "kind",
+    ["text/plain", "application/x-www-form-urlencoded", "multipart/form-data; boundary=x", "application/xml", ""],
+)
 def test_another_kind_of_body_is_415(api, kind):
     answer = send(api, b"number=O-1&client=A", kind=kind)
     assert answer.status_code == 415
     assert not Event.objects.exists()
 
 
-@pytest.mark.parametrize(("fields", "name"), [
-    ({"number": 5}, "number"), ({"number": ["O-1"]}, "number"), ({"number": {}}, "number"), ({"number": None}, "number"),
-    ({"number": "x" * 21}, "number"), ({"number": " "}, "number"), ({"due_date": "tomorrow"}, "due_date"), ({"due_date": 20270101}, "due_date"),
-    ({"request_id": "x"}, "request_id"), ({"request_id": []}, "request_id"), ({"notes": "x" * 10_001}, "notes")])
+@pytest.mark.parametrize(
+    ("fields", "name"),
+    [
+        ({"number": 5}, "number"),
+        ({"number": ["O-1"]}, "number"),
+        ({"number": {}}, "number"),
+        ({"number": None}, "number"),
+        ({"number": "x" * 21}, "number"),
+        ({"number": " "}, "number"),
+        ({"due_date": "tomorrow"}, "due_date"),
+        ({"due_date": 20270101}, "due_date"),
+        ({"request_id": "x"}, "request_id"),
+        ({"request_id": []}, "request_id"),
+        ({"notes": "x" * 10_001}, "notes"),
+    ],
+)
 def test_a_wrong_type_is_400_and_names_the_field(api, fields, name):
     answer = api.post("/api/orders/", {"number": "O-1", "client": "A", **fields}, format="json")
     assert answer.status_code == 400
@@ -78,13 +108,40 @@ def test_a_wrong_type_is_400_and_names_the_field(api, fields, name):
 def test_a_specification_of_ten_thousand_zones_is_refused_in_words(api):
     order = make_order()
     zones = [{"to": n * 0.01, "shape": {"type": "solid", "width": 25, "depth": 3}} for n in range(1, 10_001)]
-    answer = api.post("/api/designs/", {"order": order.pk, "document": document(zones=zones, length=100)}, format="json")
+    answer = api.post(
+        "/api/designs/", {"order": order.pk, "document": document(zones=zones, length=100)}, format="json"
+    )
     assert answer.status_code == 422
     assert answer.json()["faults"]
 
 
-NASTY = [None, True, -1, 0, 10 ** 17, 1.5, 1e300, -0.0, "", " ", "x" * 300, "'; DROP TABLE jobs_piece; --", "1", "NaN", "٣", [], [None], [[]], {},
-         {"a": 1}, "0001-01-01T00:00:00+23:59", "9999-12-31T23:59:59-23:59", "2026-02-30", "<script>", "\u202e"]
+NASTY = [
+    None,
+    True,
+    -1,
+    0,
+    10**17,
+    1.5,
+    1e300,
+    -0.0,
+    "",
+    " ",
+    "x" * 300,
+    "'; DROP TABLE jobs_piece; --",
+    "1",
+    "NaN",
+    "٣",
+    [],
+    [None],
+    [[]],
+    {},
+    {"a": 1},
+    "0001-01-01T00:00:00+23:59",
+    "9999-12-31T23:59:59-23:59",
+    "2026-02-30",
+    "<script>",
+    "\u202e",
+]
 
 
 def posts() -> list[tuple[str, str, list[str]]]:
@@ -102,19 +159,51 @@ def posts() -> list[tuple[str, str, list[str]]]:
 def good(rows: dict[str, int]) -> dict[str, object]:
     """A value for every field of every call that would do, so that one nasty field is met alone."""
     return {
-        "order": rows["orders"], "piece": rows["pieces"], "pieces": [rows["pieces"]], "pour": rows["pours"], "number": "O-N", "client": "A",
-        "version": 0, "document": document(title="other"), "base_revision": 1, "count": 1, "to_stage": "curing", "reason": "x", "core_held": True,
-        "sleeves_sealed": True, "pockets_set": True, "batch": "B", "kind": "cube", "specimens_psi": [1, 2], "rod": "R2", "step": 0,
-        "line_clear": True, "load_lbf": 1, "deflection_in": 1, "cracks_seen": False, "accepted": True, "supports_in": [4, 104],
-        "cautions_confirmed": True, "torque_lbf_ft": 40, "elongation_in": 0.1, "crown_in": 0.1}
+        "order": rows["orders"],
+        "piece": rows["pieces"],
+        "pieces": [rows["pieces"]],
+        "pour": rows["pours"],
+        "number": "O-N",
+        "client": "A",
+        "version": 0,
+        "document": document(title="other"),
+        "base_revision": 1,
+        "count": 1,
+        "to_stage": "curing",
+        "reason": "x",
+        "core_held": True,
+        "sleeves_sealed": True,
+        "pockets_set": True,
+        "batch": "B",
+        "kind": "cube",
+        "specimens_psi": [1, 2],
+        "rod": "R2",
+        "step": 0,
+        "line_clear": True,
+        "load_lbf": 1,
+        "deflection_in": 1,
+        "cracks_seen": False,
+        "accepted": True,
+        "supports_in": [4, 104],
+        "cautions_confirmed": True,
+        "torque_lbf_ft": 40,
+        "elongation_in": 0.1,
+        "crown_in": 0.1,
+    }
 
 
 @pytest.mark.parametrize(("method", "path", "names"), posts(), ids=lambda part: part if isinstance(part, str) else "")
 def test_no_value_of_any_field_makes_a_500(api, method, path, names):
     open_ = start(piece_at("stripped"))
     design = make_design()
-    rows = {"orders": design.order.pk, "designs": design.pk, "specifications": design.revisions.get().pk, "pieces": open_.piece.pk,
-            "pours": open_.piece.pour.pk, "stressings": open_.pk}
+    rows = {
+        "orders": design.order.pk,
+        "designs": design.pk,
+        "specifications": design.revisions.get().pk,
+        "pieces": open_.piece.pk,
+        "pours": open_.piece.pour.pk,
+        "stressings": open_.pk,
+    }
     address, broken = path.replace("{id}", str(rows.get(path.split("/")[2], 1))), []
     for name in names:
         for value in NASTY:

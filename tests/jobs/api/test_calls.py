@@ -49,7 +49,11 @@ def test_an_edit_on_an_old_version_is_409_and_says_which_stands():
     api, order = client(), make_order()
     api.patch(f"/api/orders/{order.pk}/", {"version": 0, "client": "Theirs"}, format="json")
     answer = api.patch(f"/api/orders/{order.pk}/", {"version": 0, "client": "Mine"}, format="json")
-    assert (answer.status_code, answer.json()["code"], answer.json()["newest"]) == (409, "edit-conflict", {"id": order.pk, "version": 1})
+    assert (answer.status_code, answer.json()["code"], answer.json()["newest"]) == (
+        409,
+        "edit-conflict",
+        {"id": order.pk, "version": 1},
+    )
     assert Order.objects.get().client == "Theirs"
 
 
@@ -72,13 +76,17 @@ def test_a_design_is_made_checked_released_and_revised():
     assert api.get(f"/api/check-runs/{runs[0]['id']}/").json()["result"]["verdict"] == "review"
     released = api.post(f"/api/specifications/{newest(design).pk}/release/", {"note": "fine"}, format="json")
     assert (released.status_code, released.json()["accepted_as"]) == (201, "engineer")
-    revised = api.post(f"/api/designs/{design.pk}/revise/", {"document": document(title="B"), "base_revision": 1}, format="json")
+    revised = api.post(
+        f"/api/designs/{design.pk}/revise/", {"document": document(title="B"), "base_revision": 1}, format="json"
+    )
     assert (revised.status_code, revised.json()["letter"], revised.json()["document"]["title"]) == (201, "B", "B")
 
 
 def test_a_refused_specification_answers_with_every_fault():
     order = make_order()
-    answer = post("designs/", {"order": order.pk, "document": document(length="12 furlongs", colour="red")}, Role.ENGINEER)
+    answer = post(
+        "designs/", {"order": order.pk, "document": document(length="12 furlongs", colour="red")}, Role.ENGINEER
+    )
     assert answer.status_code == 422
     assert answer.json()["format"] == "check-refusal/1"
     assert {fault["path"] for fault in answer.json()["faults"]} == {"length", "colour"}
@@ -108,8 +116,13 @@ def test_a_closed_gate_answers_with_its_blockers():
     answer = post(f"specifications/{newest(design).pk}/release/", {})
     assert answer.status_code == 409
     assert answer.json()["code"] == "gate-closed"
-    assert answer.json()["blockers"] == [{"code": "checks-failed", "who": "engineer or shop manager",
-                                          "text": "Its checks fail; nobody can release it. Change the specification."}]
+    assert answer.json()["blockers"] == [
+        {
+            "code": "checks-failed",
+            "who": "engineer or shop manager",
+            "text": "Its checks fail; nobody can release it. Change the specification.",
+        }
+    ]
     assert not Release.objects.exists()
 
 
@@ -145,8 +158,15 @@ def test_a_piece_goes_from_formed_to_stressed_over_the_api_alone():
     stressing = send("stressings/", piece=piece.pk, wrench=wrench.pk)
     for step, torque, stretch in ((0, 40, 0.125), (1, 80, 0.25)):
         for rod in ("R2", "R1"):
-            reading = send(f"stressings/{stressing['id']}/readings/", rod=rod, step=step, torque_lbf_ft=torque, elongation_in=stretch,
-                           crown_in=0.1, line_clear=True)
+            reading = send(
+                f"stressings/{stressing['id']}/readings/",
+                rod=rod,
+                step=step,
+                torque_lbf_ft=torque,
+                elongation_in=stretch,
+                crown_in=0.1,
+                line_clear=True,
+            )
             assert reading["within_tolerance"], reading["findings"]
     assert len(api.get(f"/api/stressings/{stressing['id']}/readings/").json()) == 4
     assert send(f"stressings/{stressing['id']}/finish/")["state"] == "complete"
@@ -189,18 +209,41 @@ def test_a_page_that_is_none_is_404_with_words(query):
     assert (answer.status_code, answer.json()["code"]) == (404, "not-found")
 
 
-@pytest.mark.parametrize(("query", "count"), [
-    ("pieces/?stage=curing", 1), ("pieces/?stage=poured", 0), ("orders/?client=mill", 1), ("orders/?archived=true", 0),
-    ("orders/?archived=false", 1), ("events/?verb=order-made", 1), ("check-runs/?verdict=pass", 1), ("check-runs/?verdict=fail", 0),
-    ("specifications/?sha256=sha256:0", 0), ("strength-tests/?pour=999", 0), ("events/?since=2999-01-01T00:00:00Z", 0)])
+@pytest.mark.parametrize(
+    ("query", "count"),
+    [
+        ("pieces/?stage=curing", 1),
+        ("pieces/?stage=poured", 0),
+        ("orders/?client=mill", 1),
+        ("orders/?archived=true", 0),
+        ("orders/?archived=false", 1),
+        ("events/?verb=order-made", 1),
+        ("check-runs/?verdict=pass", 1),
+        ("check-runs/?verdict=fail", 0),
+        ("specifications/?sha256=sha256:0", 0),
+        ("strength-tests/?pour=999", 0),
+        ("events/?since=2999-01-01T00:00:00Z", 0),
+    ],
+)
 def test_lists_are_narrowed(query, count):
     piece_at("curing", make_design(make_order(client="Mill Lane")))
     assert client(Role.VIEWER).get(f"/api/{query}").json()["count"] == count
 
 
-@pytest.mark.parametrize("query", [
-    "pieces/?stage=flying", "pieces/?design=x", "pieces/?design=1.5", f"pieces/?order={'9' * 400}", "orders/?due_before=soon",
-    "orders/?client=%00", "events/?since=never", "pieces/?design=1e400", "pieces/?design=nan"])
+@pytest.mark.parametrize(
+    "query",
+    [
+        "pieces/?stage=flying",
+        "pieces/?design=x",
+        "pieces/?design=1.5",
+        f"pieces/?order={'9' * 400}",
+        "orders/?due_before=soon",
+        "orders/?client=%00",
+        "events/?since=never",
+        "pieces/?design=1e400",
+        "pieces/?design=nan",
+    ],
+)
 def test_a_filter_that_makes_no_sense_is_400_with_the_field(query):
     answer = client(Role.VIEWER).get(f"/api/{query}")
     assert answer.status_code == 400
@@ -215,12 +258,18 @@ def test_lists_are_ordered_by_what_is_allowed_and_nothing_else():
     api = client(Role.VIEWER)
     assert [row["number"] for row in api.get("/api/orders/?ordering=-number").json()["results"]] == ["O-2", "O-1"]
     assert api.get("/api/orders/?ordering=events__by__password").status_code == 200
-    assert [row["number"] for row in api.get("/api/orders/?ordering=events__by__password").json()["results"]] == ["O-1", "O-2"]
+    assert [row["number"] for row in api.get("/api/orders/?ordering=events__by__password").json()["results"]] == [
+        "O-1",
+        "O-2",
+    ]
 
 
-@pytest.mark.parametrize("name", ["orders", "designs", "specifications", "check-runs", "pieces", "pours", "events", "strength-tests"])
+@pytest.mark.parametrize(
+    "name", ["orders", "designs", "specifications", "check-runs", "pieces", "pours", "events", "strength-tests"]
+)
 def test_a_list_takes_the_same_queries_for_few_rows_as_for_many(name):
     from django.db import connection
+
     api = client(Role.VIEWER)
     strength_test(piece_at("curing"))
 
@@ -244,8 +293,10 @@ def test_who_am_i():
 
 def test_a_row_that_is_not_there_is_404_with_words():
     answer = client().get("/api/pieces/999999999999999999/")
-    assert (answer.status_code, answer.json()) == (404, {
-        "code": "unknown", "message": "There is no piece with that number here.", "blockers": []})
+    assert (answer.status_code, answer.json()) == (
+        404,
+        {"code": "unknown", "message": "There is no piece with that number here.", "blockers": []},
+    )
 
 
 def test_an_address_that_is_none_is_404():

@@ -27,7 +27,7 @@ def test_every_call_says_how_it_refuses():
             assert {"key": []} in call["security"]
 
 
-@pytest.fixture()
+@pytest.fixture
 def page() -> str:
     browser = APIClient()
     browser.force_login(person())

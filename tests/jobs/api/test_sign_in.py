@@ -38,7 +38,7 @@ def test_a_session_without_its_csrf_token_writes_nothing():
 def test_a_session_with_its_csrf_token_writes():
     browser = APIClient(enforce_csrf_checks=True)
     browser.force_login(person())
-    browser.get("/api/")                                    # a page with the token
+    browser.get("/api/")  # a page with the token
     csrf = browser.cookies["csrftoken"].value
     assert browser.post("/api/orders/", ORDER, format="json", HTTP_X_CSRFTOKEN=csrf).status_code == 201
 
@@ -86,7 +86,10 @@ def test_a_key_that_ended_opens_nothing(spoil):
     assert "not known, has ended or was taken back" in answer.json()["message"]
 
 
-@pytest.mark.parametrize("header", ["Token", "Token ", "Token a b", "Token " + "x" * 10_000, "Token \xff\xfe", "Token cb_wrong", "token nope"])
+@pytest.mark.parametrize(
+    "header",
+    ["Token", "Token ", "Token a b", "Token " + "x" * 10_000, "Token \xff\xfe", "Token cb_wrong", "token nope"],
+)
 def test_a_wrong_key_is_401_even_beside_a_session(header):
     browser = APIClient(HTTP_AUTHORIZATION=header)
     browser.force_login(person())
@@ -111,7 +114,7 @@ def test_after_twenty_wrong_keys_the_address_has_to_wait_and_others_do_not():
         assert with_key("cb_guess").get("/api/me/").status_code == 401
     answer = with_key("cb_guess").get("/api/me/")
     assert (answer.status_code, answer.json()["code"], answer["Retry-After"]) == (429, "throttled", "900")
-    assert with_key(good).get("/api/me/").status_code == 429       # a right guess is not told from a wrong one
+    assert with_key(good).get("/api/me/").status_code == 429  # a right guess is not told from a wrong one
     assert with_key(good, REMOTE_ADDR="192.0.2.9").get("/api/me/").status_code == 200
 
 

@@ -1,0 +1,150 @@
+"""The gates of the floor, from the pour on: each looks at what the crew wrote down. The table is in `jobs.gates`."""
+
+from __future__ import annotations
+
+from django.utils import timezone
+
+from engineering.core.contract.piece import Piece as DescribedPiece
+from jobs import strength_rule
+from jobs.errors import Blocker
+from jobs.models import FormCheck, Installation, Stressing, Wrench
+from jobs.stages import Stage
+from jobs.standing import Standing
+from jobs.targets import rods_out
+
+CREW, MANAGER, ENGINEER = "crew", "shop manager", "engineer"
+SUPPORT_TOLERANCE_IN = 0.5
+ROUNDING_IN = 1e-6  # measured 104.5 against drawn 104 is on the limit, not past it
+
+
+def form_is_checked(standing: Standing) -> list[Blocker]:
+    piece = standing.piece
+    check = FormCheck.objects.filter(piece=piece, revision=piece.revision).order_by("-at", "-pk").first()
+    if check is None:
+        return [Blocker("form-not-checked", "The form is not checked to this revision. Check it and record it.", CREW)]
+    open_points = [
+        words
+        for done, words in (
+            (check.core_held, "core held down"),
+            (check.sleeves_sealed, "sleeves straight and sealed"),
+            (check.pockets_set, "pockets set"),
+        )
+        if not done
+    ]
+    return (
+        [
+            Blocker(
+                "form-not-right",
+                f"Not right at the newest form check: {', '.join(open_points)}. Mend it and check again.",
+                CREW,
+            )
+        ]
+        if open_points
+        else []
+    )
+
+
+def pour_is_recorded(standing: Standing) -> list[Blocker]:
+    return [] if standing.piece.pour_id else [Blocker("no-pour", "The pour is not recorded.", CREW)]
+
+
+def strength_to_strip(standing: Standing) -> list[Blocker]:
+    handling = standing.described.handling
+    if handling is None:
+        return []
+    return [
+        Blocker("strength-handling", f"{words} This is for stripping and lifting.", CREW)
+        for words in strength_rule.shortfalls(standing.strength_test, handling.strength_psi)
+    ]
+
+
+def strength_at_stressing(standing: Standing) -> list[Blocker]:
+    needed_psi = standing.described.concrete.strength_at_stressing_psi
+    return [
+        Blocker("strength-stressing", f"{words} This is for stressing, and cannot be passed over.", CREW)
+        for words in strength_rule.shortfalls(standing.strength_test, needed_psi)
+    ]
+
+
+def wrench_is_calibrated(standing: Standing, wrench: Wrench | None) -> list[Blocker]:
+    stressing = standing.described.stressing
+    if stressing is None or stressing.method != "torque":
+        return []
+    today = timezone.localdate()
+    if wrench is None:
+        if Wrench.objects.filter(active=True, calibrated_until__gte=today).exists():
+            return []
+        return [Blocker("no-wrench", "No torque wrench of the shop is within its calibration.", MANAGER)]
+    if not wrench.active:
+        return [Blocker("wrench-retired", f"{wrench} is out of use. Take another wrench.", CREW)]
+    if wrench.calibrated_until < today:
+        return [
+            Blocker(
+                "wrench-calibration",
+                f"The calibration of {wrench} ended on {wrench.calibrated_until}. Take another wrench, "
+                f"or have it calibrated.",
+                MANAGER,
+            )
+        ]
+    return []
+
+
+def rods_are_tight(standing: Standing) -> list[Blocker]:
+    piece = standing.piece
+    if not standing.described.rods:
+        return []
+    stressings = Stressing.objects.filter(piece=piece, revision=piece.revision)
+    if stressings.filter(state=Stressing.State.OPEN).exists():
+        return [Blocker("stressing-open", "Its stressing is under way. Finish it first.", CREW)]
+    done = stressings.filter(state=Stressing.State.COMPLETE).order_by("-at", "-pk").first()
+    if done is None:
+        return [Blocker("not-stressed", "Its rods are not stressed, or the stressing was stopped.", CREW)]
+    return [Blocker("rod-out", words, CREW) for words in rods_out(done)] + strength_at_stressing(standing)
+
+
+def load_test_is_asked_for(standing: Standing) -> list[Blocker]:
+    if standing.piece.design.load_test_required:
+        return []
+    return [Blocker("load-test-not-asked", "No load test is asked for; move it to finished.", CREW)]
+
+
+def load_test_is_accepted(standing: Standing) -> list[Blocker]:
+    if not standing.piece.design.load_test_required:
+        return []
+    newest = standing.piece.load_tests.order_by("-at", "-pk").first()
+    if newest is None:
+        return [Blocker("no-load-test", "A load test is asked for, and none is recorded.", CREW)]
+    return (
+        []
+        if newest.accepted
+        else [Blocker("load-test-not-accepted", "The newest load test was not accepted. Ask the engineer.", ENGINEER)]
+    )
+
+
+def is_load_tested(standing: Standing) -> list[Blocker]:
+    """From stressed straight to finished only where no load test is asked for."""
+    if standing.piece.stage == Stage.STRESSED and standing.piece.design.load_test_required:
+        return [Blocker("load-test-asked", "A load test is asked for; it comes before finished.", CREW)]
+    return []
+
+
+def is_set_in_place(standing: Standing) -> list[Blocker]:
+    installation = Installation.objects.filter(piece=standing.piece).first()
+    if installation is None:
+        return [
+            Blocker("no-installation", "The installation is not recorded: supports measured, cautions confirmed.", CREW)
+        ]
+    return [Blocker("support-out", words, CREW) for words in supports_out(standing.described, installation.supports_in)]
+
+
+def supports_out(described: DescribedPiece, measured_in: list[float]) -> list[str]:
+    """Which supports stand further than half an inch from where the drawing has them; in words."""
+    drawn = [support.at_in for support in described.supports]
+    if len(measured_in) != len(drawn):
+        return [f"The drawing has {len(drawn)} supports; {len(measured_in)} were measured."]
+    return [
+        f"Support {n} stands at {is_at:g} in and the drawing has it at {should_be:g} in: more than 1/2 in off. "
+        f"Move it, or ask the engineer."
+        for n, (is_at, should_be) in enumerate(zip(measured_in, drawn, strict=True), start=1)
+        if abs(is_at - should_be) > SUPPORT_TOLERANCE_IN + ROUNDING_IN
+    ]
