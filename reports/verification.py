@@ -109,7 +109,7 @@ def look_before_parsing(data: bytes) -> None:
 
 
 def _unpacked_size(data: bytes, start: int, most: int) -> int:
-    """Size of what is packed from `start` on, not looking further than `most`; piece by piece, so that nothing is copied."""
+    """Size of what is packed from `start` on, not looking further than `most`; nothing is copied whole."""
     unpacker, size, view = zlib.decompressobj(), 0, memoryview(data)
     try:
         for at in range(start, len(data), PORTION):

@@ -150,7 +150,7 @@ def test_a_small_file_that_unpacks_to_much_is_not_opened():
     ids=["streams", "streams in a stream", "ends", "brackets"],
 )
 def test_files_made_to_be_hard_to_read_get_words_too(data):
-    with pytest.raises(NotReadable, match="damaged|unpacks to far more"):
+    with pytest.raises(NotReadable, match=r"damaged|unpacks to far more"):
         read_facts(data)
 
 
