@@ -1,0 +1,58 @@
+"""A Chromium, a live site, and people who sign in. Chosen by CHROMIUM, the browser's path."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Callable, Iterator
+
+import pytest
+from playwright.sync_api import Browser, BrowserContext, Page, sync_playwright
+
+from jobs.models import Person
+from tests.factories import PASSWORD, person
+
+FLAGS = ["--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking",
+         "--disable-component-update", "--disable-sync"]
+TABLET = {"width": 820, "height": 1180}
+OFFICE = {"width": 1280, "height": 900}
+
+os.environ.setdefault("DJANGO_ALLOW_ASYNC_UNSAFE", "true")     # Playwright's loop runs in the thread of the tests
+
+
+@pytest.fixture(scope="session")
+def chromium() -> Iterator[Browser]:
+    with sync_playwright() as playwright:
+        browser = playwright.chromium.launch(executable_path=os.environ["CHROMIUM"], args=FLAGS)
+        yield browser
+        browser.close()
+
+
+@pytest.fixture
+def site(transactional_db: None, live_server: object) -> str:
+    return str(live_server.url)  # type: ignore[attr-defined]  # pytest-django's live server
+
+
+@pytest.fixture
+def signed_in(chromium: Browser, site: str) -> Iterator[Callable[..., Page]]:
+    """`signed_in("crew")`: a page of a fresh device, signed in by the form. Every fault on the console fails the test."""
+    contexts: list[BrowserContext] = []
+    faults: list[str] = []
+
+    def sign_in(who: str | Person = "manager", *, viewport: dict[str, int] | None = None, scheme: str = "light") -> Page:
+        made = who if isinstance(who, Person) else person(who)
+        context = chromium.new_context(viewport=viewport or OFFICE, color_scheme=scheme, base_url=site)
+        contexts.append(context)
+        page = context.new_page()
+        page.on("pageerror", lambda error: faults.append(f"script: {error}"))
+        page.on("console", lambda message: faults.append(message.text) if "Content Security Policy" in message.text else None)
+        page.goto("/sign-in/")
+        page.get_by_label("Sign-in name").fill(made.username)
+        page.get_by_label("Password").fill(PASSWORD)
+        page.get_by_role("button", name="Sign in").click()
+        page.wait_for_url("**/board/")
+        return page
+
+    yield sign_in
+    for context in contexts:
+        context.close()
+    assert faults == []
