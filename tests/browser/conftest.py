@@ -1,4 +1,4 @@
-"""A Chromium, a live site, and people who sign in. Chosen by CHROMIUM, the browser's path."""
+"""A real Chromium, named by CHROMIUM, with nothing of its own going out to the network; a live site; people who sign in."""
 
 from __future__ import annotations
 
@@ -9,22 +9,21 @@ import pytest
 from playwright.sync_api import Browser, BrowserContext, Page, sync_playwright
 
 from jobs.models import Person
+from tests.browser.devices import OFFICE
 from tests.factories import PASSWORD, person
 
-FLAGS = ["--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking",
-         "--disable-component-update", "--disable-sync"]
-TABLET = {"width": 820, "height": 1180}
-OFFICE = {"width": 1280, "height": 900}
+QUIET = ("--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking",
+         "--disable-component-update", "--disable-sync")
 
 os.environ.setdefault("DJANGO_ALLOW_ASYNC_UNSAFE", "true")     # Playwright's loop runs in the thread of the tests
 
 
 @pytest.fixture(scope="session")
-def chromium() -> Iterator[Browser]:
+def browser() -> Iterator[Browser]:
     with sync_playwright() as playwright:
-        browser = playwright.chromium.launch(executable_path=os.environ["CHROMIUM"], args=FLAGS)
-        yield browser
-        browser.close()
+        opened = playwright.chromium.launch(executable_path=os.environ["CHROMIUM"], args=list(QUIET))
+        yield opened
+        opened.close()
 
 
 @pytest.fixture
@@ -33,14 +32,14 @@ def site(transactional_db: None, live_server: object) -> str:
 
 
 @pytest.fixture
-def signed_in(chromium: Browser, site: str) -> Iterator[Callable[..., Page]]:
-    """`signed_in("crew")`: a page of a fresh device, signed in by the form. Every fault on the console fails the test."""
+def signed_in(browser: Browser, site: str) -> Iterator[Callable[..., Page]]:
+    """`signed_in("crew")`: a page of a fresh device, signed in by the form. A fault of a script or of the policy fails the test."""
     contexts: list[BrowserContext] = []
     faults: list[str] = []
 
     def sign_in(who: str | Person = "manager", *, viewport: dict[str, int] | None = None, scheme: str = "light") -> Page:
         made = who if isinstance(who, Person) else person(who)
-        context = chromium.new_context(viewport=viewport or OFFICE, color_scheme=scheme, base_url=site)
+        context = browser.new_context(viewport=viewport or OFFICE, color_scheme=scheme, base_url=site)
         contexts.append(context)
         page = context.new_page()
         page.on("pageerror", lambda error: faults.append(f"script: {error}"))

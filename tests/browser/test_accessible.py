@@ -10,7 +10,7 @@ from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Page
 
 from jobs.models import Stage
-from tests.browser.conftest import OFFICE, TABLET
+from tests.browser.devices import OFFICE, TABLET
 from tests.factories import make_design, make_mix, make_wrench, piece_at, revise, start
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
@@ -61,8 +61,8 @@ def test_tablet_pages(scheme: str, signed_in: Callable[..., Page]) -> None:
     ]) == []
 
 
-def test_pages_without_signing_in(chromium: Any, site: str) -> None:
-    context = chromium.new_context(base_url=site)
+def test_pages_without_signing_in(browser: Any, site: str) -> None:
+    context = browser.new_context(base_url=site)
     page = context.new_page()
     assert look_at(page, ["/first-account/"]) == []
     make_design()

@@ -9,7 +9,7 @@ from django.contrib.sessions.models import Session
 from playwright.sync_api import Page, expect
 
 from jobs.models import FormCheck, Stage
-from tests.browser.conftest import TABLET
+from tests.browser.devices import TABLET
 from tests.factories import PASSWORD, make_design, newest, person, piece_at
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]

@@ -1,0 +1,4 @@
+"""The devices of the shop: their sizes."""
+
+TABLET = {"width": 820, "height": 1180}
+OFFICE = {"width": 1280, "height": 900}
