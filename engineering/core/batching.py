@@ -1,9 +1,8 @@
 """Many variants of one piece in one set of arrays.
 
 Variants share a layout (number and kind of zones, supports, loads, rods, and every x) and differ in numbers. Every
-array
-has the variants as its first axis: length V, or 1 where all variants agree, so that work common to all is done once and
-numpy's broadcasting does the rest. Units: in, lbf, psi, lb/ft3, days.
+array has the variants as its first axis: length V, or 1 where all variants agree, so that work common to all is done
+once and numpy's broadcasting does the rest. Units: in, lbf, psi, lb/ft3, days.
 """
 
 from collections.abc import Callable, Sequence

@@ -1,8 +1,7 @@
 """Every figure of a result, from an analysis, at nominal force (`load_test.*` comes from the load-to-failure analysis).
 
-Values in the `us` unit of the quantity named; `contract.results` turns them into the document's. Where a figure
-does not
-apply, None with the reason.
+Values in the `us` unit of the quantity named; `contract.results` turns them into the document's. Where a figure does
+not apply, None with the reason.
 """
 
 from typing import NamedTuple

@@ -51,8 +51,7 @@ def outermost_faces(piece: Piece) -> tuple[float, float]:
 
 def stress_range(piece: Piece) -> tuple[float, float]:
     """Where stresses are taken: one section depth (of the zone at the face) inside the outermost anchor faces; the
-    middle
-    between the faces where they are nearer than two depths."""
+    middle between the faces where they are nearer than two depths."""
     left, right = outermost_faces(piece)
     if not piece.rods:
         return left, right

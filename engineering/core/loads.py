@@ -32,9 +32,9 @@ class Patch(NamedTuple):
 
 @dataclass(frozen=True)
 class LivePlan:
-    """Which rows act together. groups: each a tuple of members; a member is (first row, end row) of alternatives
-    of which
-    at most one acts. The first group holds the loads that are not alone; each alone load has a group of its own."""
+    """Which rows act together. groups: each a tuple of members; a member is (first row, end row) of alternatives of
+    which at most one acts. The first group holds the loads that are not alone; each alone load has a group of its
+    own."""
 
     rows: tuple[tuple[Patch, ...], ...]
     groups: tuple[tuple[tuple[int, int], ...], ...]

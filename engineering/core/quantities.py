@@ -1,9 +1,8 @@
 """What an analysis holds: every shared quantity of a batch in one frozen `Analysis`, filled in by `analysis.analyse`.
 
-Shapes: V variants, S stations, Z zones, N supports, R rods, C corners, T times, G turns of the nuts. Every float
-array of
-an `Analysis` has its full leading axis V (corner arrays: C first, then V). Units: in, lbf, psi, lbf·in, days.
-Signs: tension stress +, sagging moment +, rod force + in tension, deflection + down, crown + up, reaction + up.
+Shapes: V variants, S stations, Z zones, N supports, R rods, C corners, T times, G turns of the nuts. Every float array
+of an `Analysis` has its full leading axis V (corner arrays: C first, then V). Units: in, lbf, psi, lbf·in, days. Signs:
+tension stress +, sagging moment +, rod force + in tension, deflection + down, crown + up, reaction + up.
 """
 
 from dataclasses import dataclass
@@ -20,10 +19,8 @@ Flags = NDArray[np.bool_]
 @dataclass(frozen=True)
 class Grid:
     """Stations along the piece, common to all variants. Panels run between neighbouring breakpoints (zone ends,
-    supports,
-    load ends, point loads, rod points, anchor faces, ...); each has three stations: start, middle, end. So a place
-    where
-    something jumps has two stations at one x, and station 3 p + 1 is the middle of panel p."""
+    supports, load ends, point loads, rod points, anchor faces, ...); each has three stations: start, middle, end. So a
+    place where something jumps has two stations at one x, and station 3 p + 1 is the middle of panel p."""
 
     x_in: Array  # (S,)
     weight_in: Array  # (S,) Simpson weights: sum(weight·f) is the integral over the whole piece
@@ -100,9 +97,8 @@ class Loading:
 
 @dataclass(frozen=True)
 class Tendons:
-    """The rods as stressed. Forces are means along the rod unless a line says otherwise; profiles at stations are
-    0 outside
-    the rod's anchor faces. `shape` × mean force = force at a station."""
+    """The rods as stressed. Forces are means along the rod unless a line says otherwise; profiles at stations are 0
+    outside the rod's anchor faces. `shape` × mean force = force at a station."""
 
     active: Flags  # (S, R) between the rod's anchor faces
     height_in: Array  # (V, S, R) y of the axis
@@ -157,9 +153,8 @@ class Extremes:
 
 @dataclass(frozen=True)
 class Stresses:
-    """Stress stages on net sections, biaxial. Corner arrays (C, V, S): the first two corners lie on the top face,
-    the next
-    two on the bottom face, the rest are the hull's other corners (repeated where a zone has fewer)."""
+    """Stress stages on net sections, biaxial. Corner arrays (C, V, S): the first two corners lie on the top face, the
+    next two on the bottom face, the rest are the hull's other corners (repeated where a zone has fewer)."""
 
     corner_z_in: Array  # (C, V, S)
     corner_y_in: Array

@@ -39,7 +39,7 @@ def lay_out(batch: Batch, grid: Grid) -> Layout:
         none = np.zeros((0, 1, size))
         return Layout(np.zeros((0, size), bool), none, none, none, np.zeros((0, size)), np.zeros(0), np.zeros((0, 1)))
     active = np.stack([part[0] for part in parts])
-    height, left, right, arc = (stacked([part[k] for part in parts]) for k in (1, 2, 3, 4))
+    height, left, right, arc = (stacked(list(column)) for column in list(zip(*parts, strict=True))[1:])
     span = np.array([rod.profile[-1][0] - rod.profile[0][0] for rod in batch.piece.rods])
     return Layout(active, height, left, right, grid.weight_in * active / span[:, None], span, arc)
 
@@ -199,7 +199,8 @@ def tighten(batch: Batch, shortening: Array, seated: Array) -> tuple[tuple[tuple
     coupling = stiffness[:, None] * shortening
     unit = np.eye(count)[..., None]
     forces = np.zeros((len(turns), count, batch.size))
-    force, tight = np.zeros((count, batch.size)), []
+    force = np.zeros((count, batch.size))
+    tight: list[int] = []
     for turn, (step, turned) in enumerate(turns):
         rise = step * seated[turned] - force[turned]
         others = [k for k in tight if k != turned]

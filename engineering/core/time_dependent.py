@@ -1,11 +1,9 @@
 """Rod forces in time: step-by-step superposition of creep, shrinkage and relaxation, the rods coupled through the
 concrete.
 
-ACI 209R-92 time functions (creep t^0.6/(10 + t^0.6), shrinkage t/(35 + t), later loading ages 1.25·t0^−0.118
-relative to
-that at stressing); relaxation f·(log10 hours/45)·(f/fy − 0.55) (Magura, Sozen & Siess 1964). Stress at stressing
-strains the
-concrete by σ/E_stressing·(1 + creep); later stress by σ/E + creep(t, t')·σ/E_stressing.
+ACI 209R-92 time functions (creep t^0.6/(10 + t^0.6), shrinkage t/(35 + t), later loading ages 1.25·t0^−0.118 relative
+to that at stressing); relaxation f·(log10 hours/45)·(f/fy − 0.55) (Magura, Sozen & Siess 1964). Stress at stressing
+strains the concrete by σ/E_stressing·(1 + creep); later stress by σ/E + creep(t, t')·σ/E_stressing.
 """
 
 from dataclasses import dataclass
@@ -91,9 +89,8 @@ def schedule(piece: Piece, steps: int = STEPS) -> Schedule:
 
 @dataclass(frozen=True)
 class Forces:
-    """Rods and variants behind the steps (T, R, V). axis_strain: shortening on each axis since stressing,
-    shrinkage apart;
-    changes_lbf: change of force in each step; shrinkage_strain (T, V or 1): since stressing."""
+    """Rods and variants behind the steps (T, R, V). axis_strain: shortening on each axis since stressing, shrinkage
+    apart; changes_lbf: change of force in each step; shrinkage_strain (T, V or 1): since stressing."""
 
     plan: Schedule
     force_lbf: Array

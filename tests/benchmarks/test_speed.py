@@ -1,8 +1,7 @@
 """How long the engine takes, as ratios to a floor measured in the same run: `pytest tests/benchmarks -m benchmark -s`.
 
 The floor of a batch is the bare array work its stations cannot do without: for every stage, corner and variant one
-product
-and one sum. Nothing here asserts a time; what is asserted is that the timed runs did the work.
+product and one sum. Nothing here asserts a time; what is asserted is that the timed runs did the work.
 """
 
 import importlib.util

@@ -1,7 +1,6 @@
 """A stepped piece with a draped rod on three supports against a beam by direct stiffness: 480 elements with the
-section,
-friction and rod moment of their own middle, imposed curvatures as end moments. Written from beam theory, apart from the
-engine's force method and super-panels."""
+section, friction and rod moment of their own middle, imposed curvatures as end moments. Written from beam theory, apart
+from the engine's force method and super-panels."""
 
 from typing import Any
 

@@ -25,9 +25,8 @@ def near(case: str, key: str) -> Any:
 
 def test_friction_of_three_turns() -> None:
     """FR-02: 0.2 rad every 30 ft, in kinks in the middle of each stretch; force at the ends of the stretches, and
-    seating
-    that is reflected friction. The stretch is scaled down tenfold in length and K scaled up, which leaves P(x)/P0
-    as it is."""
+    seating that is reflected friction. The stretch is scaled down tenfold in length and K scaled up, which leaves
+    P(x)/P0 as it is."""
     inputs = CASES["FR-02"]["inputs"]
     fj, scale = inputs["fj_ksi"], 10.0
     length = 90 * 12 / scale
@@ -99,9 +98,8 @@ def parabola_batch(seating_mm: float) -> tuple[Batch, Any]:
 
 
 def test_friction_and_draw_in_of_a_parabola() -> None:
-    """FR-05: the notes spread the loss of the first metre evenly; the exact exponential, beside it in the case's
-    note, has
-    3227.9 kN at the far end and 3115.5 kN at the nut after 5 mm of draw-in."""
+    """FR-05: the notes spread the loss of the first metre evenly; the exact exponential, beside it in the case's note,
+    has 3227.9 kN at the far end and 3115.5 kN at the nut after 5 mm of draw-in."""
     batch, layout = parabola_batch(5.0)
     kilonewton = float(batch.rods.jacking_lbf[0, 0]) * 4.4482216152605 / 1000
     rod_spec = batch.piece.rods[0]
@@ -135,9 +133,8 @@ def test_seating_of_a_frictionless_rod() -> None:
 
 
 def test_elongation_and_turns_of_a_short_bolt() -> None:
-    """Wentzell, example 6.2, scaled to 60 in between faces (twelve times the 5 in), no friction: elongation and
-    turns of the
-    rod alone; the piece's own shortening is taken off by its closed form."""
+    """Wentzell, example 6.2, scaled to 60 in between faces (twelve times the 5 in), no friction: elongation and turns
+    of the rod alone; the piece's own shortening is taken off by its closed form."""
     inputs = CASES["EL-02"]["inputs"]
     spec = piece(
         length=60,
