@@ -13,6 +13,7 @@ from engineering.core.load_test_model import TestModel
 from engineering.core.uncracked import State
 
 ROUNDS = 40
+QUICK_ROUNDS = 8
 
 
 @dataclass(frozen=True)
@@ -66,7 +67,7 @@ class Crack:
 def open_crack(model: TestModel, crack: Crack, curvature: float, force_lbf: Array, near: float) -> tuple[float, float]:
     """Strain at the centroid and outer moment (sagging +, that of loads) of the cracked section under a curvature
     and the
-    rods' forces (R,). Bracketed secant on the sum of forces, which rises with the strain."""
+    rods' forces (R,). Found on the sum of forces, which rises with the strain."""
     pull = crack.active * force_lbf
     axial = -float(pull.sum())
     turned_low, turned_high = curvature * crack.low_in, curvature * crack.high_in
@@ -77,21 +78,35 @@ def open_crack(model: TestModel, crack: Crack, curvature: float, force_lbf: Arra
     def off(strain: float) -> float:
         return float((stress(strain) * crack.area_in2).sum()) - axial
 
-    strain = _root(off, near, 0.02 * curvature * (crack.top_in - float(crack.low_in.min())), 1e-9 * (abs(axial) + 1.0))
+    strain = _root(off, near, 0.002 * curvature * (crack.top_in - float(crack.low_in.min())), 1e-8 * (abs(axial) + 1.0))
     layers = stress(strain) * crack.area_in2
     inner = -float((layers * 0.5 * (crack.low_in + crack.high_in)).sum())
     return strain, crack.sign * (inner - float((pull * crack.rod_in).sum()))
 
 
 def _root(off: Callable[[float], float], near: float, step: float, close: float) -> float:
-    """Root of a rising function: widen from `near` until it lies between, then false position (Illinois)."""
+    """Root of a rising function: the secant rule from `near`; where that does not settle, false position (Illinois)."""
+    first, second = near, near + 0.1 * step
+    f_first, f_second = off(first), off(second)
+    for _ in range(QUICK_ROUNDS):
+        if abs(f_second) <= close:
+            return second
+        if f_second == f_first:
+            break
+        third = second - f_second * (second - first) / (f_second - f_first)
+        first, f_first, second, f_second = second, f_second, third, off(third)
+    return _bracketed(off, near, step, close)
+
+
+def _bracketed(off: Callable[[float], float], near: float, step: float, close: float) -> float:
+    """Widen from `near` until the root lies between, then false position."""
     low, high = near - step, near + step
     f_low, f_high = off(low), off(high)
     while f_low > 0:
-        low, step = low - step, 2.0 * step
+        low, step = low - step, 4.0 * step
         f_low = off(low)
     while f_high < 0:
-        high, step = high + step, 2.0 * step
+        high, step = high + step, 4.0 * step
         f_high = off(high)
     side = 0
     middle = near

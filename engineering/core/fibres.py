@@ -39,12 +39,15 @@ class ConcreteLaw:
         return np.where(strain > 0, self.modulus_psi * strain, pressed), self.modulus_psi * (1.0 - share)
 
     def cracked_layers(self, low: Array, high: Array) -> Array:
-        """Mean stress of layers whose strain runs from low to high, in the cracked length: each layer's part past
-        the crack counts."""
+        """Mean stress of layers whose strain runs from low to high, in the cracked length: each layer's part past the
+        crack counts, and none of it past the strain at which fibres have pulled out."""
+        crack, peak = self.cracking_strain, 2.0 * self.strength_psi / self.modulus_psi
         width = np.maximum(high - low, 1e-15)
-        past = np.clip((high - self.cracking_strain) / width, 0.0, 1.0)
-        pulled_out = np.clip((high - LAST_TENSION_STRAIN) / width, 0.0, 1.0)
-        whole, _ = self.uncracked(0.5 * (low + np.minimum(high, np.maximum(low, self.cracking_strain))))
+        past = np.minimum(np.maximum((high - crack) / width, 0.0), 1.0)
+        pulled_out = np.minimum(np.maximum((high - LAST_TENSION_STRAIN) / width, 0.0), 1.0)
+        middle = 0.5 * (low + np.minimum(high, np.maximum(low, crack)))
+        pressed = np.maximum(middle, -peak)
+        whole = self.modulus_psi * np.where(middle > 0, middle, pressed * (1.0 + 0.5 * pressed / peak))
         return (1.0 - past) * whole + (past - pulled_out) * self.residual_psi
 
 

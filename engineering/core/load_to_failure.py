@@ -187,7 +187,8 @@ def after_crack(
     strain = float(state.strain[station])
     zero = mean_strain(model, start)
     for step in range(MOST_STEPS):
-        curvature *= GROWTH[0] if step < GROWTH[1] else GROWTH[2]
+        growth = GROWTH[0] if step < GROWTH[1] else GROWTH[2]
+        curvature, strain = curvature * growth, strain * growth
         for _ in range(TURNS):
             strain, moment = open_crack(model, crack, curvature, forces, strain)
             load = (moment - model.self_moment[station]) / model.unit_moment[station]

@@ -8,6 +8,7 @@ worst variant into one line of the result; a study reads the verdicts of all.
 from collections.abc import Callable
 from dataclasses import dataclass
 from enum import IntEnum, StrEnum
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -89,12 +90,20 @@ class Finding:
 
     def ratios(self) -> Array:
         """Demand/capacity (V,): 0 where the demand has the harmless sign, nan where there is no capacity."""
+        return self._ratios
+
+    @cached_property
+    def _ratios(self) -> Array:
         demand, capacity = self.both()
         safe = np.where(capacity > 0, capacity, 1.0)
         return np.where(demand <= 0, 0.0, np.where(capacity > 0, demand / safe, np.nan))
 
     def verdicts(self) -> NDArray[np.int64]:
         """Verdict of every variant (V,), as the whole numbers of `Verdict`."""
+        return self._verdicts
+
+    @cached_property
+    def _verdicts(self) -> NDArray[np.int64]:
         if not self.applies:
             return np.full(1, int(Verdict.NOT_APPLICABLE))
         ratio = self.ratios()
@@ -119,16 +128,12 @@ class Finding:
         top = float(rank.max())
         return int(np.argmax(rank >= (top if np.isinf(top) else top - ROUNDING * max(1.0, top))))
 
-    def _both(self) -> tuple[Array, Array]:
-        if self.demand is None or self.capacity is None:
-            raise ValueError(f"{self.name}: a check that applies needs demand and capacity")
-        demand, capacity = np.broadcast_arrays(np.asarray(self.demand, float), np.asarray(self.capacity, float))
-        if np.any(np.isnan(demand)) or np.any(np.isnan(capacity)):
-            raise ValueError(f"{self.name}: demand or capacity is not a number")
-        return demand, capacity
-
     def both(self) -> tuple[Array, Array]:
         """Demand and capacity, of one shape. Raises ValueError where one is missing or not a number."""
+        return self._both
+
+    @cached_property
+    def _both(self) -> tuple[Array, Array]:
         if self.demand is None or self.capacity is None:
             raise ValueError(f"{self.name}: a check that applies needs demand and capacity")
         demand, capacity = np.broadcast_arrays(np.asarray(self.demand, float), np.asarray(self.capacity, float))
