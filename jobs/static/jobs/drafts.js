@@ -3,6 +3,7 @@
 const PREFIX = "camberbook:draft:";
 const KEEP_DAYS = 14;
 const NEVER = new Set(["csrfmiddlewaretoken", "password", "do"]);
+const CONFIRMED = new Set(["line_clear", "cautions_confirmed"]);     // looked at again each time, never filled in for anybody
 
 function keyOf(name) {
   return PREFIX + (document.body.dataset.person || "nobody") + ":" + name;
@@ -40,7 +41,7 @@ function putBack(form, pairs) {
   const values = new Map();
   for (const [name, value] of pairs) values.set(name, [...(values.get(name) || []), value]);
   for (const field of form.elements) {
-    if (!field.name || NEVER.has(field.name) || field.type === "file" || field.type === "submit") continue;
+    if (!field.name || NEVER.has(field.name) || CONFIRMED.has(field.name) || field.type === "file" || field.type === "submit") continue;
     const kept = values.get(field.name) || [];
     if (field.type === "checkbox" || field.type === "radio") field.checked = kept.includes(field.value);
     else if (kept.length) field.value = kept.shift();
@@ -48,11 +49,30 @@ function putBack(form, pairs) {
   form.dispatchEvent(new CustomEvent("draft:back", { bubbles: true }));
 }
 
+// What the entry is about: the rod and step, the revision. Served by the site in hidden fields.
+function subjectOf(form) {
+  return [...form.elements].filter((field) => field.type === "hidden" && field.name !== "request_id" && !NEVER.has(field.name));
+}
+
+function aboutTheSame(form, pairs) {
+  const kept = new Map(pairs);
+  return subjectOf(form).every((field) => !kept.has(field.name) || kept.get(field.name) === field.value);
+}
+
+// An entry about something else (another turn of the rods, an older revision) is shown, and nothing of it is filled in.
+function showOnly(form, pairs) {
+  const hidden = new Set(subjectOf(form).map((field) => field.name).concat("request_id"));
+  const words = pairs.filter(([name, value]) => value && !CONFIRMED.has(name) && name !== "request_id")
+    .map(([name, value]) => `${hidden.has(name) ? "" : "typed "}${name.replace(/_/g, " ")} ${value}`).join(", ");
+  return `This device still had an entry that was not saved, about something else: ${words}. Nothing of it was filled in. `;
+}
+
 function tell(form, key, pairs) {
+  const same = aboutTheSame(form, pairs);
   const note = document.createElement("div");
   note.className = "note warning";
   note.setAttribute("role", "status");
-  note.append("This device still had what you typed here and had not saved. It is back in the form. ");
+  note.append(same ? "This device still had what you typed here and had not saved. It is back in the form. " : showOnly(form, pairs));
   const drop = document.createElement("button");
   drop.type = "button";
   drop.className = "button light";
@@ -60,6 +80,7 @@ function tell(form, key, pairs) {
   drop.addEventListener("click", () => { forget(key); window.location.reload(); });
   note.append(drop);
   form.before(note);
+  if (!same) return;
   if (form.dataset.draftRedraw && window.htmx) {
     const values = {};
     for (const [name, value] of pairs) {
