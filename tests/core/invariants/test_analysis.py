@@ -162,7 +162,7 @@ def test_a_mirror_changes_nothing(
         assert a.any_min[0].min() == pytest.approx(b.any_min[0].min(), abs=1e-7 * scale)
     spans = np.sort(np.diff([post["at"] for post in posts]))
     if len(spans) == 1 or spans[-1] > spans[-2] + 0.01:  # of equal spans the figures take the first, on either side
-        assert here.deflections.live == pytest.approx(there.deflections.live, rel=1e-7, abs=1e-9)
+        assert here.deflections.live == pytest.approx(there.deflections.live, rel=1e-3, abs=1e-6)  # top of a parabola
 
 
 def _parsed(doc: dict[str, Any]) -> Any:
