@@ -68,7 +68,7 @@ function showOnly(form, pairs) {
 }
 
 function tell(form, key, pairs) {
-  const same = aboutTheSame(form, pairs);
+  const same = Boolean(form.dataset.draftRedraw) || aboutTheSame(form, pairs);     // the editor's base revision is judged when saved
   const note = document.createElement("div");
   note.className = "note warning";
   note.setAttribute("role", "status");
@@ -90,7 +90,8 @@ function tell(form, key, pairs) {
   } else putBack(form, pairs);
 }
 
-export function keepDrafts(root) {
+// `restore`: only when a page is opened. A form that the page itself has just swapped in is the newest there is.
+export function keepDrafts(root, restore) {
   for (const accepted of document.querySelectorAll("[data-accepted]")) {
     for (const name of accepted.dataset.accepted.split(" ")) if (name) forget(keyOf(name));
     accepted.removeAttribute("data-accepted");
@@ -103,8 +104,9 @@ export function keepDrafts(root) {
     const key = keyOf(form.dataset.draft);
     const kept = read(key);
     const asServed = pairsOf(form);
-    if (kept && !form.hasAttribute("data-refused") && !sameTyped(kept.pairs, asServed)) tell(form, key, kept.pairs);
+    if (restore && kept && !form.hasAttribute("data-refused") && !sameTyped(kept.pairs, asServed)) tell(form, key, kept.pairs);
     const keep = () => write(key, pairsOf(form));
+    if (!restore) keep();
     form.addEventListener("input", keep);
     form.addEventListener("change", keep);
     form.addEventListener("submit", keep);
