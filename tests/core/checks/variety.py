@@ -72,6 +72,24 @@ VARIETY: dict[str, dict[str, Any]] = {
             {"mark": "R2", "like": "R1", "across": 18},
         ],
     ),
+    "three supports, one-sided drying, restressed": document(
+        supports=[{"at": 4}, {"at": 40}, {"at": 92}],
+        environment={"drying_difference": 0.0002, "humidity": 35},
+        stressing={"age": 7, "method": "torque", "restress": [60], "seating": 0.01},
+        installation={"age": 70},
+        rods=[{**ROD, "profile": [[2, 1.5], [94, 1.3]]}, {"mark": "R2", "like": "R1", "across": 18}],
+    ),
+    "weak and heavy: cracked by its own weight": document(
+        concrete={"flexural_yield": 40, "flexural_ultimate": 90, "residual_tension": 20},
+        rods=[{**ROD, "jacking_force": 300}, {"mark": "R2", "like": "R1", "across": 18}],
+    ),
+    "lifted stressed, load that lifts": document(
+        handling={"lift_points": [30, 60], "age": 30, "strength": 6000, "stressed": True},
+        loads=[
+            {"case": "live", "type": "line", "value": -40},
+            {"case": "dead", "type": "point", "value": 30, "at": 90},
+        ],
+    ),
     "one slack rod of soft steel, jacked": document(
         rods=[{**ROD, "across": 12, "grade": "A307 A", "thread": "3/8-16 UNC", "jacking_force": 1200}],
         concrete={"shrinkage": 0.0015, "creep": 3.5},
