@@ -33,6 +33,11 @@ class Specification(models.Model):
     def __str__(self) -> str:
         return f"{self.mark} {self.sha256[7:15]}"
 
+    def save(self, *args: Any, **kwargs: Any) -> None:
+        if not self._state.adding:
+            raise TypeError("A specification is never edited: a change makes a new one.")
+        super().save(*args, **kwargs)
+
     def delete(self, *args: Any, **kwargs: Any) -> tuple[int, dict[str, int]]:
         raise TypeError("A specification is never deleted: releases and records rest on it.")
 
@@ -70,14 +75,18 @@ class CheckRun(models.Model):
 
     class Meta:
         constraints: ClassVar[list[models.BaseConstraint]] = [
-            models.UniqueConstraint(fields=["specification", "engine_version"], name="one_check_run_per_engine_version"),
+            models.UniqueConstraint(
+                fields=["specification", "engine_version"], name="one_check_run_per_engine_version"
+            ),
             models.CheckConstraint(name="check_run_status_known", condition=Q(status__in=JobStatus.values)),
             models.CheckConstraint(
                 name="check_run_done_has_result",
                 condition=~Q(status=JobStatus.DONE) | (Q(verdict__in=Verdict.values) & Q(result__isnull=False)),
             ),
         ]
-        indexes: ClassVar[list[models.Index]] = [models.Index(fields=["status", "lease_until"], name="check_run_waiting")]
+        indexes: ClassVar[list[models.Index]] = [
+            models.Index(fields=["status", "lease_until"], name="check_run_waiting")
+        ]
 
     def __str__(self) -> str:
         return f"checks of {self.specification} by engine {self.engine_version}: {self.status}"

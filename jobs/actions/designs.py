@@ -20,6 +20,7 @@ from jobs.actions.transactions import one_act
 from jobs.entry_values import clean_text
 from jobs.errors import BadEntry, EditConflict, GateClosed, NothingChanged, NotNow, SpecificationNotAccepted, Taken
 from jobs.models import Design, Order, Person, Piece, Release, Revision, Stage
+from jobs.standing import newest_revision
 
 MOST_PIECES = 200  # of one design at once
 NOTE_LENGTH = 200
@@ -172,6 +173,24 @@ def rerun_checks(revision: Revision, *, by: Person, request_id: UUID | None = No
     if run is None:
         raise NothingChanged(f"The checks of {revision} are done, or under way, with this version of the engine.")
     return run
+
+
+@one_act
+def rerun_open_checks() -> list[CheckRun]:
+    """Ask for the checks of every open order's newest revisions again where they broke off or are by an older engine.
+
+    Asked for by whoever looks after the site, after an update; the events carry no person.
+    """
+    runs = []
+    for design in Design.objects.filter(order__archived_at=None).select_related("order").order_by("pk"):
+        revision = newest_revision(design)
+        run = engineering.actions.ask_again(revision.specification) if revision else None
+        if revision and run:
+            runs.append(run)
+            detail = _about(revision) | {"check_run": run.pk, "engine": run.engine_version}
+            text = f"Checks of {revision} asked for again after an update"
+            events.record("checks-asked-again", text, by=None, design=design, detail=detail)
+    return runs
 
 
 def _accept(document: Any) -> Specification:

@@ -30,6 +30,11 @@ class Event(models.Model):
     def __str__(self) -> str:
         return f"{self.sequence} {self.verb}"
 
+    def save(self, *args: Any, **kwargs: Any) -> None:
+        if not self._state.adding:
+            raise TypeError("Events are only added.")
+        super().save(*args, **kwargs)
+
     def delete(self, *args: Any, **kwargs: Any) -> tuple[int, dict[str, int]]:
         raise TypeError("Events are only added.")
 

@@ -3,6 +3,7 @@
 from uuid import uuid4
 
 import pytest
+from django.core.management import call_command
 
 from engineering.models import CheckRun, JobStatus, Specification
 from jobs.actions import designs, orders
@@ -296,3 +297,27 @@ def test_after_an_engine_update_a_release_on_a_pass_does_not_cover_a_review():
     assert gates.blockers(piece, "formed") == []  # released by an engineer
     Release.objects.update(accepted_as="manager")
     assert [blocker.code for blocker in gates.blockers(piece, "formed")] == ["needs-engineer"]
+
+
+def test_after_an_update_the_open_designs_are_checked_again_and_archived_ones_are_not(capsys):
+    make_design()
+    revise(make_design())
+    gone = make_design()
+    orders.archive_order(gone.order, by=person())
+    CheckRun.objects.update(engine_version="0.0.1")
+    call_command("rerun_checks", "--open")
+    assert capsys.readouterr().out == "2 check runs wait for the worker.\n"
+    assert CheckRun.objects.filter(status=JobStatus.WAITING).count() == 2
+    assert not CheckRun.objects.filter(status=JobStatus.WAITING, specification=newest(gone).specification).exists()
+    call_command("rerun_checks", "--open")
+    assert capsys.readouterr().out == "0 check runs wait for the worker.\n"
+    assert Event.objects.filter(verb="checks-asked-again", by=None).count() == 2
+
+
+def test_a_specification_is_never_edited():
+    specification = newest(make_design()).specification
+    specification.title = "Other"
+    with pytest.raises(TypeError, match="never edited"):
+        specification.save()
+    specification.refresh_from_db()
+    assert specification.title == "Counter"

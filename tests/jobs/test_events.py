@@ -167,6 +167,13 @@ def test_events_are_not_deleted(chain):
         chain[0].delete()
 
 
+def test_events_are_not_saved_again(chain):
+    chain[0].text = "forged"
+    with pytest.raises(TypeError, match="only added"):
+        chain[0].save()
+    assert verify()[0] == 0
+
+
 @pytest.mark.parametrize(
     "detail",
     [
