@@ -158,6 +158,14 @@ def test_bearing_under_a_plate():
     )
 
 
+def test_bearing_below_its_caps_by_hand():
+    # 0.8 x 4,000 x sqrt(1.2 - 0.2) = 3,200 psi; 0.6 x 6,000 x sqrt(1.44) = 4,320 psi; a plate over an edge: nothing
+    # left
+    assert anchorage.bearing_at_stressing(4000, 1.2) == pytest.approx(3200)
+    assert anchorage.bearing_in_service(6000, 1.44) == pytest.approx(4320)
+    assert anchorage.bearing_at_stressing(4000, 0.15) == 0
+
+
 def test_spread_of_a_plate_meets_the_nearest_edge():
     rings = rectangle(25, 3)
     # by hand: plate 3 x 2.25 at z 2.5, y 1.25; 1.25 below against 1.125, 2.5 to the edge against 1.5

@@ -59,3 +59,9 @@ def test_the_rod_breaks_before_its_thread_strips_in_a_full_nut(diameter, per_inc
 def test_half_a_nut_strips_first():
     one = thread(0.5, 1 / 13, False)
     assert 0.577 * rod_shear_area(one, 0.5 * nut_height(one)) < one.tensile_area_in2
+
+
+def test_strip_force_by_hand():
+    # 1/2-13, nut 31/64 in: AS_s = pi x 13 x 0.4844 x 0.4336 x (1/26 + 0.57735 x (0.4435 - 0.4336)) = 0.379 in2, x
+    # 0.577 x 125 ksi
+    assert strip_force(thread(0.5, 1 / 13, False), 125e3) == pytest.approx(0.577 * 125e3 * 0.379, rel=0.005)
