@@ -1,5 +1,7 @@
 // What was typed stays on this device until the site says it has it: a session that ends, a lost connection or a closed
 // page costs nothing. Forms ask for it with data-draft="a name"; a message with data-accepted="that name" forgets it.
+import { newRequestId } from "./request-id.js";
+
 const PREFIX = "camberbook:draft:";
 const KEEP_DAYS = 14;
 const NEVER = new Set(["csrfmiddlewaretoken", "password", "do"]);
@@ -47,6 +49,9 @@ function putBack(form, pairs) {
     else if (kept.length) field.value = kept.shift();
   }
   form.dispatchEvent(new CustomEvent("draft:back", { bubbles: true }));
+  // Sent again as it was, it is the entry it was; with something changed it is another one, and gets a number of its own.
+  const number = form.elements.namedItem("request_id");
+  if (number) form.addEventListener("input", () => { number.value = newRequestId(); }, { once: true });
 }
 
 // What the entry is about: the rod and step, the revision. Served by the site in hidden fields.

@@ -34,14 +34,14 @@ function focusFirstFault(root) {
   if (list) list.focus();
 }
 
-function start(root) {
+function start(root, opened) {
   numberEntries(root);
-  keepDrafts(root);
+  keepDrafts(root, opened);
 }
 
 document.addEventListener("submit", oneSubmitOnly);
 document.addEventListener("htmx:beforeSwap", signedOut);
-document.addEventListener("htmx:load", (event) => start(event.detail.elt));
+document.addEventListener("htmx:load", (event) => start(event.detail.elt, false));
 document.addEventListener("keydown", (event) => {
   if (event.key !== "Escape") return;
   for (const open of document.querySelectorAll("details.person-menu[open]")) {
@@ -57,5 +57,5 @@ document.addEventListener("click", (event) => {
 window.addEventListener("pageshow", (event) => {
   if (event.persisted) for (const form of document.forms) delete form.dataset.sent;
 });
-start(document);
+start(document, true);
 focusFirstFault(document);
