@@ -24,6 +24,10 @@ DEFAULTED = {
         "The limit of proportionality at stressing was not measured: it was scaled from 28 days by the square root of "
         "strength. Test coupons at stressing age."
     ),
+    "concrete.residual_tension": (
+        "The tension that fibres carry across a crack was not measured: a third of the modulus of rupture was taken. "
+        "Load-to-failure past the first crack rests on it, and aged fibres carry less."
+    ),
     "handling.flexural_yield": (
         "The limit of proportionality at handling was not measured: it was scaled by the square root of strength."
     ),
@@ -44,6 +48,8 @@ def _defaults(piece: Piece) -> list[str]:
         found += [DEFAULTED[path] for path in given or ["concrete.modulus"]]
     if concrete.flexural_yield_at_stressing_defaulted and piece.rods:
         found.append(DEFAULTED["concrete.flexural_yield_at_stressing"])
+    if "concrete.residual_tension" in piece.defaulted:
+        found.append(DEFAULTED["concrete.residual_tension"])
     if piece.handling is not None and piece.handling.flexural_yield_defaulted:
         found.append(DEFAULTED["handling.flexural_yield"])
     return found

@@ -52,12 +52,9 @@ def rectangle_margin(
     section to the rectangle.
     """
     scale = spread(rings, across_in, level_in, width_in, height_in)
-    corners = [
-        np.abs(edge_distance(rings, across_in + sz * 0.5 * width_in, level_in + sy * 0.5 * height_in))
-        for sz in (-1, 1)
-        for sy in (-1, 1)
-    ]
-    least = np.min(np.stack(corners), axis=0)
+    side, rise = np.array([-0.5, -0.5, 0.5, 0.5]), np.array([-0.5, 0.5, -0.5, 0.5])
+    z, y = np.multiply.outer(side, width_in) + across_in, np.multiply.outer(rise, height_in) + level_in
+    least = np.min(np.abs(edge_distance(rings, z, y)), axis=0)
     for _, points in rings:
         dz = np.maximum(
             np.abs(points[..., 0] - np.asarray(across_in)[..., None]) - 0.5 * np.asarray(width_in)[..., None], 0.0
