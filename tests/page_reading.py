@@ -1,7 +1,10 @@
-"""An HTML page as tests read it: elements with their attributes, in order, and what a reader of the markup may object to."""
+"""An HTML page as tests read it: elements with their attributes, in order, and what a reader of the
+markup may object to.
+"""
 
 from __future__ import annotations
 
+import itertools
 from dataclasses import dataclass, field
 from html.parser import HTMLParser
 
@@ -58,7 +61,11 @@ class Page(HTMLParser):
         """What the page's forms would send, buttons left out."""
         sent = {}
         for element in self.all("input", "textarea", "select"):
-            if element.tag == "input" and element.get("type") in ("checkbox", "radio") and "checked" not in element.attributes:
+            if (
+                element.tag == "input"
+                and element.get("type") in ("checkbox", "radio")
+                and "checked" not in element.attributes
+            ):
                 continue
             sent[element.get("name")] = self._value(element)
         return sent
@@ -78,7 +85,9 @@ def objections(html: str) -> list[str]:
     page = Page(html)
     found = []
     for element in page.elements:
-        found += [f"<{element.tag}> has {name}" for name in element.attributes if name == "style" or name.startswith("on")]
+        found += [
+            f"<{element.tag}> has {name}" for name in element.attributes if name == "style" or name.startswith("on")
+        ]
         if element.tag == "style" or (element.tag == "script" and not element.get("src")):
             found.append(f"inline <{element.tag}>")
         if element.get("href").startswith("javascript:"):
@@ -98,7 +107,7 @@ def _of_the_whole(page: Page) -> list[str]:
     if len(page.all("main")) != 1 or len(page.all("h1")) != 1:
         found.append(f"{len(page.all('main'))} main, {len(page.all('h1'))} h1")
     levels = [int(element.tag[1]) for element in page.all("h1", "h2", "h3", "h4", "h5", "h6")]
-    found += [f"h{after} follows h{before}" for before, after in zip(levels, levels[1:], strict=False) if after > before + 1]
+    found += [f"h{after} follows h{before}" for before, after in itertools.pairwise(levels) if after > before + 1]
     ids = [element.get("id") for element in page.elements if element.get("id")]
     found += [f"id {name} twice" for name in sorted(set(ids)) if ids.count(name) > 1]
     return found
@@ -113,8 +122,11 @@ def _of_the_controls(page: Page) -> list[str]:
             continue
         if not (element.get("aria-label") or element.get("id") in labelled):
             found.append(f"no label: {element.get('name')}")
-        found += [f"{element.get('name')} is described by {name}, which is not there"
-                  for name in element.get("aria-describedby").split() if name not in ids]
+        found += [
+            f"{element.get('name')} is described by {name}, which is not there"
+            for name in element.get("aria-describedby").split()
+            if name not in ids
+        ]
     for element in page.all("button", "a"):
         if not (element.text.strip() or element.get("aria-label")):
             found.append(f"<{element.tag}> without words: {element.attributes}")

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from typing import Any
+from typing import Any, cast
 
 from django import forms
 from django.utils import timezone
@@ -31,7 +31,12 @@ class QuantityField(forms.CharField):
         return QUANTITIES[self.quantity].unit(self.units)
 
     def clean(self, value: Any) -> float | None:
-        text = super().clean(value).strip().replace(",", "." if value and str(value).count(",") == 1 and "." not in str(value) else "")
+        text = (
+            super()
+            .clean(value)
+            .strip()
+            .replace(",", "." if value and str(value).count(",") == 1 and "." not in str(value) else "")
+        )
         if not text:
             return None
         kind = QUANTITIES[self.quantity]
@@ -40,7 +45,9 @@ class QuantityField(forms.CharField):
         try:
             return read_quantity(text if UNIT_IN_IT.search(text) else f"{text} {kind.unit(self.units)}", self.quantity)
         except (NotAQuantity, OverflowError) as exc:
-            raise forms.ValidationError(f"“{text}” {exc}. Write a number in {kind.unit(self.units)}, such as 0.31 or 5/16.") from exc
+            raise forms.ValidationError(
+                f"“{text}” {exc}. Write a number in {kind.unit(self.units)}, such as 0.31 or 5/16."
+            ) from exc
 
 
 class NumberField(forms.FloatField):
@@ -48,13 +55,18 @@ class NumberField(forms.FloatField):
         options.setdefault("widget", forms.TextInput(attrs=dict(DECIMAL)))
         super().__init__(**options)
 
-    def to_python(self, value: Any) -> float | None:
+    def to_python(self, value: Any) -> Any:
+        """A decimal comma counts as a point."""
         return super().to_python(value.replace(",", ".") if isinstance(value, str) else value)
 
 
 def moment(label: str, **options: Any) -> forms.DateTimeField:
-    return forms.DateTimeField(label=label, widget=forms.DateTimeInput(attrs={"type": "datetime-local"}, format="%Y-%m-%dT%H:%M"),
-                               input_formats=["%Y-%m-%dT%H:%M", "%Y-%m-%dT%H:%M:%S", "%Y-%m-%d %H:%M"], **options)
+    return forms.DateTimeField(
+        label=label,
+        widget=forms.DateTimeInput(attrs={"type": "datetime-local"}, format="%Y-%m-%dT%H:%M"),
+        input_formats=["%Y-%m-%dT%H:%M", "%Y-%m-%dT%H:%M:%S", "%Y-%m-%d %H:%M"],
+        **options,
+    )
 
 
 class FormCheckForm(forms.Form):
@@ -76,9 +88,14 @@ class FormCheckForm(forms.Form):
 
     def values(self) -> dict[str, Any]:
         measured = [(place, self.cleaned_data[f"height_{number}"]) for number, place in enumerate(self.places)]
-        rows = [{"rod": place["rod"], "x_in": place["x_in"], "drawn_in": place["drawn_in"], "measured_in": value}
-                for place, value in measured if value is not None]
-        return {name: self.cleaned_data[name] for name in ("core_held", "sleeves_sealed", "pockets_set", "note")} | {"rod_heights": rows}
+        rows = [
+            {"rod": place["rod"], "x_in": place["x_in"], "drawn_in": place["drawn_in"], "measured_in": value}
+            for place, value in measured
+            if value is not None
+        ]
+        return {name: self.cleaned_data[name] for name in ("core_held", "sleeves_sealed", "pockets_set", "note")} | {
+            "rod_heights": rows
+        }
 
 
 class PourForm(forms.Form):
@@ -98,7 +115,12 @@ class PourForm(forms.Form):
             self.fields[name].units = units  # type: ignore[attr-defined]  # a QuantityField
         if others:
             self.fields["others"] = forms.TypedMultipleChoiceField(
-                label="The same batch also went into", choices=others, coerce=int, required=False, widget=forms.CheckboxSelectMultiple)
+                label="The same batch also went into",
+                choices=others,
+                coerce=int,
+                required=False,
+                widget=forms.CheckboxSelectMultiple,
+            )
 
     def values(self) -> dict[str, Any]:
         return {name: value for name, value in self.cleaned_data.items() if name != "others"}
@@ -106,38 +128,56 @@ class PourForm(forms.Form):
 
 class StrengthForm(forms.Form):
     MOST = 6
-    kind = forms.ChoiceField(label="Specimens", choices=StrengthTest.Kind.choices, initial="cylinder", widget=forms.RadioSelect)
+    kind = forms.ChoiceField(
+        label="Specimens", choices=StrengthTest.Kind.choices, initial="cylinder", widget=forms.RadioSelect
+    )
     note = forms.CharField(label="Note", required=False, max_length=5_000, widget=forms.Textarea(attrs={"rows": 2}))
 
     def __init__(self, *args: Any, units: str, **options: Any) -> None:
         super().__init__(*args, **options)
         for number in range(self.MOST):
-            self.fields[f"specimen_{number}"] = QuantityField("stress", units, required=number == 0, label=f"Specimen {number + 1}")
+            self.fields[f"specimen_{number}"] = QuantityField(
+                "stress", units, required=number == 0, label=f"Specimen {number + 1}"
+            )
 
     def specimens(self) -> list[Any]:
         return [self[f"specimen_{number}"] for number in range(self.MOST)]
 
     def values(self) -> dict[str, Any]:
         broken = [self.cleaned_data[f"specimen_{number}"] for number in range(self.MOST)]
-        return {"kind": self.cleaned_data["kind"], "note": self.cleaned_data["note"],
-                "specimens_psi": [value for value in broken if value is not None]}
+        return {
+            "kind": self.cleaned_data["kind"],
+            "note": self.cleaned_data["note"],
+            "specimens_psi": [value for value in broken if value is not None],
+        }
 
 
 class StartStressingForm(forms.Form):
-    wrench = forms.ModelChoiceField(Wrench.objects.none(), label="Torque wrench", required=False, empty_label="choose",
-                                    error_messages={"required": "Say which torque wrench is used."})
+    wrench = forms.ModelChoiceField(
+        Wrench.objects.none(),
+        label="Torque wrench",
+        required=False,
+        empty_label="choose",
+        error_messages={"required": "Say which torque wrench is used."},
+    )
 
     def __init__(self, *args: Any, by_torque: bool, **options: Any) -> None:
         super().__init__(*args, **options)
-        field = self.fields["wrench"]
+        field = cast(forms.ModelChoiceField, self.fields["wrench"])
         field.required = by_torque
-        field.queryset = Wrench.objects.filter(active=True).order_by("name")  # type: ignore[attr-defined]  # a model choice
-        field.label_from_instance = lambda wrench: f"{wrench.name}, calibrated until {wrench.calibrated_until:%-d %b %Y}"  # type: ignore[attr-defined]  # as above
+        field.queryset = Wrench.objects.filter(active=True).order_by("name")
+        field.label_from_instance = described_wrench  # type: ignore[method-assign,assignment]  # Django's own hook for the words
+
+
+def described_wrench(wrench: Any) -> str:
+    return f"{wrench.name}, calibrated until {wrench.calibrated_until:%-d %b %Y}"
 
 
 class ReadingForm(forms.Form):
-    line_clear = forms.BooleanField(label="Nobody stands in the line of this rod, in front or behind.",
-                                    error_messages={"required": "Confirm this first. Nothing is written down without it."})
+    line_clear = forms.BooleanField(
+        label="Nobody stands in the line of this rod, in front or behind.",
+        error_messages={"required": "Confirm this first. Nothing is written down without it."},
+    )
     torque_lbf_ft = QuantityField("torque", label="Torque read", required=False)
     elongation_in = QuantityField("length", label="Stretch measured", required=False)
     crown_in = QuantityField("length", label="Crown measured", required=False)
@@ -168,8 +208,10 @@ class LoadTestForm(forms.Form):
 
 
 class InstallForm(forms.Form):
-    cautions_confirmed = forms.BooleanField(label="I have read these cautions, and they are kept here.",
-                                            error_messages={"required": "Read the cautions and confirm them first."})
+    cautions_confirmed = forms.BooleanField(
+        label="I have read these cautions, and they are kept here.",
+        error_messages={"required": "Read the cautions and confirm them first."},
+    )
     note = forms.CharField(label="Note", required=False, max_length=5_000, widget=forms.Textarea(attrs={"rows": 2}))
 
     def __init__(self, *args: Any, supports: list[str], units: str, **options: Any) -> None:
@@ -182,8 +224,11 @@ class InstallForm(forms.Form):
         return [self[f"support_{number}"] for number in range(self.count)]
 
     def values(self) -> dict[str, Any]:
-        return {"supports_in": [self.cleaned_data[f"support_{number}"] for number in range(self.count)],
-                "cautions_confirmed": self.cleaned_data["cautions_confirmed"], "note": self.cleaned_data["note"]}
+        return {
+            "supports_in": [self.cleaned_data[f"support_{number}"] for number in range(self.count)],
+            "cautions_confirmed": self.cleaned_data["cautions_confirmed"],
+            "note": self.cleaned_data["note"],
+        }
 
 
 class ReasonForm(forms.Form):

@@ -11,7 +11,9 @@ class OrderForm(forms.Form):
     number = forms.CharField(label="Order number", max_length=20)
     client = forms.CharField(label="Client", max_length=120)
     site = forms.CharField(label="Site", max_length=200, required=False, help_text="Where the pieces go.")
-    due_date = forms.DateField(label="Due", required=False, widget=forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d"))
+    due_date = forms.DateField(
+        label="Due", required=False, widget=forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d")
+    )
     notes = forms.CharField(label="Notes", required=False, max_length=10_000, widget=forms.Textarea(attrs={"rows": 5}))
     version = forms.IntegerField(widget=forms.HiddenInput, required=False)
 
@@ -20,7 +22,9 @@ class OrderForm(forms.Form):
 
 
 class OrderSearch(forms.Form):
-    q = forms.CharField(label="Look for", required=False, max_length=100,
-                        widget=forms.TextInput(attrs={"type": "search"}))
-    state = forms.ChoiceField(label="Show", required=False, choices=[
-        ("", "open orders"), ("late", "late orders"), ("archived", "put away")])
+    q = forms.CharField(
+        label="Look for", required=False, max_length=100, widget=forms.TextInput(attrs={"type": "search"})
+    )
+    state = forms.ChoiceField(
+        label="Show", required=False, choices=[("", "open orders"), ("late", "late orders"), ("archived", "put away")]
+    )

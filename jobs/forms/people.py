@@ -13,14 +13,21 @@ from jobs.models import Person, Role
 
 
 def secret(label: str, hint: str = "", complete: str = "new-password") -> forms.CharField:
-    return forms.CharField(label=label, help_text=hint, strip=False, max_length=200,
-                           widget=forms.PasswordInput(attrs={"autocomplete": complete}))
+    return forms.CharField(
+        label=label,
+        help_text=hint,
+        strip=False,
+        max_length=200,
+        widget=forms.PasswordInput(attrs={"autocomplete": complete}),
+    )
 
 
 class SignInForm(AuthenticationForm):
     """Django's own, with our words."""
 
-    username = UsernameField(label="Sign-in name", widget=forms.TextInput(attrs={"autofocus": True, "autocomplete": "username"}))
+    username = UsernameField(
+        label="Sign-in name", widget=forms.TextInput(attrs={"autofocus": True, "autocomplete": "username"})
+    )
     error_messages = {
         "invalid_login": "That name and password do not belong together. Names and passwords mind capitals.",
         "inactive": "This account is closed. Ask the shop manager.",
@@ -46,23 +53,34 @@ class PasswordChangeForm(NewPasswordForm):
 
 
 class FirstAccountForm(NewPasswordForm):
-    code = forms.CharField(label="Set-up code", max_length=40, help_text="It stands on the console where the site was started.",
-                           widget=forms.TextInput(attrs={"autocomplete": "off", "spellcheck": "false"}))
-    username = forms.CharField(label="Sign-in name", max_length=150, widget=forms.TextInput(attrs={"autocomplete": "username"}))
+    code = forms.CharField(
+        label="Set-up code",
+        max_length=40,
+        help_text="It stands on the console where the site was started.",
+        widget=forms.TextInput(attrs={"autocomplete": "off", "spellcheck": "false"}),
+    )
+    username = forms.CharField(
+        label="Sign-in name", max_length=150, widget=forms.TextInput(attrs={"autocomplete": "username"})
+    )
     first_name = forms.CharField(label="First name", max_length=150, required=False)
     last_name = forms.CharField(label="Last name", max_length=150, required=False)
     field_order = ("code", "username", "first_name", "last_name", "password", "again")
 
 
 class PersonForm(forms.Form):
-    username = forms.CharField(label="Sign-in name", max_length=150, widget=forms.TextInput(attrs={"autocomplete": "off"}))
+    username = forms.CharField(
+        label="Sign-in name", max_length=150, widget=forms.TextInput(attrs={"autocomplete": "off"})
+    )
     first_name = forms.CharField(label="First name", max_length=150, required=False)
     last_name = forms.CharField(label="Last name", max_length=150, required=False)
     email = forms.EmailField(label="E-mail", max_length=254, required=False)
     role = forms.ChoiceField(label="Role", choices=Role.choices)
-    licence_number = forms.CharField(label="Licence number", max_length=40, required=False,
-                                     help_text="An engineer's; it stands on every release.")
-    jurisdiction = forms.CharField(label="Jurisdiction", max_length=80, required=False, help_text="Where that licence holds.")
+    licence_number = forms.CharField(
+        label="Licence number", max_length=40, required=False, help_text="An engineer's; it stands on every release."
+    )
+    jurisdiction = forms.CharField(
+        label="Jurisdiction", max_length=80, required=False, help_text="Where that licence holds."
+    )
     is_active = forms.BooleanField(label="May sign in", required=False, initial=True)
 
     NAMES = ("username", "first_name", "last_name", "email", "role", "licence_number", "jurisdiction")
@@ -78,10 +96,19 @@ class NewPersonForm(PersonForm):
 
 class TokenForm(forms.Form):
     label = forms.CharField(label="What the key is for", max_length=80)
-    days = forms.IntegerField(label="Days until it ends", min_value=1, max_value=366, initial=90,
-                              widget=forms.TextInput(attrs={"inputmode": "numeric"}))
+    days = forms.IntegerField(
+        label="Days until it ends",
+        min_value=1,
+        max_value=366,
+        initial=90,
+        widget=forms.TextInput(attrs={"inputmode": "numeric"}),
+    )
     read_only = forms.BooleanField(label="May only read", required=False, initial=True)
 
     def values(self, person: Person) -> dict[str, Any]:
         expires_at = timezone.now() + timedelta(days=self.cleaned_data["days"])
-        return {"label": self.cleaned_data["label"], "expires_at": expires_at, "read_only": self.cleaned_data["read_only"]}
+        return {
+            "label": self.cleaned_data["label"],
+            "expires_at": expires_at,
+            "read_only": self.cleaned_data["read_only"],
+        }

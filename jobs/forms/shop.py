@@ -8,10 +8,14 @@ from django import forms
 class ShopForm(forms.Form):
     name = forms.CharField(label="Name of the shop", max_length=120)
     address = forms.CharField(label="Address", max_length=200, required=False)
-    contact = forms.CharField(label="Contact", max_length=120, required=False, help_text="Telephone or e-mail; it stands on every record.")
-    cube_factor = forms.FloatField(label="Cylinder strength over cube strength",
-                                   help_text="0.8 unless the shop has measured its own. Cubes count times this.",
-                                   widget=forms.TextInput(attrs={"inputmode": "decimal"}))
+    contact = forms.CharField(
+        label="Contact", max_length=120, required=False, help_text="Telephone or e-mail; it stands on every record."
+    )
+    cube_factor = forms.FloatField(
+        label="Cylinder strength over cube strength",
+        help_text="0.8 unless the shop has measured its own. Cubes count times this.",
+        widget=forms.TextInput(attrs={"inputmode": "decimal"}),
+    )
     document_size = forms.ChoiceField(label="Paper", choices=[("letter", "US letter"), ("a4", "A4")])
 
 
@@ -24,5 +28,7 @@ class MixForm(forms.Form):
 class WrenchForm(forms.Form):
     name = forms.CharField(label="Name or number of the wrench", max_length=80)
     certificate = forms.CharField(label="Calibration certificate", max_length=80, required=False)
-    calibrated_until = forms.DateField(label="Calibrated until", widget=forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d"))
+    calibrated_until = forms.DateField(
+        label="Calibrated until", widget=forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d")
+    )
     active = forms.BooleanField(label="In use", required=False, initial=True)

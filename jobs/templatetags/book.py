@@ -19,22 +19,40 @@ from jobs.views.preferences import theme_of
 register = template.Library()
 
 # The shapes: a disc with a tick, a triangle, an eight-sided stop, a diamond, a ring. Told apart without colour.
-SHAPES: dict[str, SafeString] = {    # written here, nothing of a person's in them
-    "pass": mark_safe('<circle cx="12" cy="12" r="10" fill="currentColor"/><path d="M6.5 12.5l4 4 7-8" fill="none" '
-                        'stroke="var(--leaf)" stroke-width="2.8" stroke-linecap="round" stroke-linejoin="round"/>'),
-    "review": mark_safe('<path d="M12 1.5l10.5 10.5L12 22.5 1.5 12z" fill="currentColor"/>'
-                          '<path d="M12 6.5v7M12 16.4v1.2" stroke="var(--leaf)" stroke-width="2.8" stroke-linecap="round"/>'),
-    "fail": mark_safe('<path d="M8 1.5h8L22.5 8v8L16 22.5H8L1.5 16V8z" fill="currentColor"/>'
-                        '<path d="M8 8l8 8M16 8l-8 8" stroke="var(--leaf)" stroke-width="2.8" stroke-linecap="round"/>'),
-    "caution": mark_safe('<path d="M12 2.5l10.5 19h-21z" fill="none" stroke="currentColor" stroke-width="2.4" '
-                           'stroke-linejoin="round"/><path d="M12 9v6M12 17.6v1" stroke="currentColor" stroke-width="2.4" '
-                           'stroke-linecap="round"/>'),
-    "still": mark_safe('<circle cx="12" cy="12" r="9" fill="none" stroke="currentColor" stroke-width="2.4" '
-                         'stroke-dasharray="4 3.5"/>'),
+SHAPES: dict[str, SafeString] = {  # written here, nothing of a person's in them
+    "pass": mark_safe(
+        '<circle cx="12" cy="12" r="10" fill="currentColor"/><path d="M6.5 12.5l4 4 7-8" fill="none" '
+        'stroke="var(--leaf)" stroke-width="2.8" stroke-linecap="round" stroke-linejoin="round"/>'
+    ),
+    "review": mark_safe(
+        '<path d="M12 1.5l10.5 10.5L12 22.5 1.5 12z" fill="currentColor"/>'
+        '<path d="M12 6.5v7M12 16.4v1.2" stroke="var(--leaf)" stroke-width="2.8" stroke-linecap="round"/>'
+    ),
+    "fail": mark_safe(
+        '<path d="M8 1.5h8L22.5 8v8L16 22.5H8L1.5 16V8z" fill="currentColor"/>'
+        '<path d="M8 8l8 8M16 8l-8 8" stroke="var(--leaf)" stroke-width="2.8" stroke-linecap="round"/>'
+    ),
+    "caution": mark_safe(
+        '<path d="M12 2.5l10.5 19h-21z" fill="none" stroke="currentColor" stroke-width="2.4" '
+        'stroke-linejoin="round"/><path d="M12 9v6M12 17.6v1" stroke="currentColor" stroke-width="2.4" '
+        'stroke-linecap="round"/>'
+    ),
+    "still": mark_safe(
+        '<circle cx="12" cy="12" r="9" fill="none" stroke="currentColor" stroke-width="2.4" stroke-dasharray="4 3.5"/>'
+    ),
 }
-WORDS = {"pass": "pass", "fail": "fail", "review": "review", "caution": "caution", "not applicable": "does not apply",
-         "waiting": "waiting", "running": "running", "broken": "broken off", "": "no verdict"}
-BAR_END = 1.25          # the bar's scale runs to 1.25 of what is allowed
+WORDS = {
+    "pass": "pass",
+    "fail": "fail",
+    "review": "review",
+    "caution": "caution",
+    "not applicable": "does not apply",
+    "waiting": "waiting",
+    "running": "running",
+    "broken": "broken off",
+    "": "no verdict",
+}
+BAR_END = 1.25  # the bar's scale runs to 1.25 of what is allowed
 
 
 @register.simple_tag
@@ -49,7 +67,9 @@ def verdict(name: str | None, size: str = "") -> SafeString:
     """A verdict by word, shape and colour."""
     name = name or ""
     kind = name if name in SHAPES else "still"
-    return format_html('<span class="verdict verdict-{} {}">{}{}</span>', kind, size, shape(kind), WORDS.get(name, name))
+    return format_html(
+        '<span class="verdict verdict-{} {}">{}{}</span>', kind, size, shape(kind), WORDS.get(name, name)
+    )
 
 
 @register.inclusion_tag("jobs/_bar.html")
@@ -59,8 +79,13 @@ def ratio_bar(check: dict[str, Any]) -> dict[str, Any]:
     if not isinstance(ratio, int | float):
         return {"ratio": None, "why": check.get("why") or ""}
     filled = 100 * min(max(ratio, 0.0), BAR_END) / BAR_END
-    return {"ratio": ratio, "filled": f"{filled:.2f}", "limit": f"{100 / BAR_END:.2f}", "verdict": check.get("verdict"),
-            "over": ratio > BAR_END}
+    return {
+        "ratio": ratio,
+        "filled": f"{filled:.2f}",
+        "limit": f"{100 / BAR_END:.2f}",
+        "verdict": check.get("verdict"),
+        "over": ratio > BAR_END,
+    }
 
 
 @register.filter

@@ -17,7 +17,7 @@ from jobs.actions import people
 from jobs.errors import ShopError
 from jobs.forms.people import FirstAccountForm, PasswordChangeForm, SignInForm, TokenForm
 from jobs.models import ApiToken, Person
-from jobs.views.entries import accepted, attempt, posts_only, show
+from jobs.views.entries import accepted, attempt, person_of, posts_only, show
 
 BACKEND = "django.contrib.auth.backends.ModelBackend"
 
@@ -55,7 +55,11 @@ def first_account(request: HttpRequest) -> HttpResponse:
             form.add_error("code", wrong.message)
         if made is not None:
             login(request, made, backend=BACKEND)
-            return accepted(request, "Your account is made, and you are signed in. Next: the shop's name and address.", reverse("shop"))
+            return accepted(
+                request,
+                "Your account is made, and you are signed in. Next: the shop's name and address.",
+                reverse("shop"),
+            )
     return show(request, "jobs/first_account.html", {}, error, form)
 
 
@@ -73,7 +77,7 @@ def password_change(request: HttpRequest) -> HttpResponse:
         done, error = attempt(act, form)
         if done:
             person.refresh_from_db()
-            update_session_auth_hash(request, person)       # this device stays signed in, the others do not
+            update_session_auth_hash(request, person)  # this device stays signed in, the others do not
             return accepted(request, "Your password is changed. Other devices have to sign in again.", reverse("board"))
     return show(request, "jobs/password_change.html", {}, error, form)
 
@@ -87,16 +91,22 @@ def tokens(request: HttpRequest) -> HttpResponse:
         made, error = attempt(lambda: people.issue_token(person, by=person, **form.values(person)), form)
         if made is not None:
             key, form = made[1], TokenForm()
-    return show(request, "jobs/tokens.html", {"tokens": ApiToken.objects.filter(person=person).order_by("-pk"), "key": key}, error, form)
+    return show(
+        request,
+        "jobs/tokens.html",
+        {"tokens": ApiToken.objects.filter(person=person).order_by("-pk"), "key": key},
+        error,
+        form,
+    )
 
 
 @posts_only("token_page")
 def token_revoke(request: HttpRequest, pk: int) -> HttpResponse:
     token = access.token_for(request.user, pk)
-    made, error = attempt(lambda: people.revoke_token(token, by=request.user))
+    made, error = attempt(lambda: people.revoke_token(token, by=person_of(request)))
     if made is not None:
         return accepted(request, f"The key “{made.label}” is taken back.", reverse("tokens"))
-    rows = ApiToken.objects.filter(person=request.user).order_by("-pk")
+    rows = ApiToken.objects.filter(person=person_of(request)).order_by("-pk")
     return show(request, "jobs/tokens.html", {"tokens": rows}, error, TokenForm())
 
 

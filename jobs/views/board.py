@@ -15,7 +15,7 @@ from jobs.models import Piece, Stage
 from jobs.views.entries import show
 from jobs.views.next_thing import WAITS
 
-MOST_DONE = 12          # installed pieces on the board; the rest is with their orders
+MOST_DONE = 12  # installed pieces on the board; the rest is with their orders
 
 
 @dataclass
@@ -50,13 +50,28 @@ def board(request: HttpRequest) -> HttpResponse:
     for band in bands:
         if band.whom:
             waiting[band.whom] += band.count
-    return show(request, "jobs/board.html", {"here": "board", "bands": bands, "late": found.late, "text": text,
-                                             "waiting": waiting.most_common(), "total": sum(band.count for band in bands)})
+    return show(
+        request,
+        "jobs/board.html",
+        {
+            "here": "board",
+            "bands": bands,
+            "late": found.late,
+            "text": text,
+            "waiting": waiting.most_common(),
+            "total": sum(band.count for band in bands),
+        },
+    )
 
 
 def _band(stage: Stage, pieces: list[Piece], today: date) -> Band:
     waits_for, whom = WAITS[stage]
     shown = pieces[-MOST_DONE:] if stage == Stage.INSTALLED else pieces
-    slips = [Slip(piece, stage != Stage.INSTALLED and bool(piece.design.order.due_date and piece.design.order.due_date < today))
-             for piece in shown]
+    slips = [
+        Slip(
+            piece,
+            stage != Stage.INSTALLED and bool(piece.design.order.due_date and piece.design.order.due_date < today),
+        )
+        for piece in shown
+    ]
     return Band(stage.label, stage.value, slips, len(pieces), waits_for, whom)

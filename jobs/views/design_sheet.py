@@ -1,4 +1,6 @@
-"""What the page of a design shows, read once: the chosen revision, its checks sorted for reading, whether it still counts."""
+"""What the page of a design shows, read once: the chosen revision, its checks sorted for reading,
+whether it still counts.
+"""
 
 from __future__ import annotations
 
@@ -29,8 +31,10 @@ class DesignSheet:
         """`chosen`: a revision's letter or number; the newest where it is empty or none of them."""
         page = queries.design_page(design)
         revisions = list(page.revisions)
-        shown = next((row for row in revisions if chosen and chosen.upper() in (row.letter, str(row.number))),
-                     max(revisions, key=lambda row: row.number, default=None))
+        shown = next(
+            (row for row in revisions if chosen and chosen.upper() in (row.letter, str(row.number))),
+            max(revisions, key=lambda row: row.number, default=None),
+        )
         run = latest_run(shown.specification) if shown else None
         release = Release.objects.select_related("accepted_by").filter(revision=shown).first() if shown else None
         return cls(revisions, shown, run, release, list(page.pieces), list(page.events))

@@ -13,7 +13,7 @@ from jobs.actions import designs
 from jobs.errors import ShopError, Unknown
 from jobs.models import Design
 from jobs.views.design_sheet import DesignSheet
-from jobs.views.entries import accepted, attempt, posts_only, request_id_of, show
+from jobs.views.entries import accepted, attempt, person_of, posts_only, request_id_of, show
 
 
 def design(request: HttpRequest, pk: int) -> HttpResponse:
@@ -22,9 +22,19 @@ def design(request: HttpRequest, pk: int) -> HttpResponse:
 
 def _page(request: HttpRequest, row: Design, error: ShopError | None = None) -> HttpResponse:
     sheet = DesignSheet.of(row, request.GET.get("revision", ""))
-    blockers = gates.release_blockers(sheet.shown, request.user) if sheet.shown and not sheet.release and sheet.is_newest else []
-    context = {"here": "orders", "design": row, "sheet": sheet, "blockers": blockers, "drawing_url": address_of("revision_drawing", sheet),
-               "records_url": address_of("revision_records", sheet)}
+    blockers = (
+        gates.release_blockers(sheet.shown, person_of(request))
+        if sheet.shown and not sheet.release and sheet.is_newest
+        else []
+    )
+    context = {
+        "here": "orders",
+        "design": row,
+        "sheet": sheet,
+        "blockers": blockers,
+        "drawing_url": address_of("revision_drawing", sheet),
+        "records_url": address_of("revision_records", sheet),
+    }
     return show(request, "jobs/design.html", context, error)
 
 
@@ -42,7 +52,7 @@ def design_checks(request: HttpRequest, pk: int) -> HttpResponse:
     sheet = DesignSheet.of(row, request.GET.get("revision", ""))
     if not sheet.under_way:
         answer = HttpResponse(status=204)
-        answer["HX-Refresh"] = "true"           # done: the whole page changes, verdict, blockers and all
+        answer["HX-Refresh"] = "true"  # done: the whole page changes, verdict, blockers and all
         return answer
     return render(request, "jobs/_checks_under_way.html", {"design": row, "sheet": sheet})
 
@@ -53,8 +63,11 @@ def release(request: HttpRequest, pk: int) -> HttpResponse:
     revision = row.revisions.select_related("design__order", "specification").filter(number=_number(request)).first()
     if revision is None:
         raise Unknown("There is no such revision of this design.")
-    made, error = attempt(lambda: designs.release(revision, by=request.user, note=request.POST.get("note", ""),
-                                                  request_id=request_id_of(request)))
+    made, error = attempt(
+        lambda: designs.release(
+            revision, by=person_of(request), note=request.POST.get("note", ""), request_id=request_id_of(request)
+        )
+    )
     if made is not None:
         return accepted(request, f"{revision} is released.", reverse("design", args=[pk]), draft=f"release-{pk}")
     return _page(request, row, error)
@@ -63,8 +76,11 @@ def release(request: HttpRequest, pk: int) -> HttpResponse:
 @posts_only("design")
 def add_pieces(request: HttpRequest, pk: int) -> HttpResponse:
     row = access.design_for(request.user, pk, may="order")
-    made, error = attempt(lambda: designs.add_pieces(row, by=request.user, count=_count(request.POST.get("pieces", "")),
-                                                     request_id=request_id_of(request)))
+    made, error = attempt(
+        lambda: designs.add_pieces(
+            row, by=person_of(request), count=_count(request.POST.get("pieces", "")), request_id=request_id_of(request)
+        )
+    )
     if made is not None:
         return accepted(request, "The pieces are in the book.", reverse("design", args=[pk]))
     return _page(request, row, error)
@@ -77,7 +93,9 @@ def rerun(request: HttpRequest, pk: int) -> HttpResponse:
     if sheet.shown is None:
         raise Unknown("There is no such revision of this design.")
     revision = sheet.shown
-    made, error = attempt(lambda: designs.rerun_checks(revision, by=request.user, request_id=request_id_of(request)))
+    made, error = attempt(
+        lambda: designs.rerun_checks(revision, by=person_of(request), request_id=request_id_of(request))
+    )
     if made is not None:
         return accepted(request, f"The checks of {revision} are asked for again.", reverse("design", args=[pk]))
     return _page(request, row, error)
@@ -89,8 +107,10 @@ def specification_file(request: HttpRequest, pk: int) -> HttpResponse:
     sheet = DesignSheet.of(row, request.GET.get("revision", ""))
     if sheet.shown is None:
         raise Unknown("This design has no specification yet.")
-    answer = HttpResponse(json.dumps(sheet.shown.specification.document, indent=1, ensure_ascii=False),
-                          content_type="application/json; charset=utf-8")
+    answer = HttpResponse(
+        json.dumps(sheet.shown.specification.document, indent=1, ensure_ascii=False),
+        content_type="application/json; charset=utf-8",
+    )
     answer["Content-Disposition"] = f'attachment; filename="{row.mark}-{sheet.shown.letter}.json"'
     return answer
 
@@ -100,7 +120,9 @@ def result_file(request: HttpRequest, pk: int) -> HttpResponse:
     sheet = DesignSheet.of(row, request.GET.get("revision", ""))
     if sheet.shown is None or sheet.result is None:
         raise Unknown("There is no result of this revision yet.")
-    answer = HttpResponse(json.dumps(sheet.result, indent=1, ensure_ascii=False), content_type="application/json; charset=utf-8")
+    answer = HttpResponse(
+        json.dumps(sheet.result, indent=1, ensure_ascii=False), content_type="application/json; charset=utf-8"
+    )
     answer["Content-Disposition"] = f'attachment; filename="{row.mark}-{sheet.shown.letter}-result.json"'
     return answer
 

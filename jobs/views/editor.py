@@ -18,7 +18,7 @@ from jobs.actions import designs
 from jobs.errors import BadEntry, EditConflict, ShopError, SpecificationNotAccepted, Unknown
 from jobs.forms.specification import TooMuch, document_of, fits_the_form, lay_out, read_fields, rework, tree_of
 from jobs.models import Design, Order, Revision
-from jobs.views.entries import accepted, attempt, request_id_of
+from jobs.views.entries import accepted, attempt, person_of, request_id_of
 
 LARGEST_FILE = 2_000_000
 Save = Callable[[Any], tuple[Any, ShopError | None]]
@@ -27,19 +27,35 @@ Save = Callable[[Any], tuple[Any, ShopError | None]]
 class Desk:
     """One editor as it stands on the page: for a new design of an order, or the next revision of a design."""
 
-    def __init__(self, request: HttpRequest, *, order: Order, design: Design | None = None, newest: Revision | None = None) -> None:
+    def __init__(
+        self, request: HttpRequest, *, order: Order, design: Design | None = None, newest: Revision | None = None
+    ) -> None:
         self.request, self.order, self.design, self.newest = request, order, design, newest
         self.draft = f"specification-{design.pk}" if design else f"specification-new-{order.pk}"
         self.base_revision = _number(request.POST.get("base_revision", "")) or (newest.number if newest else 0)
 
-    def page(self, tree: Any, *, faults: tuple[Fault, ...] = (), error: ShopError | None = None, status: int = 200) -> HttpResponse:
+    def page(
+        self, tree: Any, *, faults: tuple[Fault, ...] = (), error: ShopError | None = None, status: int = 200
+    ) -> HttpResponse:
         request = self.request
         context = {
-            "here": "orders", "order": self.order, "design": self.design, "paper": lay_out(tree, faults), "draft": self.draft,
-            "heading": f"{self.design.mark}: next revision" if self.design else f"New design for order {self.order.number}",
-            "action": request.path, "faults_shown": bool(faults), "error": error, "conflict": self.conflict(error),
-            "base_revision": self.base_revision, "note": request.POST.get("note", ""), "pieces": request.POST.get("pieces", "1"),
-            "load_test_required": request.POST.get("load_test_required") == "on", "preview_url": preview_url(),
+            "here": "orders",
+            "order": self.order,
+            "design": self.design,
+            "paper": lay_out(tree, faults),
+            "draft": self.draft,
+            "heading": f"{self.design.mark}: next revision"
+            if self.design
+            else f"New design for order {self.order.number}",
+            "action": request.path,
+            "faults_shown": bool(faults),
+            "error": error,
+            "conflict": self.conflict(error),
+            "base_revision": self.base_revision,
+            "note": request.POST.get("note", ""),
+            "pieces": request.POST.get("pieces", "1"),
+            "load_test_required": request.POST.get("load_test_required") == "on",
+            "preview_url": preview_url(),
             "request_id": request.POST.get("request_id") or uuid.uuid4(),
         }
         template = "jobs/editor/_form.html" if getattr(request, "htmx", False) else "jobs/editor/page.html"
@@ -48,14 +64,17 @@ class Desk:
     def conflict(self, error: ShopError | None) -> dict[str, Any] | None:
         if not isinstance(error, EditConflict) or not isinstance(error.newest, Revision) or self.design is None:
             return None
-        return {"name": f"revision {error.newest.letter}", "number": error.newest.number,
-                "url": reverse("design", args=[self.design.pk])}
+        return {
+            "name": f"revision {error.newest.letter}",
+            "number": error.newest.number,
+            "url": reverse("design", args=[self.design.pk]),
+        }
 
     def posted(self) -> HttpResponse:
         """Act on the button that was pressed; every answer but a save shows the form with all that was typed."""
         wish = self.request.POST.get("do", "redraw")
         try:
-            tree = read_fields(self.request.POST.items())
+            tree = read_fields((name, str(text)) for name, text in self.request.POST.items())
         except TooMuch as refusal:
             return self.page({}, error=BadEntry(str(refusal)), status=422)
         if wish == "document":
@@ -74,7 +93,9 @@ class Desk:
         if made is not None:
             design = made.design if isinstance(made, Revision) else made
             text = f"{made} is saved." if isinstance(made, Revision) else f"Design {design.mark} is saved, revision A."
-            return accepted(self.request, f"{text} Its checks are running.", reverse("design", args=[design.pk]), draft=self.draft)
+            return accepted(
+                self.request, f"{text} Its checks are running.", reverse("design", args=[design.pk]), draft=self.draft
+            )
         assert error is not None  # noqa: S101  attempt gives one or the other
         if isinstance(error, SpecificationNotAccepted):
             return self.page(tree, faults=error.faults, status=422)
@@ -83,11 +104,22 @@ class Desk:
     def write(self, document: dict[str, Any]) -> Any:
         request = self.request
         if self.design is not None:
-            return designs.revise(self.design, by=request.user, document=document, base_revision=self.base_revision,
-                                  note=request.POST.get("note", ""), request_id=request_id_of(request))
-        return designs.create_design(self.order, by=request.user, document=document, pieces=_number(request.POST.get("pieces", "")),
-                                     load_test_required=request.POST.get("load_test_required") == "on",
-                                     request_id=request_id_of(request))
+            return designs.revise(
+                self.design,
+                by=person_of(request),
+                document=document,
+                base_revision=self.base_revision,
+                note=request.POST.get("note", ""),
+                request_id=request_id_of(request),
+            )
+        return designs.create_design(
+            self.order,
+            by=person_of(request),
+            document=document,
+            pieces=_number(request.POST.get("pieces", "")),
+            load_test_required=request.POST.get("load_test_required") == "on",
+            request_id=request_id_of(request),
+        )
 
 
 def design_new(request: HttpRequest, pk: int) -> HttpResponse:
@@ -120,19 +152,46 @@ def design_import(request: HttpRequest, pk: int) -> HttpResponse:
     def page(faults: tuple[Fault, ...] = (), text: str = "", error: ShopError | None = None) -> HttpResponse:
         shown = text or json.dumps(newest.specification.document if newest else {}, indent=1, ensure_ascii=False)
         status = error.http_status if error else 422 if faults else 200
-        return render(request, "jobs/editor/import.html", {
-            "here": "orders", "design": row, "order": row.order, "import_faults": faults, "import_text": shown, "error": error,
-            "import_action": request.path}, status=status)
+        return render(
+            request,
+            "jobs/editor/import.html",
+            {
+                "here": "orders",
+                "design": row,
+                "order": row.order,
+                "import_faults": faults,
+                "import_text": shown,
+                "error": error,
+                "import_action": request.path,
+            },
+            status=status,
+        )
 
     return _brought_in(desk, page) if request.method == "POST" else page()
 
 
-def _start_page(desk: Desk, faults: tuple[Fault, ...] = (), text: str = "", error: ShopError | None = None) -> HttpResponse:
-    copies = Design.objects.select_related("order").filter(revisions__isnull=False).distinct().order_by("-created_at")[:200]
+def _start_page(
+    desk: Desk, faults: tuple[Fault, ...] = (), text: str = "", error: ShopError | None = None
+) -> HttpResponse:
+    copies = (
+        Design.objects.select_related("order").filter(revisions__isnull=False).distinct().order_by("-created_at")[:200]
+    )
     status = error.http_status if error else 422 if faults else 200
-    return render(desk.request, "jobs/editor/start.html", {
-        "here": "orders", "order": desk.order, "starters": starting.starters(), "designs": copies, "import_faults": faults,
-        "import_text": text, "error": error, "import_action": desk.request.path}, status=status)
+    return render(
+        desk.request,
+        "jobs/editor/start.html",
+        {
+            "here": "orders",
+            "order": desk.order,
+            "starters": starting.starters(),
+            "designs": copies,
+            "import_faults": faults,
+            "import_text": text,
+            "error": error,
+            "import_action": desk.request.path,
+        },
+        status=status,
+    )
 
 
 def _starting_document(request: HttpRequest) -> dict[str, Any] | None:
@@ -150,14 +209,16 @@ def _starting_document(request: HttpRequest) -> dict[str, Any] | None:
 
 
 def _opened(desk: Desk, document: dict[str, Any]) -> HttpResponse:
-    """The form with the document in it; a document with something the form cannot show goes to the JSON page instead."""
+    """The form with the document in it; a document with something the form cannot show goes to the JSON
+    page instead.
+    """
     if desk.design is not None and not fits_the_form(document):
         return design_import(desk.request, desk.design.pk)
     return desk.page(tree_of(document))
 
 
 def _brought_in(desk: Desk, page: Callable[[tuple[Fault, ...], str], HttpResponse]) -> HttpResponse:
-    """Take in a document: accepted ones open in the form, or are saved at once where the form cannot show them whole."""
+    """Take in a document: accepted ones open in the form, or are saved at once if that cannot show them."""
     text, faults = _sent_text(desk.request)
     document, more = read_json(text) if not faults else (None, faults)
     if document is None:
@@ -169,8 +230,12 @@ def _brought_in(desk: Desk, page: Callable[[tuple[Fault, ...], str], HttpRespons
     made, error = attempt(lambda: desk.write(document))
     if made is None:
         return page((Fault("", str(error)),), text)
-    return accepted(desk.request, "The document is saved as it is.", reverse("design", args=[getattr(made, "design", made).pk]),
-                    draft=desk.draft)
+    return accepted(
+        desk.request,
+        "The document is saved as it is.",
+        reverse("design", args=[getattr(made, "design", made).pk]),
+        draft=desk.draft,
+    )
 
 
 def _sent_text(request: HttpRequest) -> tuple[str, tuple[Fault, ...]]:
@@ -178,7 +243,11 @@ def _sent_text(request: HttpRequest) -> tuple[str, tuple[Fault, ...]]:
     if sent is None:
         return request.POST.get("text", ""), ()
     if sent.size is None or sent.size > LARGEST_FILE:
-        return "", (Fault("", f"The file is larger than {LARGEST_FILE // 1_000_000} MB; a specification is a few pages of text."),)
+        return "", (
+            Fault(
+                "", f"The file is larger than {LARGEST_FILE // 1_000_000} MB; a specification is a few pages of text."
+            ),
+        )
     try:
         return sent.read().decode("utf-8-sig"), ()
     except UnicodeDecodeError:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import functools
 import uuid
 from collections.abc import Callable
-from typing import Any, TypeVar
+from typing import Any, TypeVar, cast
 
 from django.contrib import messages
 from django.forms import BaseForm
@@ -14,9 +14,15 @@ from django.shortcuts import render
 from django.urls import reverse
 
 from jobs.errors import BadEntry, NotAllowed, ShopError, Unknown
+from jobs.models import Person
 
 Made = TypeVar("Made")
 View = Callable[..., HttpResponse]
+
+
+def person_of(request: HttpRequest) -> Person:
+    """Whoever is signed in: the middleware lets nobody else come to a page that writes."""
+    return cast(Person, request.user)
 
 
 def request_id_of(request: HttpRequest) -> uuid.UUID:
@@ -32,7 +38,7 @@ def attempt(act: Callable[[], Made], form: BaseForm | None = None) -> tuple[Made
     try:
         return act(), None
     except (Unknown, NotAllowed):
-        raise                                   # the page for these is the same everywhere
+        raise  # the page for these is the same everywhere
     except BadEntry as refusal:
         if form is not None and refusal.field in form.fields:
             form.add_error(refusal.field, refusal.message)
@@ -47,8 +53,13 @@ def accepted(request: HttpRequest, text: str, back: str, *, draft: str = "") -> 
     return HttpResponseRedirect(back)
 
 
-def show(request: HttpRequest, template: str, context: dict[str, Any], error: ShopError | None = None,
-         form: BaseForm | None = None) -> HttpResponse:
+def show(
+    request: HttpRequest,
+    template: str,
+    context: dict[str, Any],
+    error: ShopError | None = None,
+    form: BaseForm | None = None,
+) -> HttpResponse:
     """The page; with the status of the refusal, or 422 where the form itself has faults."""
     status = error.http_status if error else 422 if form is not None and form.is_bound and form.errors else 200
     return render(request, template, {**context, "error": error, "form": form}, status=status)
@@ -63,6 +74,7 @@ def posts_only(page: str, argument: str = "pk") -> Callable[[View], View]:
             if request.method != "POST":
                 return HttpResponseRedirect(reverse(page, args=[arguments[argument]]))
             return view(request, **arguments)
+
         return inner
 
     return wrap

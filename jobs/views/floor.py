@@ -18,7 +18,7 @@ from jobs.errors import NotNow, ShopError
 from jobs.forms.floor import FormCheckForm, InstallForm, LoadTestForm, PourForm, StrengthForm
 from jobs.gates import newest_revision
 from jobs.models import Piece, Shop, Stage
-from jobs.views.entries import accepted, attempt, request_id_of, show
+from jobs.views.entries import accepted, attempt, person_of, request_id_of, show
 from jobs.views.units import shown, unit, units_of
 
 CAUTIONS = (
@@ -37,8 +37,16 @@ def described(piece: Piece) -> DescribedPiece:
     return described_piece(revision.specification)
 
 
-def entry(request: HttpRequest, piece: Piece, template: str, form: Any, act: Callable[[], Any], said: str, draft: str,
-          **context: Any) -> HttpResponse:
+def entry(
+    request: HttpRequest,
+    piece: Piece,
+    template: str,
+    form: Any,
+    act: Callable[[], Any],
+    said: str,
+    draft: str,
+    **context: Any,
+) -> HttpResponse:
     """One entry page: the form, the attempt, back to the piece when it is written down."""
     error: ShopError | None = None
     if request.method == "POST" and form.is_valid():
@@ -57,31 +65,69 @@ def form_check(request: HttpRequest, pk: int) -> HttpResponse:
     piece = access.piece_for(request.user, pk, may="produce")
     units = units_of(piece)
     form = FormCheckForm(data_of(request), places=rod_places(described(piece), units), units=units)
-    return entry(request, piece, "jobs/floor/form_check.html", form, lambda: production.record_form_check(
-        piece, by=request.user, request_id=request_id_of(request), **form.values()), f"The form of {piece} is checked.", "form-check",
-        unit=unit("length", units))
+    return entry(
+        request,
+        piece,
+        "jobs/floor/form_check.html",
+        form,
+        lambda: production.record_form_check(
+            piece, by=person_of(request), request_id=request_id_of(request), **form.values()
+        ),
+        f"The form of {piece} is checked.",
+        "form-check",
+        unit=unit("length", units),
+    )
 
 
 def rod_places(piece: DescribedPiece, units: str) -> list[dict[str, Any]]:
-    """Where to measure: at each point of each rod's axis, its height above the lowest point of the piece as installed."""
-    return [{"rod": rod.mark, "x_in": x, "drawn_in": y,
-             "label": f"Rod {rod.mark} at {format_length(x, units)}: drawn {shown(y, 'length', units)} {unit('length', units)}"}
-            for rod in piece.rods for x, y in rod.profile]
+    """Where to measure: at each point of each rod's axis, its height above the lowest point of the piece
+    as installed.
+    """
+    length = unit("length", units)
+    return [
+        {
+            "rod": rod.mark,
+            "x_in": x,
+            "drawn_in": y,
+            "label": f"Rod {rod.mark} at {format_length(x, units)}: drawn {shown(y, 'length', units)} {length}",
+        }
+        for rod in piece.rods
+        for x, y in rod.profile
+    ]
 
 
 def pour(request: HttpRequest, pk: int) -> HttpResponse:
     piece = access.piece_for(request.user, pk, may="produce")
-    others = Piece.objects.select_related("design__order", "revision__specification").filter(
-        stage=Stage.FORMED, pour=None).exclude(pk=piece.pk).order_by("design__mark", "serial")[:40]
+    others = (
+        Piece.objects.select_related("design__order", "revision__specification")
+        .filter(stage=Stage.FORMED, pour=None)
+        .exclude(pk=piece.pk)
+        .order_by("design__mark", "serial")[:40]
+    )
     units = units_of(piece)
-    form = PourForm(data_of(request), others=[(row.pk, f"{row} · {row.design.order.client}") for row in others], units=units)
+    form = PourForm(
+        data_of(request), others=[(row.pk, f"{row} · {row.design.order.client}") for row in others], units=units
+    )
 
     def act() -> Any:
-        chosen = [piece, *(access.piece_for(request.user, other, may="produce") for other in form.cleaned_data.get("others", []))]
-        return production.record_pour(chosen, by=request.user, request_id=request_id_of(request), **form.values())
+        chosen = [
+            piece,
+            *(access.piece_for(request.user, other, may="produce") for other in form.cleaned_data.get("others", [])),
+        ]
+        return production.record_pour(chosen, by=person_of(request), request_id=request_id_of(request), **form.values())
 
-    return entry(request, piece, "jobs/floor/pour.html", form, act, f"The pour of {piece} is written down.", "pour",
-                 length=unit("length", units), density=unit("density", units), now=timezone.localtime())
+    return entry(
+        request,
+        piece,
+        "jobs/floor/pour.html",
+        form,
+        act,
+        f"The pour of {piece} is written down.",
+        "pour",
+        length=unit("length", units),
+        density=unit("density", units),
+        now=timezone.localtime(),
+    )
 
 
 def strength(request: HttpRequest, pk: int) -> HttpResponse:
@@ -92,10 +138,21 @@ def strength(request: HttpRequest, pk: int) -> HttpResponse:
     if poured is None:
         return entry(request, piece, "jobs/floor/not_poured.html", form, lambda: None, "", "strength")
     shop = Shop.objects.filter(pk=1).first() or Shop(pk=1)
-    return entry(request, piece, "jobs/floor/strength.html", form, lambda: production.record_strength_test(
-        poured, by=request.user, request_id=request_id_of(request), **form.values()),
-        f"The strength test of batch {poured.batch} is written down.", "strength", unit=unit("stress", units),
-        needed=strengths_needed(piece, described(piece), units), cube_factor=shop.cube_factor, tests=queries.strength_tests_of(piece))
+    return entry(
+        request,
+        piece,
+        "jobs/floor/strength.html",
+        form,
+        lambda: production.record_strength_test(
+            poured, by=person_of(request), request_id=request_id_of(request), **form.values()
+        ),
+        f"The strength test of batch {poured.batch} is written down.",
+        "strength",
+        unit=unit("stress", units),
+        needed=strengths_needed(piece, described(piece), units),
+        cube_factor=shop.cube_factor,
+        tests=queries.strength_tests_of(piece),
+    )
 
 
 def strengths_needed(piece: Piece, drawn: DescribedPiece, units: str) -> list[dict[str, Any]]:
@@ -114,17 +171,39 @@ def load_test(request: HttpRequest, pk: int) -> HttpResponse:
     piece = access.piece_for(request.user, pk, may="produce")
     units = units_of(piece)
     form = LoadTestForm(data_of(request), units=units)
-    return entry(request, piece, "jobs/floor/load_test.html", form, lambda: production.record_load_test(
-        piece, by=request.user, request_id=request_id_of(request), **form.cleaned_data), f"The load test of {piece} is written down.",
-        "load-test", force=unit("force", units), length=unit("length", units))
+    return entry(
+        request,
+        piece,
+        "jobs/floor/load_test.html",
+        form,
+        lambda: production.record_load_test(
+            piece, by=person_of(request), request_id=request_id_of(request), **form.cleaned_data
+        ),
+        f"The load test of {piece} is written down.",
+        "load-test",
+        force=unit("force", units),
+        length=unit("length", units),
+    )
 
 
 def install(request: HttpRequest, pk: int) -> HttpResponse:
     piece = access.piece_for(request.user, pk, may="produce")
     units = units_of(piece)
-    labels = [f"Support {number}: drawn at {format_length(support.at_in, units)}"
-              for number, support in enumerate(described(piece).supports, start=1)]
+    labels = [
+        f"Support {number}: drawn at {format_length(support.at_in, units)}"
+        for number, support in enumerate(described(piece).supports, start=1)
+    ]
     form = InstallForm(data_of(request), supports=labels, units=units)
-    return entry(request, piece, "jobs/floor/install.html", form, lambda: production.record_installation(
-        piece, by=request.user, request_id=request_id_of(request), **form.values()), f"The install of {piece} is written down.",
-        "install", cautions=CAUTIONS, unit=unit("length", units))
+    return entry(
+        request,
+        piece,
+        "jobs/floor/install.html",
+        form,
+        lambda: production.record_installation(
+            piece, by=person_of(request), request_id=request_id_of(request), **form.values()
+        ),
+        f"The install of {piece} is written down.",
+        "install",
+        cautions=CAUTIONS,
+        unit=unit("length", units),
+    )

@@ -26,4 +26,8 @@ def first_page(request: HttpRequest) -> HttpResponse:
 def page(request: HttpRequest, name: str) -> HttpResponse:
     if name not in PAGES:
         raise Unknown("The guide has no such page.")
-    return show(request, f"jobs/guide/{name}.html", {"here": "guide", "pages": PAGES.items(), "name": name, "heading": PAGES[name]})
+    return show(
+        request,
+        f"jobs/guide/{name}.html",
+        {"here": "guide", "pages": PAGES.items(), "name": name, "heading": PAGES[name]},
+    )

@@ -1,4 +1,5 @@
-"""The one next thing to do with a piece, as the tablet shows it: what, where to write it down, or what it waits for and who has it.
+"""The one next thing to do with a piece, as the tablet shows it: what, and where to write it down; or what it waits
+for, and who has it.
 
 Whether it may be done is the gates' to say and the actions' to enforce; this only picks what to show first.
 """
@@ -28,20 +29,32 @@ ENTRY_FOR: dict[str, tuple[str, str]] = {
     "no-installation": ("Write down the install", "install"),
 }
 MOVE_WORDS: dict[str, str] = {
-    Stage.DESIGNED: "The drawing is there: mark it designed", Stage.RELEASED: "Release this piece to the floor",
-    Stage.FORMED: "The form is built: mark it formed", Stage.POURED: "Mark it poured",
-    Stage.CURING: "Covered and kept moist: mark it curing", Stage.STRIPPED: "It is out of the form: mark it stripped",
-    Stage.STRESSED: "Every rod is tight: mark it stressed", Stage.LOAD_TESTED: "The load test is accepted: mark it load-tested",
-    Stage.FINISHED: "Tails cut, pockets filled: mark it finished", Stage.DELIVERED: "It left the shop: mark it delivered",
+    Stage.DESIGNED: "The drawing is there: mark it designed",
+    Stage.RELEASED: "Release this piece to the floor",
+    Stage.FORMED: "The form is built: mark it formed",
+    Stage.POURED: "Mark it poured",
+    Stage.CURING: "Covered and kept moist: mark it curing",
+    Stage.STRIPPED: "It is out of the form: mark it stripped",
+    Stage.STRESSED: "Every rod is tight: mark it stressed",
+    Stage.LOAD_TESTED: "The load test is accepted: mark it load-tested",
+    Stage.FINISHED: "Tails cut, pockets filled: mark it finished",
+    Stage.DELIVERED: "It left the shop: mark it delivered",
     Stage.INSTALLED: "It is in its place: mark it installed",
 }
 # What a piece at a stage waits for, and who has it: the board's one line.
 WAITS: dict[str, tuple[str, str]] = {
-    Stage.ORDERED: ("a checked drawing", "engineer or manager"), Stage.DESIGNED: ("release", "engineer or manager"),
-    Stage.RELEASED: ("its form", "crew"), Stage.FORMED: ("form check and pour", "crew"), Stage.POURED: ("covering", "crew"),
-    Stage.CURING: ("strength, then stripping", "crew"), Stage.STRIPPED: ("strength, then stressing", "crew"),
-    Stage.STRESSED: ("load test or finishing", "crew"), Stage.LOAD_TESTED: ("finishing", "crew"),
-    Stage.FINISHED: ("delivery", "crew"), Stage.DELIVERED: ("install", "crew"), Stage.INSTALLED: ("", ""),
+    Stage.ORDERED: ("a checked drawing", "engineer or manager"),
+    Stage.DESIGNED: ("release", "engineer or manager"),
+    Stage.RELEASED: ("its form", "crew"),
+    Stage.FORMED: ("form check and pour", "crew"),
+    Stage.POURED: ("covering", "crew"),
+    Stage.CURING: ("strength, then stripping", "crew"),
+    Stage.STRIPPED: ("strength, then stressing", "crew"),
+    Stage.STRESSED: ("load test or finishing", "crew"),
+    Stage.LOAD_TESTED: ("finishing", "crew"),
+    Stage.FINISHED: ("delivery", "crew"),
+    Stage.DELIVERED: ("install", "crew"),
+    Stage.INSTALLED: ("", ""),
     Stage.HELD: ("a decision", "engineer or manager"),
 }
 
@@ -63,13 +76,22 @@ def next_thing(page: PiecePage, person: Person) -> NextThing | None:
     move = forward(page)
     if move is None:
         return None
-    waits = [*(blocker for blocker in page.stressing_blockers if blocker.code != "no-rods" and move.blockers), *move.blockers]
+    waits = [
+        *(blocker for blocker in page.stressing_blockers if blocker.code != "no-rods" and move.blockers),
+        *move.blockers,
+    ]
     if not waits:
-        return NextThing(MOVE_WORDS[move.to_stage], to_stage=move.to_stage, allowed=access.may_move(person, move.to_stage),
-                         for_whom=WAITS[page.piece.stage][1])
+        return NextThing(
+            MOVE_WORDS[move.to_stage],
+            to_stage=move.to_stage,
+            allowed=access.may_move(person, move.to_stage),
+            for_whom=WAITS[page.piece.stage][1],
+        )
     entry = next((ENTRY_FOR[blocker.code] for blocker in waits if blocker.code in ENTRY_FOR), None)
     if entry is not None and all(blocker.code in ENTRY_FOR for blocker in waits):
-        return NextThing(entry[0], page=entry[1], blockers=waits, allowed=access.may(person, "produce"), for_whom="crew")
+        return NextThing(
+            entry[0], page=entry[1], blockers=waits, allowed=access.may(person, "produce"), for_whom="crew"
+        )
     return NextThing("Not yet", blockers=waits)
 
 

@@ -11,7 +11,7 @@ from jobs.actions import people, shop
 from jobs.forms.people import NewPasswordForm, NewPersonForm, PersonForm
 from jobs.forms.shop import MixForm, ShopForm, WrenchForm
 from jobs.models import Mix, Person, Shop, Wrench
-from jobs.views.entries import accepted, attempt, show
+from jobs.views.entries import accepted, attempt, person_of, show
 
 
 def people_list(request: HttpRequest) -> HttpResponse:
@@ -25,10 +25,15 @@ def person_new(request: HttpRequest) -> HttpResponse:
     form = NewPersonForm(request.POST or None)
     error = None
     if request.method == "POST" and form.is_valid():
-        made, error = attempt(lambda: people.create_person(request.user, password=form.cleaned_data["password"], **form.values()), form)
+        made, error = attempt(
+            lambda: people.create_person(person_of(request), password=form.cleaned_data["password"], **form.values()),
+            form,
+        )
         if made is not None:
             return accepted(request, f"{made} can sign in now.", reverse("people"), draft="person-new")
-    return show(request, "jobs/person_form.html", {"here": "people", "draft": "person-new", "person_form": form}, error, form)
+    return show(
+        request, "jobs/person_form.html", {"here": "people", "draft": "person-new", "person_form": form}, error, form
+    )
 
 
 def person_edit(request: HttpRequest, pk: int) -> HttpResponse:
@@ -39,18 +44,26 @@ def person_edit(request: HttpRequest, pk: int) -> HttpResponse:
     password_form = NewPasswordForm(request.POST if setting_password else None)
     error = None
     if setting_password and password_form.is_valid():
+
         def set_password() -> bool:
-            people.change_password(person, by=request.user, new_password=password_form.cleaned_data["password"])
+            people.change_password(person, by=person_of(request), new_password=password_form.cleaned_data["password"])
             return True
+
         done, error = attempt(set_password, password_form)
         if done:
             return accepted(request, f"{person} has a new password.", reverse("people"))
     elif request.method == "POST" and form.is_valid():
         fields = form.values() | {"is_active": form.cleaned_data["is_active"]}
-        made, error = attempt(lambda: people.edit_person(person, by=request.user, **fields), form)
+        made, error = attempt(lambda: people.edit_person(person, by=person_of(request), **fields), form)
         if made is not None:
             return accepted(request, f"The account of {made} is changed.", reverse("people"), draft=f"person-{pk}")
-    context = {"here": "people", "person": person, "draft": f"person-{pk}", "person_form": form, "password_form": password_form}
+    context = {
+        "here": "people",
+        "person": person,
+        "draft": f"person-{pk}",
+        "person_form": form,
+        "password_form": password_form,
+    }
     return show(request, "jobs/person_form.html", context, error, password_form if setting_password else form)
 
 
@@ -61,10 +74,14 @@ def shop_page(request: HttpRequest) -> HttpResponse:
     form = ShopForm(request.POST if request.method == "POST" else None, initial=start)
     error = None
     if request.method == "POST" and form.is_valid():
-        made, error = attempt(lambda: shop.edit_shop(by=request.user, **form.cleaned_data), form)
+        made, error = attempt(lambda: shop.edit_shop(by=person_of(request), **form.cleaned_data), form)
         if made is not None:
             return accepted(request, "The shop's sheet is saved.", reverse("shop"), draft="shop")
-    context = {"here": "shop", "mixes": Mix.objects.order_by("-active", "name"), "wrenches": Wrench.objects.order_by("-active", "name")}
+    context = {
+        "here": "shop",
+        "mixes": Mix.objects.order_by("-active", "name"),
+        "wrenches": Wrench.objects.order_by("-active", "name"),
+    }
     return show(request, "jobs/shop.html", context, error, form)
 
 
@@ -75,10 +92,16 @@ def mix(request: HttpRequest, pk: int | None = None) -> HttpResponse:
     form = MixForm(request.POST if request.method == "POST" else None, initial=start)
     error = None
     if request.method == "POST" and form.is_valid():
-        made, error = attempt(lambda: shop.save_mix(by=request.user, mix=row, **form.cleaned_data), form)
+        made, error = attempt(lambda: shop.save_mix(by=person_of(request), mix=row, **form.cleaned_data), form)
         if made is not None:
             return accepted(request, f"Mix {made} is saved.", reverse("shop"), draft=f"mix-{pk or 'new'}")
-    return show(request, "jobs/stock_form.html", {"here": "shop", "row": row, "what": "mix", "draft": f"mix-{pk or 'new'}"}, error, form)
+    return show(
+        request,
+        "jobs/stock_form.html",
+        {"here": "shop", "row": row, "what": "mix", "draft": f"mix-{pk or 'new'}"},
+        error,
+        form,
+    )
 
 
 def wrench(request: HttpRequest, pk: int | None = None) -> HttpResponse:
@@ -88,7 +111,13 @@ def wrench(request: HttpRequest, pk: int | None = None) -> HttpResponse:
     form = WrenchForm(request.POST if request.method == "POST" else None, initial=start)
     error = None
     if request.method == "POST" and form.is_valid():
-        made, error = attempt(lambda: shop.save_wrench(by=request.user, wrench=row, **form.cleaned_data), form)
+        made, error = attempt(lambda: shop.save_wrench(by=person_of(request), wrench=row, **form.cleaned_data), form)
         if made is not None:
             return accepted(request, f"Wrench {made} is saved.", reverse("shop"), draft=f"wrench-{pk or 'new'}")
-    return show(request, "jobs/stock_form.html", {"here": "shop", "row": row, "what": "wrench", "draft": f"wrench-{pk or 'new'}"}, error, form)
+    return show(
+        request,
+        "jobs/stock_form.html",
+        {"here": "shop", "row": row, "what": "wrench", "draft": f"wrench-{pk or 'new'}"},
+        error,
+        form,
+    )

@@ -12,7 +12,7 @@ from jobs.actions import orders
 from jobs.errors import EditConflict
 from jobs.forms.orders import OrderForm, OrderSearch
 from jobs.models import Order
-from jobs.views.entries import accepted, attempt, posts_only, request_id_of, show
+from jobs.views.entries import accepted, attempt, person_of, posts_only, request_id_of, show
 
 ON_A_PAGE = 50
 
@@ -29,7 +29,16 @@ def order_list(request: HttpRequest) -> HttpResponse:
 
 def order(request: HttpRequest, pk: int) -> HttpResponse:
     row = access.order_for(request.user, pk)
-    return show(request, "jobs/order.html", {"here": "orders", "order": row, "lines": queries.order_page(row), "history": queries.events_for(order=row)[:50]})
+    return show(
+        request,
+        "jobs/order.html",
+        {
+            "here": "orders",
+            "order": row,
+            "lines": queries.order_page(row),
+            "history": queries.events_for(order=row)[:50],
+        },
+    )
 
 
 def order_new(request: HttpRequest) -> HttpResponse:
@@ -37,9 +46,13 @@ def order_new(request: HttpRequest) -> HttpResponse:
     form = OrderForm(request.POST or None)
     error = None
     if request.method == "POST" and form.is_valid():
-        made, error = attempt(lambda: orders.create_order(request.user, request_id=request_id_of(request), **form.values()), form)
+        made, error = attempt(
+            lambda: orders.create_order(person_of(request), request_id=request_id_of(request), **form.values()), form
+        )
         if made is not None:
-            return accepted(request, f"Order {made.number} is in the book.", reverse("order", args=[made.pk]), draft="order-new")
+            return accepted(
+                request, f"Order {made.number} is in the book.", reverse("order", args=[made.pk]), draft="order-new"
+            )
     return show(request, "jobs/order_form.html", {"here": "orders", "draft": "order-new"}, error, form)
 
 
@@ -51,18 +64,40 @@ def order_edit(request: HttpRequest, pk: int) -> HttpResponse:
     error, newest = None, None
     if request.method == "POST" and form.is_valid():
         version = form.cleaned_data["version"]
-        made, error = attempt(lambda: orders.edit_order(row, by=request.user, version=-1 if version is None else version,
-                                                        request_id=request_id_of(request), **form.values()), form)
+        made, error = attempt(
+            lambda: orders.edit_order(
+                row,
+                by=person_of(request),
+                version=-1 if version is None else version,
+                request_id=request_id_of(request),
+                **form.values(),
+            ),
+            form,
+        )
         if made is not None:
             return accepted(request, f"Order {made.number} is changed.", reverse("order", args=[pk]), draft=draft)
         newest = error.newest if isinstance(error, EditConflict) and isinstance(error.newest, Order) else None
-    return show(request, "jobs/order_form.html", {"here": "orders", "order": row, "draft": draft, "newest": newest}, error, form)
+    return show(
+        request, "jobs/order_form.html", {"here": "orders", "order": row, "draft": draft, "newest": newest}, error, form
+    )
 
 
 @posts_only("order")
 def order_archive(request: HttpRequest, pk: int) -> HttpResponse:
     row = access.order_for(request.user, pk, may="order")
-    made, error = attempt(lambda: orders.archive_order(row, by=request.user, request_id=request_id_of(request)))
+    made, error = attempt(lambda: orders.archive_order(row, by=person_of(request), request_id=request_id_of(request)))
     if made is not None:
-        return accepted(request, f"Order {row.number} is put away. It can still be found by its number.", reverse("order_list"))
-    return show(request, "jobs/order.html", {"here": "orders", "order": row, "lines": queries.order_page(row), "history": queries.events_for(order=row)[:50]}, error)
+        return accepted(
+            request, f"Order {row.number} is put away. It can still be found by its number.", reverse("order_list")
+        )
+    return show(
+        request,
+        "jobs/order.html",
+        {
+            "here": "orders",
+            "order": row,
+            "lines": queries.order_page(row),
+            "history": queries.events_for(order=row)[:50],
+        },
+        error,
+    )

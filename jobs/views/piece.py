@@ -14,7 +14,7 @@ from jobs.errors import ShopError
 from jobs.forms.floor import ReasonForm
 from jobs.models import Piece, Stage
 from jobs.stages import LINE
-from jobs.views.entries import accepted, attempt, posts_only, request_id_of, show
+from jobs.views.entries import accepted, attempt, person_of, posts_only, request_id_of, show
 from jobs.views.next_thing import forward, next_thing
 from jobs.views.units import units_of
 
@@ -27,10 +27,16 @@ def piece_page(request: HttpRequest, row: Piece, error: ShopError | None = None)
     page = queries.piece_page(row)
     ahead = forward(page)
     context = {
-        "here": "board", "piece": row, "page": page, "next": next_thing(page, request.user), "whereabouts": whereabouts(row),
-        "others": [move for move in page.moves if move is not ahead and not _pointless(move)], "units": units_of(row),
+        "here": "board",
+        "piece": row,
+        "page": page,
+        "next": next_thing(page, person_of(request)),
+        "whereabouts": whereabouts(row),
+        "others": [move for move in page.moves if move is not ahead and not _pointless(move)],
+        "units": units_of(row),
         "may_move_to": [move.to_stage for move in page.moves if access.may_move(request.user, move.to_stage)],
-        "drawing_url": drawing_url(row, page), "reason_form": ReasonForm(),
+        "drawing_url": drawing_url(row, page),
+        "reason_form": ReasonForm(),
     }
     return show(request, "jobs/piece.html", context, error)
 
@@ -59,8 +65,15 @@ def drawing_url(row: Piece, page: queries.PiecePage) -> str:
 def move(request: HttpRequest, pk: int) -> HttpResponse:
     row = access.piece_for(request.user, pk)
     to_stage = request.POST.get("to_stage", "")
-    made, error = attempt(lambda: pieces.move(row, to_stage, by=request.user, request_id=request_id_of(request),
-                                              from_stage=request.POST.get("from_stage") or None))
+    made, error = attempt(
+        lambda: pieces.move(
+            row,
+            to_stage,
+            by=person_of(request),
+            request_id=request_id_of(request),
+            from_stage=request.POST.get("from_stage") or None,
+        )
+    )
     if made is not None:
         return accepted(request, f"{row} is now {to_stage}.", reverse("piece", args=[pk]))
     row = access.piece_for(request.user, pk)
@@ -69,7 +82,11 @@ def move(request: HttpRequest, pk: int) -> HttpResponse:
 
 def _with_reason(request: HttpRequest, pk: int, permission: str, act: Callable[..., Any], words: str) -> HttpResponse:
     row = access.piece_for(request.user, pk, may=permission)
-    made, error = attempt(lambda: act(row, by=request.user, reason=request.POST.get("reason", ""), request_id=request_id_of(request)))
+    made, error = attempt(
+        lambda: act(
+            row, by=person_of(request), reason=request.POST.get("reason", ""), request_id=request_id_of(request)
+        )
+    )
     if made is not None:
         return accepted(request, f"{row} is {words}.", reverse("piece", args=[pk]), draft=f"hold-{pk} reject-{pk}")
     return piece_page(request, row, error)
@@ -88,16 +105,18 @@ def reject(request: HttpRequest, pk: int) -> HttpResponse:
 @posts_only("piece")
 def resume(request: HttpRequest, pk: int) -> HttpResponse:
     row = access.piece_for(request.user, pk, may="resume")
-    made, error = attempt(lambda: pieces.resume(row, by=request.user, request_id=request_id_of(request)))
+    made, error = attempt(lambda: pieces.resume(row, by=person_of(request), request_id=request_id_of(request)))
     if made is not None:
-        return accepted(request, f"{row} is taken up again, {made.get_stage_display().lower()}.", reverse("piece", args=[pk]))
+        return accepted(
+            request, f"{row} is taken up again, {made.get_stage_display().lower()}.", reverse("piece", args=[pk])
+        )
     return piece_page(request, row, error)
 
 
 @posts_only("piece")
 def remake(request: HttpRequest, pk: int) -> HttpResponse:
     row = access.piece_for(request.user, pk, may="order")
-    made, error = attempt(lambda: pieces.remake(row, by=request.user, request_id=request_id_of(request)))
+    made, error = attempt(lambda: pieces.remake(row, by=person_of(request), request_id=request_id_of(request)))
     if made is not None:
         return accepted(request, f"{made} is to be made in place of {row}.", reverse("piece", args=[made.pk]))
     return piece_page(request, row, error)

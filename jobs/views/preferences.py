@@ -24,6 +24,12 @@ def theme(request: HttpRequest) -> HttpResponse:
         back = "/"
     answer = HttpResponseRedirect(back)
     wanted = request.POST.get("theme", "device")
-    answer.set_cookie("theme", wanted if wanted in THEMES else "device", max_age=ONE_YEAR_S, samesite="Lax", httponly=True,
-                      secure=request.is_secure())
+    answer.set_cookie(
+        "theme",
+        wanted if wanted in THEMES else "device",
+        max_age=ONE_YEAR_S,
+        samesite="Lax",
+        httponly=True,
+        secure=request.is_secure(),
+    )
     return answer

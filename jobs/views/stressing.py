@@ -16,7 +16,7 @@ from jobs.errors import NotNow, ShopError
 from jobs.forms.floor import ReadingForm, ReasonForm, StartStressingForm
 from jobs.models import Piece, Stressing, StressingReading
 from jobs.queries import stressings_of
-from jobs.views.entries import accepted, attempt, posts_only, request_id_of, show
+from jobs.views.entries import accepted, attempt, person_of, posts_only, request_id_of, show
 from jobs.views.units import shown, unit
 
 ORDER_OF_TARGETS = {"torque": ("torque", "stretch"), "elongation": ("stretch", "torque"), "jack": ("force", "stretch")}
@@ -43,18 +43,39 @@ def _start(request: HttpRequest, piece: Piece) -> HttpResponse:
     form = StartStressingForm(request.POST, by_torque=_by_torque(piece))
     error = None
     if form.is_valid():
-        made, error = attempt(lambda: production.start_stressing(piece, by=request.user, wrench=form.cleaned_data["wrench"],
-                                                                 request_id=request_id_of(request)), form)
+        made, error = attempt(
+            lambda: production.start_stressing(
+                piece, by=person_of(request), wrench=form.cleaned_data["wrench"], request_id=request_id_of(request)
+            ),
+            form,
+        )
         if made is not None:
-            return accepted(request, "The stressing has begun.", reverse("stressing", args=[piece.pk]), draft=f"stressing-{piece.pk}")
+            return accepted(
+                request,
+                "The stressing has begun.",
+                reverse("stressing", args=[piece.pk]),
+                draft=f"stressing-{piece.pk}",
+            )
     return stressing_page(request, piece, error, start_form=form)
 
 
-def stressing_page(request: HttpRequest, piece: Piece, error: ShopError | None = None, *, start_form: StartStressingForm | None = None,
-                   reading_form: ReadingForm | None = None) -> HttpResponse:
+def stressing_page(
+    request: HttpRequest,
+    piece: Piece,
+    error: ShopError | None = None,
+    *,
+    start_form: StartStressingForm | None = None,
+    reading_form: ReadingForm | None = None,
+) -> HttpResponse:
     rounds = stressings_of(piece)
     now = next((row for row in rounds if row.state == Stressing.State.OPEN), None)
-    context: dict[str, Any] = {"here": "board", "piece": piece, "rounds": rounds, "now": now, "reason_form": ReasonForm()}
+    context: dict[str, Any] = {
+        "here": "board",
+        "piece": piece,
+        "rounds": rounds,
+        "now": now,
+        "reason_form": ReasonForm(),
+    }
     if now is None:
         start_form = start_form or StartStressingForm(by_torque=_by_torque(piece))
         context |= {"start_form": start_form, "blockers": gates.stressing_blockers(piece)}
@@ -70,7 +91,7 @@ def _by_torque(piece: Piece) -> bool:
 
 
 def _under_way(request: HttpRequest, now: Stressing, reading_form: ReadingForm | None) -> dict[str, Any]:
-    read: dict[tuple[str, int], StressingReading] = now.newest_readings  # type: ignore[attr-defined]  # set by stressings_of
+    read: dict[tuple[str, int], StressingReading] = now.newest_readings
     last = max(read.values(), key=lambda reading: (reading.recorded_at, reading.pk), default=None)
     stopped = any(over_limit(now, reading) for reading in read.values())
     turn = _chosen(request, now, read, last)
@@ -81,16 +102,26 @@ def _under_way(request: HttpRequest, now: Stressing, reading_form: ReadingForm |
     final = turn is not None and turn.step == len(now.targets["steps"]) - 1
     last_of_all = turn is not None and targets.next_turn(now.targets, {*read, (turn.rod, turn.step)}) is None
     return {
-        "turn": turn, "last": last, "stopped": stopped, "reading_form": reading_form, "ladder": ladder(now, read, turn),
-        "all_read": targets.next_turn(now.targets, read) is None, "out": targets.rods_out(now), "final_step": final,
-        "crown_wanted": last_of_all, "crown": crown_shown(now.targets), "torque_unit": unit("torque", units),
-        "length_unit": unit("length", units), "steps": len(now.targets["steps"]),
+        "turn": turn,
+        "last": last,
+        "stopped": stopped,
+        "reading_form": reading_form,
+        "ladder": ladder(now, read, turn),
+        "all_read": targets.next_turn(now.targets, read) is None,
+        "out": targets.rods_out(now),
+        "final_step": final,
+        "crown_wanted": last_of_all,
+        "crown": crown_shown(now.targets),
+        "torque_unit": unit("torque", units),
+        "length_unit": unit("length", units),
+        "steps": len(now.targets["steps"]),
         "repeating": turn is not None and (turn.rod, turn.step) in read,
     }
 
 
-def _chosen(request: HttpRequest, now: Stressing, read: dict[tuple[str, int], StressingReading],
-            last: StressingReading | None) -> Turn | None:
+def _chosen(
+    request: HttpRequest, now: Stressing, read: dict[tuple[str, int], StressingReading], last: StressingReading | None
+) -> Turn | None:
     """The turn to do: one asked for again, the last one while it is out of tolerance, or the next."""
     asked = request.GET.get("again", "").rpartition(":")
     if asked[2].isdigit() and (asked[0], int(asked[2])) in read:
@@ -105,14 +136,35 @@ def turn_of(now: Stressing, turn: tuple[str, int]) -> Turn:
     """Torque, stretch or force to reach, the one the method goes by first."""
     kept, units = now.targets, now.targets["units"]
     wanted = targets.target_at(kept, turn)
-    low, high = (1 - targets.STRETCH_TOLERANCE) * wanted["elongation_in"], (1 + targets.STRETCH_TOLERANCE) * wanted["elongation_in"]
+    low, high = (
+        (1 - targets.STRETCH_TOLERANCE) * wanted["elongation_in"],
+        (1 + targets.STRETCH_TOLERANCE) * wanted["elongation_in"],
+    )
     blocks = {
-        "torque": {"label": "Torque", "value": shown(wanted["torque_lbf_ft"], "torque", units), "unit": unit("torque", units),
-                   "note": "± 4 %, the wrench's own"},
-        "stretch": {"label": "Stretch", "value": shown(wanted["elongation_in"], "length", units), "unit": unit("length", units),
-                    "note": f"{shown(low, 'length', units)} to {shown(high, 'length', units)}"},
-        "force": {"label": "Jack force", "value": shown(wanted["force_jacking_lbf"], "force", units, 4), "unit": unit("force", units), "note": ""},
-        "turns": {"label": "Turns of the nut", "value": shown(wanted["nut_turns"], "number", units), "unit": "", "note": "from snug, both ends together"},
+        "torque": {
+            "label": "Torque",
+            "value": shown(wanted["torque_lbf_ft"], "torque", units),
+            "unit": unit("torque", units),
+            "note": "± 4 %, the wrench's own",
+        },
+        "stretch": {
+            "label": "Stretch",
+            "value": shown(wanted["elongation_in"], "length", units),
+            "unit": unit("length", units),
+            "note": f"{shown(low, 'length', units)} to {shown(high, 'length', units)}",
+        },
+        "force": {
+            "label": "Jack force",
+            "value": shown(wanted["force_jacking_lbf"], "force", units, 4),
+            "unit": unit("force", units),
+            "note": "",
+        },
+        "turns": {
+            "label": "Turns of the nut",
+            "value": shown(wanted["nut_turns"], "number", units),
+            "unit": "",
+            "note": "from snug, both ends together",
+        },
     }
     first = ORDER_OF_TARGETS.get(kept["method"], ("torque", "stretch"))
     return Turn(turn[0], turn[1], kept["steps"][turn[1]], [blocks[name] for name in (*first, "turns")])
@@ -120,7 +172,9 @@ def turn_of(now: Stressing, turn: tuple[str, int]) -> Turn:
 
 def crown_shown(kept: dict[str, Any]) -> dict[str, str]:
     crown, units = kept["crown"], kept["units"]
-    return {name: shown(crown[f"{name}_in"], "length", units) for name in ("transfer", "low", "high", "limit")} | {"unit": unit("length", units)}
+    return {name: shown(crown[f"{name}_in"], "length", units) for name in ("transfer", "low", "high", "limit")} | {
+        "unit": unit("length", units)
+    }
 
 
 def ladder(now: Stressing, read: dict[tuple[str, int], StressingReading], turn: Turn | None) -> list[dict[str, Any]]:
@@ -131,8 +185,14 @@ def ladder(now: Stressing, read: dict[tuple[str, int], StressingReading], turn: 
         for step, share in enumerate(now.targets["steps"]):
             reading = read.get((rod, step))
             state = "" if reading is None else "done" if reading.within_tolerance else "out"
-            steps.append({"share": share, "state": state, "now": bool(turn and (turn.rod, turn.step) == (rod, step)),
-                          "again": f"{rod}:{step}"})
+            steps.append(
+                {
+                    "share": share,
+                    "state": state,
+                    "now": bool(turn and (turn.rod, turn.step) == (rod, step)),
+                    "again": f"{rod}:{step}",
+                }
+            )
         rows.append({"rod": rod, "steps": steps})
     return rows
 
@@ -152,9 +212,15 @@ def reading(request: HttpRequest, pk: int) -> HttpResponse:
         return stressing_page(request, piece, error)
     form = ReadingForm(request.POST, units=now.targets["units"])
     if form.is_valid():
-        made, error = attempt(lambda: production.record_reading(now, by=request.user, request_id=request_id_of(request), **form.values()), form)
+        made, error = attempt(
+            lambda: production.record_reading(
+                now, by=person_of(request), request_id=request_id_of(request), **form.values()
+            ),
+            form,
+        )
         if made is not None:
-            said = f"Rod {made.rod}, step {made.step + 1}: {'in' if made.within_tolerance else 'OUT OF'} tolerance, written down."
+            where = "in" if made.within_tolerance else "OUT OF"
+            said = f"Rod {made.rod}, step {made.step + 1}: {where} tolerance, written down."
             return accepted(request, said, reverse("stressing", args=[pk]), draft=f"reading-{pk}")
     return stressing_page(request, piece, error, reading_form=form)
 
@@ -162,7 +228,11 @@ def reading(request: HttpRequest, pk: int) -> HttpResponse:
 @posts_only("stressing")
 def finish(request: HttpRequest, pk: int) -> HttpResponse:
     piece = access.piece_for(request.user, pk, may="produce")
-    made, error = attempt(lambda: production.finish_stressing(_open_round(piece), by=request.user, request_id=request_id_of(request)))
+    made, error = attempt(
+        lambda: production.finish_stressing(
+            _open_round(piece), by=person_of(request), request_id=request_id_of(request)
+        )
+    )
     if made is not None:
         return accepted(request, f"The stressing of {piece} is complete.", reverse("piece", args=[pk]))
     return stressing_page(request, piece, error)
@@ -171,9 +241,19 @@ def finish(request: HttpRequest, pk: int) -> HttpResponse:
 @posts_only("stressing")
 def stop(request: HttpRequest, pk: int) -> HttpResponse:
     piece = access.piece_for(request.user, pk, may="produce")
-    made, error = attempt(lambda: production.stop_stressing(_open_round(piece), by=request.user, reason=request.POST.get("reason", ""),
-                                                            request_id=request_id_of(request)))
+    made, error = attempt(
+        lambda: production.stop_stressing(
+            _open_round(piece),
+            by=person_of(request),
+            reason=request.POST.get("reason", ""),
+            request_id=request_id_of(request),
+        )
+    )
     if made is not None:
-        return accepted(request, f"The stressing of {piece} is stopped. A new one starts from the first turn.", reverse("piece", args=[pk]),
-                        draft=f"stop-{pk}")
+        return accepted(
+            request,
+            f"The stressing of {piece} is stopped. A new one starts from the first turn.",
+            reverse("piece", args=[pk]),
+            draft=f"stop-{pk}",
+        )
     return stressing_page(request, piece, error)

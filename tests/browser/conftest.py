@@ -1,4 +1,6 @@
-"""A real Chromium, named by CHROMIUM, with nothing of its own going out to the network; a live site; people who sign in."""
+"""A real Chromium, named by CHROMIUM, with nothing of its own going out to the network; a live site;
+people who sign in.
+"""
 
 from __future__ import annotations
 
@@ -12,10 +14,17 @@ from jobs.models import Person
 from tests.browser.devices import OFFICE
 from tests.factories import PASSWORD, person
 
-QUIET = ("--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking",
-         "--disable-component-update", "--disable-sync")
+QUIET = (
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-quic",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+)
 
-os.environ.setdefault("DJANGO_ALLOW_ASYNC_UNSAFE", "true")     # Playwright's loop runs in the thread of the tests
+os.environ.setdefault("DJANGO_ALLOW_ASYNC_UNSAFE", "true")  # Playwright's loop runs in the thread of the tests
 
 
 @pytest.fixture(scope="session")
@@ -33,17 +42,22 @@ def site(transactional_db: None, live_server: object) -> str:
 
 @pytest.fixture
 def signed_in(browser: Browser, site: str) -> Iterator[Callable[..., Page]]:
-    """`signed_in("crew")`: a page of a fresh device, signed in by the form. A fault of a script or of the policy fails the test."""
+    """`signed_in("crew")`: a page of a fresh device, signed in by the form. A script's fault fails the test."""
     contexts: list[BrowserContext] = []
     faults: list[str] = []
 
-    def sign_in(who: str | Person = "manager", *, viewport: dict[str, int] | None = None, scheme: str = "light") -> Page:
+    def sign_in(
+        who: str | Person = "manager", *, viewport: dict[str, int] | None = None, scheme: str = "light"
+    ) -> Page:
         made = who if isinstance(who, Person) else person(who)
         context = browser.new_context(viewport=viewport or OFFICE, color_scheme=scheme, base_url=site)
         contexts.append(context)
         page = context.new_page()
         page.on("pageerror", lambda error: faults.append(f"script: {error}"))
-        page.on("console", lambda message: faults.append(message.text) if "Content Security Policy" in message.text else None)
+        page.on(
+            "console",
+            lambda message: faults.append(message.text) if "Content Security Policy" in message.text else None,
+        )
         page.goto("/sign-in/")
         page.get_by_label("Sign-in name").fill(made.username)
         page.get_by_label("Password").fill(PASSWORD)

@@ -38,26 +38,66 @@ def test_office_pages(scheme: str, signed_in: Callable[..., Page]) -> None:
     revise(design, verdict=None)
     mix, wrench, order = make_mix().pk, make_wrench().pk, design.order_id
     page = signed_in("manager", viewport=OFFICE, scheme=scheme)
-    assert look_at(page, [
-        "/board/", "/orders/", "/orders/new/", f"/orders/{order}/", f"/orders/{order}/edit/", f"/orders/{order}/designs/new/",
-        f"/orders/{order}/designs/new/?start=foam-core-counter", f"/designs/{design.pk}/?revision=A", f"/designs/{failing.pk}/",
-        f"/designs/{review.pk}/", f"/designs/{review.pk}/edit/", f"/designs/{review.pk}/document/", "/people/", "/people/new/", "/shop/",
-        f"/shop/mixes/{mix}/", f"/shop/wrenches/{wrench}/", "/keys/", "/password/", "/guide/", "/guide/reading-a-verdict/", "/nowhere/",
-    ]) == []
+    assert (
+        look_at(
+            page,
+            [
+                "/board/",
+                "/orders/",
+                "/orders/new/",
+                f"/orders/{order}/",
+                f"/orders/{order}/edit/",
+                f"/orders/{order}/designs/new/",
+                f"/orders/{order}/designs/new/?start=foam-core-counter",
+                f"/designs/{design.pk}/?revision=A",
+                f"/designs/{failing.pk}/",
+                f"/designs/{review.pk}/",
+                f"/designs/{review.pk}/edit/",
+                f"/designs/{review.pk}/document/",
+                "/people/",
+                "/people/new/",
+                "/shop/",
+                f"/shop/mixes/{mix}/",
+                f"/shop/wrenches/{wrench}/",
+                "/keys/",
+                "/password/",
+                "/guide/",
+                "/guide/reading-a-verdict/",
+                "/nowhere/",
+            ],
+        )
+        == []
+    )
 
 
 @pytest.mark.parametrize("scheme", ["light", "dark"])
 def test_tablet_pages(scheme: str, signed_in: Callable[..., Page]) -> None:
     make_wrench()
-    formed, curing, stripped, delivered = (piece_at(stage).pk for stage in (Stage.FORMED, Stage.CURING, Stage.STRIPPED, Stage.DELIVERED))
+    formed, curing, stripped, delivered = (
+        piece_at(stage).pk for stage in (Stage.FORMED, Stage.CURING, Stage.STRIPPED, Stage.DELIVERED)
+    )
     loaded, under_way = piece_at(Stage.STRESSED, load_test_required=True).pk, piece_at(Stage.STRIPPED)
     start(under_way)
     page = signed_in("crew", viewport=TABLET, scheme=scheme)
-    assert look_at(page, [
-        "/board/", f"/pieces/{formed}/", f"/pieces/{formed}/form-check/", f"/pieces/{formed}/pour/", f"/pieces/{curing}/strength/",
-        f"/pieces/{stripped}/", f"/pieces/{stripped}/stressing/", f"/pieces/{under_way.pk}/stressing/", f"/pieces/{loaded}/load-test/",
-        f"/pieces/{delivered}/install/", "/people/",
-    ]) == []
+    assert (
+        look_at(
+            page,
+            [
+                "/board/",
+                f"/pieces/{formed}/",
+                f"/pieces/{formed}/form-check/",
+                f"/pieces/{formed}/pour/",
+                f"/pieces/{curing}/strength/",
+                f"/pieces/{stripped}/",
+                f"/pieces/{stripped}/stressing/",
+                f"/pieces/{under_way.pk}/stressing/",
+                f"/pieces/{loaded}/load-test/",
+                f"/pieces/{delivered}/install/",
+                "/people/",
+            ],
+        )
+        == []
+    )
 
 
 def test_pages_without_signing_in(browser: Any, site: str) -> None:
@@ -93,13 +133,17 @@ def test_targets_on_the_tablet_are_large_enough(signed_in: Callable[..., Page]) 
     page = signed_in("crew", viewport=TABLET)
     for address in (f"/pieces/{piece.pk}/", f"/pieces/{piece.pk}/stressing/", f"/pieces/{piece.pk}/strength/"):
         page.goto(address)
-        for target in page.locator("main button, main .button, main input:not([type=hidden]), main select, main textarea, main label.tick").all():
+        for target in page.locator(
+            "main button, main .button, main input:not([type=hidden]), main select, main textarea, main label.tick"
+        ).all():
             if not target.is_visible():
                 continue
             box = target.bounding_box()
             assert box is not None
             in_label = target.evaluate("element => !!element.closest('label.tick') && !element.matches('label')")
-            assert in_label or (box["height"] >= 48 and box["width"] >= 48), f"{address} {target.evaluate('e => e.outerHTML')[:120]}"
+            assert in_label or (box["height"] >= 48 and box["width"] >= 48), (
+                f"{address} {target.evaluate('e => e.outerHTML')[:120]}"
+            )
 
 
 @pytest.mark.parametrize("width", [820, 390])
@@ -107,8 +151,18 @@ def test_no_page_scrolls_sideways(width: int, signed_in: Callable[..., Page]) ->
     design, piece = make_design(), piece_at(Stage.STRIPPED)
     start(piece)
     page = signed_in("manager", viewport={"width": width, "height": 1180})
-    for address in ("/board/", "/orders/", f"/designs/{design.pk}/", f"/designs/{design.pk}/edit/", f"/pieces/{piece.pk}/",
-                    f"/pieces/{piece.pk}/stressing/", "/shop/", "/guide/"):
+    for address in (
+        "/board/",
+        "/orders/",
+        f"/designs/{design.pk}/",
+        f"/designs/{design.pk}/edit/",
+        f"/pieces/{piece.pk}/",
+        f"/pieces/{piece.pk}/stressing/",
+        "/shop/",
+        "/guide/",
+    ):
         page.goto(address)
         page.wait_for_load_state("networkidle")
-        assert page.evaluate("document.documentElement.scrollWidth - document.documentElement.clientWidth") <= 0, f"{address} at {width}"
+        assert page.evaluate("document.documentElement.scrollWidth - document.documentElement.clientWidth") <= 0, (
+            f"{address} at {width}"
+        )

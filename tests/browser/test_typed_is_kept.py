@@ -1,4 +1,6 @@
-"""What was typed is not lost: a session that ends, a page that closes, a tap that comes twice; and the keyboard alone will do."""
+"""What was typed is not lost: a session that ends, a page that closes, a tap that comes twice; and
+the keyboard alone will do.
+"""
 
 from __future__ import annotations
 
@@ -40,7 +42,7 @@ def test_a_form_sent_after_the_session_ended_comes_back_filled(signed_in: Callab
     expect(page.get_by_text("is checked.")).to_be_visible()
     assert FormCheck.objects.get().note == "tied twice"
     page.goto(f"/pieces/{piece.pk}/form-check/")
-    expect(page.get_by_label("Note")).to_have_value("")          # accepted: the device has forgotten it
+    expect(page.get_by_label("Note")).to_have_value("")  # accepted: the device has forgotten it
 
 
 def test_a_specification_half_written_survives_a_closed_page_rows_and_all(signed_in: Callable[..., Page]) -> None:

@@ -22,7 +22,14 @@ def test_a_fresh_shop_leads_to_the_first_account_and_only_once(client: Client) -
     assert client.get(reverse("login"))["Location"] == reverse("first_account")
     assert objections(client.get(reverse("first_account")).content.decode()) == []
     code = setup_code.make()
-    sent = {"code": "WRONG", "username": "ana", "first_name": "Ana", "last_name": "Ruo", "password": PASSWORD, "again": PASSWORD}
+    sent = {
+        "code": "WRONG",
+        "username": "ana",
+        "first_name": "Ana",
+        "last_name": "Ruo",
+        "password": PASSWORD,
+        "again": PASSWORD,
+    }
     answer = client.post(reverse("first_account"), sent)
     assert answer.status_code == 403
     assert "not the set-up code" in answer.content.decode()
@@ -72,7 +79,7 @@ def test_ones_own_password(signed_in: SignIn) -> None:
     assert client.post(address, {"old_password": "no", "password": new, "again": new}).status_code == 422
     assert client.post(address, {"old_password": PASSWORD, "password": "short", "again": "short"}).status_code == 422
     assert client.post(address, {"old_password": PASSWORD, "password": new, "again": new}).status_code == 302
-    assert client.get(reverse("board")).status_code == 200       # this device stays signed in
+    assert client.get(reverse("board")).status_code == 200  # this device stays signed in
 
 
 def test_a_key_is_shown_once_and_taken_back(signed_in: SignIn) -> None:
@@ -92,8 +99,15 @@ def test_people_are_added_changed_and_the_last_manager_stays(signed_in: SignIn) 
     sent = {"username": "cy", "first_name": "Cy", "last_name": "Oake", "role": "engineer", "password": PASSWORD}
     assert client.post(reverse("person_new"), sent).status_code == 302
     made = Person.objects.get(username="cy")
-    changed = {"username": "cy", "first_name": "Cy", "last_name": "Oake", "role": "engineer", "licence_number": "PE 9",
-               "jurisdiction": "North", "is_active": "on"}
+    changed = {
+        "username": "cy",
+        "first_name": "Cy",
+        "last_name": "Oake",
+        "role": "engineer",
+        "licence_number": "PE 9",
+        "jurisdiction": "North",
+        "is_active": "on",
+    }
     assert client.post(reverse("person", args=[made.pk]), changed).status_code == 302
     made.refresh_from_db()
     assert made.is_licensed
@@ -141,9 +155,14 @@ def test_the_theme_form_sends_nobody_to_another_site(client: Client) -> None:
     assert client.cookies["theme"].value == "device"
 
 
-@pytest.mark.parametrize(("address", "status", "words"), [
-    ("/nowhere/", 404, "no page at this address"), ("/pieces/999999/", 404, "There is no piece"), ("/people/", 403, "for the shop manager"),
-])
+@pytest.mark.parametrize(
+    ("address", "status", "words"),
+    [
+        ("/nowhere/", 404, "no page at this address"),
+        ("/pieces/999999/", 404, "There is no piece"),
+        ("/people/", 403, "for the shop manager"),
+    ],
+)
 def test_error_pages_in_our_own_words(address: str, status: int, words: str, signed_in: SignIn) -> None:
     answer = signed_in("crew").get(address)
     page = answer.content.decode()

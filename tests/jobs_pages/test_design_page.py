@@ -1,4 +1,6 @@
-"""A verdict counts only for the newest revision and the engine of today, and the page never lets an old one look current."""
+"""A verdict counts only for the newest revision and the engine of today, and the page never lets an
+old one look current.
+"""
 
 from __future__ import annotations
 
@@ -35,7 +37,7 @@ def test_while_the_checks_of_a_change_run_no_verdict_is_shown(signed_in: SignIn)
     html = page(client, design)
     assert "The checks of revision B are waiting for their turn" in html
     assert "verdict-pass big" not in html
-    assert "are not finished" in html                # the release says what it waits for
+    assert "are not finished" in html  # the release says what it waits for
     part = client.get(reverse("design_checks", args=[design.pk]), headers={"HX-Request": "true"})
     assert part.status_code == 200
     assert b"hx-get" in part.content
@@ -76,15 +78,21 @@ def test_checks_that_broke_off_say_why_and_can_be_asked_again(signed_in: SignIn)
     assert reverse("design_rerun", args=[design.pk]) not in page(signed_in("viewer"), design)
 
 
-@pytest.mark.parametrize(("role", "verdict", "words"), [
-    ("manager", "review", "an engineer has to accept it"), ("engineer", "fail", "nobody can release it"),
-    ("crew", "pass", "Releasing is for the shop manager or an engineer"),
-])
-def test_what_is_in_the_way_of_a_release_is_shown_and_the_form_is_not(role: str, verdict: str, words: str, signed_in: SignIn) -> None:
+@pytest.mark.parametrize(
+    ("role", "verdict", "words"),
+    [
+        ("manager", "review", "an engineer has to accept it"),
+        ("engineer", "fail", "nobody can release it"),
+        ("crew", "pass", "Releasing is for the shop manager or an engineer"),
+    ],
+)
+def test_what_is_in_the_way_of_a_release_is_shown_and_the_form_is_not(
+    role: str, verdict: str, words: str, signed_in: SignIn
+) -> None:
     design = make_design(verdict=verdict)
     html = page(signed_in(role), design)
     assert words in html
-    assert "data-draft=\"release-" not in html
+    assert 'data-draft="release-' not in html
     answer = signed_in(role).post(reverse("design_release", args=[design.pk]), {"revision": "1"})
     assert answer.status_code in (403, 409)
     assert not Release.objects.exists()
@@ -117,4 +125,4 @@ def test_a_superseded_revision_cannot_be_released_from_a_page_left_open(signed_i
 def test_a_released_revision_offers_no_second_release(signed_in: SignIn) -> None:
     design = make_design(verdict="pass")
     release(design)
-    assert "data-draft=\"release-" not in page(signed_in("manager"), design)
+    assert 'data-draft="release-' not in page(signed_in("manager"), design)

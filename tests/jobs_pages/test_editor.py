@@ -54,7 +54,11 @@ def test_every_starting_piece_opens_in_the_form_and_keeps_the_rules(name: str, s
 def test_a_refused_form_keeps_what_was_typed_and_marks_each_fault_at_its_field(signed_in: SignIn) -> None:
     design, client = make_design(), signed_in("engineer")
     content = newest(design).specification.document
-    sent = fields(content, base_revision="1", note="why not") | {"length": "12 kip", "concrete.strength": "", "rods[0].across": "abc"}
+    sent = fields(content, base_revision="1", note="why not") | {
+        "length": "12 kip",
+        "concrete.strength": "",
+        "rods[0].across": "abc",
+    }
     answer = client.post(reverse("design_edit", args=[design.pk]), sent)
     html = answer.content.decode()
     page = Page(html)
@@ -142,11 +146,20 @@ def test_taken_out_and_brought_in_again_it_is_the_same_document(signed_in: SignI
     assert newest(Design.objects.get(order=other)).specification.document == starters.document("bar-top")
 
 
-@pytest.mark.parametrize(("text", "words"), [
-    ("", "Choose a file"), ("{", "not JSON"), ("[1]", "JSON object"), ('{"a": 1, "a": 2}', "stands twice"), ("[" * 100_000, "nested too deeply"),
-    (json.dumps({"format": "piece-specification/1"}), "zones"), (json.dumps(document(length="3 kip")), "length"),
-    ('{"length": NaN}', "to correct"), (json.dumps(document()).replace("108", "9" * 4000, 1), "to correct"),
-])
+@pytest.mark.parametrize(
+    ("text", "words"),
+    [
+        ("", "Choose a file"),
+        ("{", "not JSON"),
+        ("[1]", "JSON object"),
+        ('{"a": 1, "a": 2}', "stands twice"),
+        ("[" * 100_000, "nested too deeply"),
+        (json.dumps({"format": "piece-specification/1"}), "zones"),
+        (json.dumps(document(length="3 kip")), "length"),
+        ('{"length": NaN}', "to correct"),
+        (json.dumps(document()).replace("108", "9" * 4000, 1), "to correct"),
+    ],
+)
 def test_what_cannot_be_brought_in_is_said_in_words_and_kept(text: str, words: str, signed_in: SignIn) -> None:
     answer = signed_in("engineer").post(reverse("design_new", args=[make_order().pk]), {"do": "import", "text": text})
     html = answer.content.decode()

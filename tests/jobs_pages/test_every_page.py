@@ -1,5 +1,7 @@
-"""Every page × every role: who gets in, and that no page breaks the rules of the house (no inline style or script, one h1,
-headings in order, every field labelled)."""
+"""Every page × every role: who gets in, and that no page breaks the rules of the house.
+
+No inline style or script, one h1, headings in order, every field labelled.
+"""
 
 from __future__ import annotations
 
@@ -14,20 +16,63 @@ from jobs.models import Stage
 from tests.factories import make_design, make_mix, make_wrench, person, piece_at, revise, start
 from tests.page_reading import objections
 
-ALL, OFFICE, DRAWING, FLOOR = {"manager", "crew", "engineer", "viewer"}, {"manager"}, {"manager", "engineer"}, {"manager", "crew"}
+ALL, OFFICE, DRAWING, FLOOR = (
+    {"manager", "crew", "engineer", "viewer"},
+    {"manager"},
+    {"manager", "engineer"},
+    {"manager", "crew"},
+)
 # Every address that is a page, and who may see it. The rest only take entries, or send one on to a page.
 PAGES: dict[str, set[str]] = {
-    "password_change": ALL, "tokens": ALL, "board": ALL, "order_list": ALL, "order": ALL, "design": ALL, "piece": ALL,
-    "guide": ALL, "guide_page": ALL, "people": OFFICE, "person_new": OFFICE, "person": OFFICE, "shop": OFFICE, "mix_new": OFFICE,
-    "mix": OFFICE, "wrench_new": OFFICE, "wrench": OFFICE, "order_new": OFFICE, "order_edit": OFFICE, "design_new": DRAWING,
-    "design_edit": DRAWING, "design_import": DRAWING, "form_check": FLOOR, "pour": FLOOR, "strength": FLOOR, "load_test": FLOOR,
-    "install": FLOOR, "stressing": FLOOR,
+    "password_change": ALL,
+    "tokens": ALL,
+    "board": ALL,
+    "order_list": ALL,
+    "order": ALL,
+    "design": ALL,
+    "piece": ALL,
+    "guide": ALL,
+    "guide_page": ALL,
+    "people": OFFICE,
+    "person_new": OFFICE,
+    "person": OFFICE,
+    "shop": OFFICE,
+    "mix_new": OFFICE,
+    "mix": OFFICE,
+    "wrench_new": OFFICE,
+    "wrench": OFFICE,
+    "order_new": OFFICE,
+    "order_edit": OFFICE,
+    "design_new": DRAWING,
+    "design_edit": DRAWING,
+    "design_import": DRAWING,
+    "form_check": FLOOR,
+    "pour": FLOOR,
+    "strength": FLOOR,
+    "load_test": FLOOR,
+    "install": FLOOR,
+    "stressing": FLOOR,
 }
 SEND_ON = {"home", "token_page", "login", "first_account"}
 FILES = {"specification_file", "result_file"}
 PARTS = {"design_checks"}
-ENTRIES = {"logout", "theme", "token_revoke", "order_archive", "design_rerun", "design_release", "design_pieces", "piece_move",
-           "piece_hold", "piece_resume", "piece_reject", "piece_remake", "reading", "stressing_finish", "stressing_stop"}
+ENTRIES = {
+    "logout",
+    "theme",
+    "token_revoke",
+    "order_archive",
+    "design_rerun",
+    "design_release",
+    "design_pieces",
+    "piece_move",
+    "piece_hold",
+    "piece_resume",
+    "piece_reject",
+    "piece_remake",
+    "reading",
+    "stressing_finish",
+    "stressing_stop",
+}
 
 pytestmark = pytest.mark.django_db
 
@@ -36,10 +81,24 @@ pytestmark = pytest.mark.django_db
 def addresses(db: None) -> dict[str, str]:
     """An address for each page, on rows that exist."""
     piece = piece_at(Stage.POURED)
-    rows = {"order": piece.design.order_id, "design": piece.design_id, "person": person().pk, "mix": make_mix().pk,
-            "wrench": make_wrench().pk}
-    of = {"order": "order", "order_edit": "order", "design_new": "order", "design": "design", "design_edit": "design",
-          "design_import": "design", "person": "person", "mix": "mix", "wrench": "wrench"}
+    rows = {
+        "order": piece.design.order_id,
+        "design": piece.design_id,
+        "person": person().pk,
+        "mix": make_mix().pk,
+        "wrench": make_wrench().pk,
+    }
+    of = {
+        "order": "order",
+        "order_edit": "order",
+        "design_new": "order",
+        "design": "design",
+        "design_edit": "design",
+        "design_import": "design",
+        "person": "person",
+        "mix": "mix",
+        "wrench": "wrench",
+    }
     found = {}
     for name in PAGES:
         if name == "guide_page":
@@ -59,7 +118,9 @@ def test_every_address_is_in_one_of_the_lists() -> None:
 
 
 @pytest.mark.parametrize("role", sorted(ALL))
-def test_who_gets_in_and_the_rules_of_the_house(role: str, addresses: dict[str, str], signed_in: Callable[..., Client]) -> None:
+def test_who_gets_in_and_the_rules_of_the_house(
+    role: str, addresses: dict[str, str], signed_in: Callable[..., Client]
+) -> None:
     client = signed_in(role)
     for name, address in addresses.items():
         answer = client.get(address)
@@ -81,8 +142,11 @@ def test_nobody_gets_in_without_signing_in(name: str, addresses: dict[str, str])
 def test_entries_ask_for_the_permission_too(role: str, signed_in: Callable[..., Client]) -> None:
     piece = piece_at(Stage.FORMED)
     client = signed_in(role)
-    barred = {"viewer": ["piece_hold", "piece_move", "piece_reject", "reading"], "crew": ["piece_reject", "piece_resume", "piece_remake"],
-              "engineer": ["piece_remake", "reading", "stressing_stop"]}[role]
+    barred = {
+        "viewer": ["piece_hold", "piece_move", "piece_reject", "reading"],
+        "crew": ["piece_reject", "piece_resume", "piece_remake"],
+        "engineer": ["piece_remake", "reading", "stressing_stop"],
+    }[role]
     for name in barred:
         sent = {"reason": "because", "to_stage": Stage.POURED, "from_stage": Stage.FORMED}
         answer = client.post(reverse(name, args=[piece.pk]), sent)
@@ -116,7 +180,9 @@ def test_the_pages_of_a_stressing_under_way_and_of_a_held_piece(signed_in: Calla
 
 
 @pytest.mark.parametrize("verdict", ["pass", "review", "fail", None])
-def test_the_design_page_with_each_verdict_and_with_two_revisions(verdict: str | None, signed_in: Callable[..., Client]) -> None:
+def test_the_design_page_with_each_verdict_and_with_two_revisions(
+    verdict: str | None, signed_in: Callable[..., Client]
+) -> None:
     design = make_design(verdict=verdict)
     if verdict:
         revise(design, verdict=None)

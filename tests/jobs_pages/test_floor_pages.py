@@ -23,10 +23,17 @@ def at(name: str, piece: Any) -> str:
     return reverse(name, args=[piece.pk])
 
 
-@pytest.mark.parametrize(("stage", "words"), [
-    (Stage.RELEASED, "mark it formed"), (Stage.FORMED, "Check the form"), (Stage.CURING, "Break specimens before stripping"),
-    (Stage.STRIPPED, "Tighten the rods"), (Stage.STRESSED, "mark it finished"), (Stage.DELIVERED, "Write down the install"),
-])
+@pytest.mark.parametrize(
+    ("stage", "words"),
+    [
+        (Stage.RELEASED, "mark it formed"),
+        (Stage.FORMED, "Check the form"),
+        (Stage.CURING, "Break specimens before stripping"),
+        (Stage.STRIPPED, "Tighten the rods"),
+        (Stage.STRESSED, "mark it finished"),
+        (Stage.DELIVERED, "Write down the install"),
+    ],
+)
 def test_the_one_next_thing(stage: str, words: str, signed_in: SignIn) -> None:
     make_wrench()
     html = signed_in("crew").get(at("piece", piece_at(stage))).content.decode()
@@ -57,7 +64,14 @@ def test_a_closed_gate_gives_its_reasons_and_moves_nothing(signed_in: SignIn) ->
 
 def test_a_form_check_with_heights_as_a_tradesperson_writes_them(signed_in: SignIn) -> None:
     piece, client = piece_at(Stage.FORMED), signed_in("crew")
-    sent = {"core_held": "on", "sleeves_sealed": "on", "pockets_set": "on", "height_0": "1-1/4", "height_1": "32 mm", "height_2": "1,25"}
+    sent = {
+        "core_held": "on",
+        "sleeves_sealed": "on",
+        "pockets_set": "on",
+        "height_0": "1-1/4",
+        "height_1": "32 mm",
+        "height_2": "1,25",
+    }
     answer = client.post(at("form_check", piece), sent)
     assert answer["Location"] == at("piece", piece)
     heights = FormCheck.objects.get().rod_heights
@@ -68,7 +82,9 @@ def test_a_form_check_with_heights_as_a_tradesperson_writes_them(signed_in: Sign
 @pytest.mark.parametrize("typed", ["high", "3 kip", "1/0", "", "٣"])
 def test_a_measure_that_is_none_is_refused_at_its_field_and_kept(typed: str, signed_in: SignIn) -> None:
     piece = piece_at(Stage.STRESSED, load_test_required=True)
-    answer = signed_in("crew").post(at("load_test", piece), {"load_lbf": "900", "deflection_in": typed, "note": "windy"})
+    answer = signed_in("crew").post(
+        at("load_test", piece), {"load_lbf": "900", "deflection_in": typed, "note": "windy"}
+    )
     page = Page(answer.content.decode())
     assert answer.status_code == 422
     assert page.field("deflection_in").get("aria-invalid") == "true"
@@ -80,7 +96,9 @@ def test_a_pour_into_two_forms_at_once(signed_in: SignIn) -> None:
     client = signed_in("crew")
     for piece in (one, other):
         client.post(at("form_check", piece), {"core_held": "on", "sleeves_sealed": "on", "pockets_set": "on"})
-    answer = client.post(at("pour", one), {"batch": "B-77", "others": [str(other.pk)], "slump_in": "9", "unit_weight_pcf": "130"})
+    answer = client.post(
+        at("pour", one), {"batch": "B-77", "others": [str(other.pk)], "slump_in": "9", "unit_weight_pcf": "130"}
+    )
     assert answer.status_code == 302
     one.refresh_from_db()
     other.refresh_from_db()
@@ -120,8 +138,14 @@ def test_stressing_does_not_begin_below_strength(signed_in: SignIn) -> None:
 
 
 def reading(**changes: str) -> dict[str, str]:
-    return {"rod": "R2", "step": "0", "torque_lbf_ft": "40", "elongation_in": "1/8", "line_clear": "on",
-            "request_id": str(uuid4())} | changes
+    return {
+        "rod": "R2",
+        "step": "0",
+        "torque_lbf_ft": "40",
+        "elongation_in": "1/8",
+        "line_clear": "on",
+        "request_id": str(uuid4()),
+    } | changes
 
 
 def test_a_reading_on_target_says_in_and_goes_on_to_the_next_rod(signed_in: SignIn) -> None:

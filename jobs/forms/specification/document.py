@@ -1,7 +1,7 @@
 """Text in fields → specification document, and back.
 
-Nothing is judged here: what a field holds goes into the document as it was typed (a plain number as a number, anything else
-as text), and the engine's contract accepts or refuses it with the path of the field.
+Nothing is judged here: what a field holds goes into the document as it was typed (a plain number as a number,
+anything else as text), and the engine's contract accepts or refuses it with the path of the field.
 """
 
 from __future__ import annotations
@@ -16,7 +16,7 @@ from jobs.forms.specification.tree import KEPT, Tree, read_fields
 
 NUMBER = re.compile(r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d{1,4})?", re.ASCII)
 WHOLE = re.compile(r"[+-]?\d{1,300}", re.ASCII)
-MOST_FIELDS = 4000      # below the site's own limit for one form
+MOST_FIELDS = 4000  # below the site's own limit for one form
 
 
 class Absent:
@@ -103,13 +103,20 @@ def _text(value: Any, node: Node) -> Tree:
     if isinstance(node, Either):
         return _text(value, node.part if isinstance(value, dict) else node.cell)
     if isinstance(node, Pair):
-        return [_cell_text(item, cell) for item, cell in zip(value, node.cells, strict=False)] if isinstance(value, list) else ["", ""]
+        return (
+            [_cell_text(item, cell) for item, cell in zip(value, node.cells, strict=False)]
+            if isinstance(value, list)
+            else ["", ""]
+        )
     if isinstance(node, Rows):
         return [_text(item, node.item) for item in value] if isinstance(value, list) else []
     if not isinstance(value, dict):
         return {}
-    tree = {place.key: _text(value[place.key], place)
-            for place in node.of_type(str(value.get("type", ""))) if place.key in value}
+    tree = {
+        place.key: _text(value[place.key], place)
+        for place in node.of_type(str(value.get("type", "")))
+        if place.key in value
+    }
     kept = [key for key in tree if value[key] in ("", [], {}) and not isinstance(value[key], bool | int | float)]
     if kept:
         tree[KEPT] = " ".join(kept)
@@ -120,7 +127,9 @@ def _cell_text(value: Any, cell: Cell) -> str:
     if isinstance(value, bool):
         return "true" if value else "false"
     if cell.kind == "points" and isinstance(value, list):
-        return "\n".join(", ".join(map(_number_text, point)) if isinstance(point, list) else str(point) for point in value)
+        return "\n".join(
+            ", ".join(map(_number_text, point)) if isinstance(point, list) else str(point) for point in value
+        )
     if cell.kind in ("list", "words") and isinstance(value, list):
         return ", ".join(map(_number_text, value))
     return _number_text(value)
@@ -131,12 +140,14 @@ def _number_text(value: Any) -> str:
 
 
 def fits_the_form(document: dict[str, Any]) -> bool:
-    """True if the form gives back this very document, key for key and type for type, and stays under the field limit."""
+    """True if the form gives back this very document, key for key and type for type, and stays under the
+    field limit.
+    """
     try:
         tree = tree_of(document)
         names = list(field_pairs(tree))
         again = document_of(read_fields((name, text.replace("\r\n", "\n")) for name, text in names))
-    except Exception:       # not a document of this format at all; the contract says so in words
+    except Exception:  # not a document of this format at all; the contract says so in words
         return False
     return len(names) <= MOST_FIELDS and _plain(again) == _plain(document)
 

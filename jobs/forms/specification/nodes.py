@@ -1,13 +1,24 @@
-"""The kinds of place a specification form has. A layout is built of these; nothing here knows one key of the document."""
+"""The kinds of place a specification form has. A layout is built of these; nothing here knows one key
+of the document.
+"""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 
-UNITS: dict[str, tuple[str, str]] = {      # dimension: what a plain number means in a us and in an si document
-    "length": ("in", "mm"), "force": ("lbf", "N"), "stress": ("psi", "MPa"), "torque": ("lbf·ft", "N·m"),
-    "density": ("lb/ft³", "kg/m³"), "wobble": ("per ft", "per m"), "area": ("in²", "mm²"), "age": ("days", "days"),
-    "life": ("years", "years"), "percent": ("%", "%"), "load": ("psf, lbf/ft or lbf", "kPa, kN/m or N"), "": ("", ""),
+UNITS: dict[str, tuple[str, str]] = {  # dimension: what a plain number means in a us and in an si document
+    "length": ("in", "mm"),
+    "force": ("lbf", "N"),
+    "stress": ("psi", "MPa"),
+    "torque": ("lbf·ft", "N·m"),
+    "density": ("lb/ft³", "kg/m³"),
+    "wobble": ("per ft", "per m"),
+    "area": ("in²", "mm²"),
+    "age": ("days", "days"),
+    "life": ("years", "years"),
+    "percent": ("%", "%"),
+    "load": ("psf, lbf/ft or lbf", "kPa, kN/m or N"),
+    "": ("", ""),
 }
 
 
@@ -20,16 +31,16 @@ class Cell:
     kind: str = "quantity"
     dimension: str = ""
     hint: str = ""
-    empty: str = ""                              # what an empty field means
+    empty: str = ""  # what an empty field means
     choices: tuple[tuple[str, str], ...] = ()
-    wide: str = ""                               # long, whole
-    suggestions: str = ""                        # name of a list of suggestions on the page
-    redraws: bool = False                        # other fields depend on it
+    wide: str = ""  # long, whole
+    suggestions: str = ""  # name of a list of suggestions on the page
+    redraws: bool = False  # other fields depend on it
 
 
 @dataclass(frozen=True)
 class Part:
-    """An object with keys. `optional`: added and taken away by a button. `by_type`: more places, chosen by its `type`."""
+    """An object with keys. `optional`: put in and out by a button. `by_type`: more places, by its `type`."""
 
     key: str
     label: str
@@ -61,7 +72,7 @@ class Rows:
     item: Part | Pair | Cell
     most: int
     hint: str = ""
-    named_by: str = ""                           # the key whose value names an item in its heading
+    named_by: str = ""  # the key whose value names an item in its heading
 
 
 @dataclass(frozen=True)

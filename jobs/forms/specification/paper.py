@@ -11,10 +11,18 @@ from jobs.forms.specification.layout import SPECIFICATION, SUGGESTIONS
 from jobs.forms.specification.nodes import UNITS, Cell, Either, Node, Pair, Part, Rows
 from jobs.forms.specification.tree import KEPT, Tree
 
-CHAPTERS = (("The piece", ("mark", "title", "units", "cast", "length", "core_density", "sustained_live")),
-            ("Zones", ("zones",)), ("Supports", ("supports",)), ("Loads", ("loads",)), ("Concrete", ("concrete",)),
-            ("Rods", ("rods",)), ("Stressing", ("stressing",)), ("Handling", ("handling",)),
-            ("Installation and surroundings", ("installation", "environment")), ("Criteria", ("criteria",)))
+CHAPTERS = (
+    ("The piece", ("mark", "title", "units", "cast", "length", "core_density", "sustained_live")),
+    ("Zones", ("zones",)),
+    ("Supports", ("supports",)),
+    ("Loads", ("loads",)),
+    ("Concrete", ("concrete",)),
+    ("Rods", ("rods",)),
+    ("Stressing", ("stressing",)),
+    ("Handling", ("handling",)),
+    ("Installation and surroundings", ("installation", "environment")),
+    ("Criteria", ("criteria",)),
+)
 
 
 class Fault(Protocol):
@@ -31,7 +39,7 @@ class Entry:
     """One place on the page. kind: cell, part, rows, pair, either; `inside` are the places within."""
 
     kind: str
-    name: str                     # the path in the document, and the field's name
+    name: str  # the path in the document, and the field's name
     label: str
     node: Node
     text: str = ""
@@ -40,7 +48,7 @@ class Entry:
     inside: list[Entry] = field(default_factory=list)
     kept: str = ""
     present: bool = True
-    item: bool = False            # of a list: can be copied, moved, taken away
+    item: bool = False  # of a list: can be copied, moved, taken away
     level: int = 3
     full: bool = False
 
@@ -115,7 +123,7 @@ class Chapter:
 @dataclass
 class Paper:
     chapters: list[Chapter]
-    summary: list[tuple[str, str, str]]        # id of the place, path, message
+    summary: list[tuple[str, str, str]]  # id of the place, path, message
     kept: str
     suggestions: dict[str, tuple[str, ...]]
     units: str
@@ -153,17 +161,36 @@ def _entry(tree: Tree, node: Node, name: str, units: str, level: int, label: str
         return Entry("either", name, label, node, inside=[made], present=isinstance(tree, dict), level=level)
     if isinstance(node, Pair):
         texts = tree if isinstance(tree, list) else ["", ""]
-        inside = [_entry(texts[i] if i < len(texts) else "", cell, f"{name}[{i}]", units, level, f"{cell.label} of {label.lower()}")
-                  for i, cell in enumerate(node.cells)]
+        inside = [
+            _entry(
+                texts[i] if i < len(texts) else "",
+                cell,
+                f"{name}[{i}]",
+                units,
+                level,
+                f"{cell.label} of {label.lower()}",
+            )
+            for i, cell in enumerate(node.cells)
+        ]
         return Entry("pair", name, label, node, inside=inside, level=level)
     if isinstance(node, Rows):
         return _rows_entry(tree or [], node, name, units, level)
     tree = tree if isinstance(tree, dict) else None
     shown = node.of_type((tree or {}).get("type", ""))
-    inside = [_entry((tree or {}).get(place.key), place, f"{name}.{place.key}" if name else place.key, units, level + 1)
-              for place in shown]
-    return Entry("part", name, label, node, inside=inside, kept=(tree or {}).get(KEPT, ""),
-                 present=tree is not None or not node.optional, level=level)
+    inside = [
+        _entry((tree or {}).get(place.key), place, f"{name}.{place.key}" if name else place.key, units, level + 1)
+        for place in shown
+    ]
+    return Entry(
+        "part",
+        name,
+        label,
+        node,
+        inside=inside,
+        kept=(tree or {}).get(KEPT, ""),
+        present=tree is not None or not node.optional,
+        level=level,
+    )
 
 
 def _rows_entry(tree: list[Tree], node: Rows, name: str, units: str, level: int) -> Entry:

@@ -1,4 +1,6 @@
-"""The form's own buttons: add a row, copy it, take it away, move it up; put in or take out an object. Text in, text out."""
+"""The form's own buttons: add a row, copy it, take it away, move it up; put in or take out an object.
+Text in, text out.
+"""
 
 from __future__ import annotations
 
@@ -23,7 +25,7 @@ def rework(tree: dict[str, Tree], wish: str) -> dict[str, Tree]:
     try:
         holder, node = _find(tree, steps)
         _do(asked[1], holder, steps[-1], node)
-    except (LookupError, TypeError):       # a row or a place that is not there
+    except (LookupError, TypeError):  # a row or a place that is not there
         return tree
     return tree
 
@@ -75,11 +77,13 @@ def _do(wish: str, holder: Any, step: Any, node: Node) -> None:
 
 
 def _blank(node: Rows, rows: list[Tree]) -> Tree:
-    """A new row. A zone takes over the shape before it, a rod is like the first one: what a person would write anyway."""
+    """A new row. A zone takes over the shape before it, a rod is like the first one: as a person would write."""
     if node.key == "zones" and rows:
         return {**copy.deepcopy(rows[-1]), "to": ""}
     if node.key == "rods":
-        return {"mark": "", "like": rows[0].get("mark", "")} if rows else {"mark": "R1", "profile": [["", ""], ["", ""]]}
+        return (
+            {"mark": "", "like": rows[0].get("mark", "")} if rows else {"mark": "R1", "profile": [["", ""], ["", ""]]}
+        )
     if isinstance(node.item, Part):
         return {}
     return ["", ""] if node.key == "profile" else ""

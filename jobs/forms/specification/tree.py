@@ -1,4 +1,6 @@
-"""What stands in the form's fields, as nested text; a field's name is its path in the document (`rods[1].profile[0][1]`)."""
+"""What stands in the form's fields, as nested text; a field's name is its path in the document
+(`rods[1].profile[0][1]`).
+"""
 
 from __future__ import annotations
 
@@ -7,14 +9,14 @@ from collections.abc import Iterable
 from typing import Any
 
 from jobs.forms.specification.layout import SPECIFICATION
-from jobs.forms.specification.nodes import Cell, Either, Node, Pair, Part, Rows
+from jobs.forms.specification.nodes import Cell, Either, Node, Pair, Rows
 
-KEPT = "kept__"         # beside an object's fields: names of its keys that stand in the document though they hold nothing
+KEPT = "kept__"  # beside an object's fields: names of its keys that stand in the document though they hold nothing
 NAME = re.compile(r"[a-z_]+(?:\.[a-z_]+|\[\d{1,4}\]){0,8}")
 STEP = re.compile(r"[a-z_]+|\d+")
 LONGEST_TEXT = 4000
 
-Tree = Any              # dict[str, Tree] for a Part, list[Tree] for Rows and Pairs, str for a Cell
+Tree = Any  # dict[str, Tree] for a Part, list[Tree] for Rows and Pairs, str for a Cell
 
 
 class TooMuch(Exception):
@@ -58,8 +60,10 @@ def _shaped(raw: Any, node: Node) -> Tree:
     if isinstance(node, Rows):
         return _shaped_rows(raw, node)
     chosen = raw.get("type")
-    shaped = {place.key: _shaped(raw.get(place.key), place)
-              for place in (node.of_type(chosen) if isinstance(chosen, str) else node.places)}
+    shaped = {
+        place.key: _shaped(raw.get(place.key), place)
+        for place in (node.of_type(chosen) if isinstance(chosen, str) else node.places)
+    }
     tree = {key: value for key, value in shaped.items() if value is not None}
     if isinstance(raw.get(KEPT), str):
         tree[KEPT] = raw[KEPT]
@@ -69,7 +73,9 @@ def _shaped(raw: Any, node: Node) -> Tree:
 def _shaped_rows(raw: dict[str | int, Any], node: Rows) -> list[Tree]:
     numbers = sorted(key for key in raw if isinstance(key, int))
     if len(numbers) > node.most:
-        raise TooMuch(f"The form takes at most {node.most} {node.label.lower()}, and {len(numbers)} came. Bring in a document "
-                      f"that large as a file (JSON) instead.")
+        raise TooMuch(
+            f"The form takes at most {node.most} {node.label.lower()}, and {len(numbers)} came. Bring in a document "
+            f"that large as a file (JSON) instead."
+        )
     items = (_shaped(raw[number], node.item) for number in numbers)
     return [item for item in items if item is not None]
