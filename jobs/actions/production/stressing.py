@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import asdict
 from datetime import datetime
 from uuid import UUID, uuid4
 
@@ -95,11 +96,7 @@ def record_reading(
     turn = _turn(stressing, rod, step)
     if line_clear is not True:
         raise BadEntry("Confirm that nobody stands in the line of the rod. Nothing was written.", field="line_clear")
-    measured = targets.Measured(
-        torque_lbf_ft=number_or_none(torque_lbf_ft, name="torque", least=0, most=5_000, unit="lbf·ft"),
-        elongation_in=number_or_none(elongation_in, name="stretch", least=-1, most=20, unit="in"),
-        crown_in=number_or_none(crown_in, name="crown", least=-50, most=50, unit="in"),
-    )
+    measured = _measured(torque_lbf_ft, elongation_in, crown_in)
     read = stressing.newest_readings
     verdict = targets.judge(
         stressing.targets, turn, measured, all_tight=targets.next_turn(stressing.targets, {*read, turn}) is None
@@ -112,30 +109,12 @@ def record_reading(
         stressing=stressing,
         rod=rod,
         step=step,
-        torque_lbf_ft=measured.torque_lbf_ft,
-        elongation_in=measured.elongation_in,
-        crown_in=measured.crown_in,
+        **asdict(measured),
         line_clear=True,
         within_tolerance=verdict.within_tolerance,
         findings=verdict.findings,
     )
-    events.record(
-        "rod-read",
-        f"{stressing.piece}: {reading} read, {'in' if verdict.within_tolerance else 'OUT OF'} tolerance",
-        by=by,
-        piece=stressing.piece,
-        request_id=request_id,
-        detail={
-            "stressing": stressing.pk,
-            "reading": reading.pk,
-            "rod": rod,
-            "step": step,
-            "torque_lbf_ft": reading.torque_lbf_ft,
-            "elongation_in": reading.elongation_in,
-            "crown_in": reading.crown_in,
-            "findings": reading.findings,
-        },
-    )
+    _tell(reading, by=by, request_id=request_id)
     return reading
 
 
@@ -178,6 +157,36 @@ def stop_stressing(stressing: Stressing, *, by: Person, reason: str, request_id:
         request_id=request_id,
     )
     return Stressing.objects.get(pk=stressing.pk)
+
+
+def _measured(torque_lbf_ft: float | None, elongation_in: float | None, crown_in: float | None) -> targets.Measured:
+    return targets.Measured(
+        torque_lbf_ft=number_or_none(torque_lbf_ft, name="torque", least=0, most=5_000, unit="lbf·ft"),
+        elongation_in=number_or_none(elongation_in, name="stretch", least=-1, most=20, unit="in"),
+        crown_in=number_or_none(crown_in, name="crown", least=-50, most=50, unit="in"),
+    )
+
+
+def _tell(reading: StressingReading, *, by: Person, request_id: UUID | None) -> None:
+    """The event of a reading."""
+    piece = reading.stressing.piece
+    events.record(
+        "rod-read",
+        f"{piece}: {reading} read, {'in' if reading.within_tolerance else 'OUT OF'} tolerance",
+        by=by,
+        piece=piece,
+        request_id=request_id,
+        detail={
+            "stressing": reading.stressing_id,
+            "reading": reading.pk,
+            "rod": reading.rod,
+            "step": reading.step,
+            "torque_lbf_ft": reading.torque_lbf_ft,
+            "elongation_in": reading.elongation_in,
+            "crown_in": reading.crown_in,
+            "findings": reading.findings,
+        },
+    )
 
 
 def _open(stressing: Stressing) -> Stressing:
