@@ -25,7 +25,7 @@ from engineering.core.checks.reading import Reading
 from engineering.core.contract.piece import Piece
 from engineering.core.pipeline import findings
 
-CHUNK = 250
+CHUNK = 1000
 MOST_DRIVERS = 5
 WORTH_NAMING = 0.1  # rank correlation under which a quantity is no driver
 
