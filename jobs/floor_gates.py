@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from functools import partial
+
 from django.utils import timezone
 
 from engineering.core.contract.piece import Piece as DescribedPiece
+from engineering.core.contract.units import format_quantity
 from jobs import strength_rule
 from jobs.errors import Blocker
 from jobs.models import FormCheck, Installation, Stressing, Wrench
@@ -54,7 +57,7 @@ def strength_to_strip(standing: Standing) -> list[Blocker]:
         return []
     return [
         Blocker("strength-handling", f"{words} This is for stripping and lifting.", CREW)
-        for words in strength_rule.shortfalls(standing.strength_test, handling.strength_psi)
+        for words in strength_rule.shortfalls(standing.strength_test, handling.strength_psi, standing.described.units)
     ]
 
 
@@ -62,7 +65,7 @@ def strength_at_stressing(standing: Standing) -> list[Blocker]:
     needed_psi = standing.described.concrete.strength_at_stressing_psi
     return [
         Blocker("strength-stressing", f"{words} This is for stressing, and cannot be passed over.", CREW)
-        for words in strength_rule.shortfalls(standing.strength_test, needed_psi)
+        for words in strength_rule.shortfalls(standing.strength_test, needed_psi, standing.described.units)
     ]
 
 
@@ -140,11 +143,12 @@ def is_set_in_place(standing: Standing) -> list[Blocker]:
 def supports_out(described: DescribedPiece, measured_in: list[float]) -> list[str]:
     """Which supports stand further than half an inch from where the drawing has them; in words."""
     drawn = [support.at_in for support in described.supports]
+    shown = partial(format_quantity, quantity="length", units=described.units)
     if len(measured_in) != len(drawn):
         return [f"The drawing has {len(drawn)} supports; {len(measured_in)} were measured."]
     return [
-        f"Support {n} stands at {is_at:g} in and the drawing has it at {should_be:g} in: more than 1/2 in off. "
-        f"Move it, or ask the engineer."
+        f"Support {n} stands at {shown(is_at)} and the drawing has it at {shown(should_be)}: more than "
+        f"{shown(SUPPORT_TOLERANCE_IN)} off. Move it, or ask the engineer."
         for n, (is_at, should_be) in enumerate(zip(measured_in, drawn, strict=True), start=1)
         if abs(is_at - should_be) > SUPPORT_TOLERANCE_IN + ROUNDING_IN
     ]

@@ -5,6 +5,7 @@ Cylinders count as broken; cubes times the factor that was stored with them (cyl
 
 from __future__ import annotations
 
+from engineering.core.contract.units import format_quantity
 from jobs.models import Pour, StrengthTest
 
 LEAST_SPECIMENS = 2
@@ -18,10 +19,11 @@ def newest_test(pour: Pour | None) -> StrengthTest | None:
     return StrengthTest.objects.filter(pour=pour).order_by("-at", "-pk").first()
 
 
-def shortfalls(test: StrengthTest | None, needed_psi: float) -> list[str]:
-    """What is missing, in words; empty where the test proves `needed_psi`."""
+def shortfalls(test: StrengthTest | None, needed_psi: float, units: str) -> list[str]:
+    """What is missing, in words and in the piece's units; empty where the test proves `needed_psi`."""
+    needed = _shown(needed_psi, units)
     if test is None:
-        return [f"No strength test is recorded for its pour; {needed_psi:.0f} psi are needed."]
+        return [f"No strength test is recorded for its pour; {needed} are needed."]
     strengths = test.cylinder_psi
     missing = []
     if len(strengths) < LEAST_SPECIMENS:
@@ -30,12 +32,15 @@ def shortfalls(test: StrengthTest | None, needed_psi: float) -> list[str]:
         )
     if test.mean_psi < needed_psi:
         missing.append(
-            f"The newest strength test has a mean of {test.mean_psi:.0f} psi; {needed_psi:.0f} psi are needed."
+            f"The newest strength test has a mean of {_shown(test.mean_psi, units)}; {needed} are needed."
         )
     if min(strengths) < LEAST_SHARE * needed_psi:
         missing.append(
-            f"The weakest specimen reached {min(strengths):.0f} psi; none may be under "
-            f"{LEAST_SHARE * needed_psi:.0f} psi "
-            f"({LEAST_SHARE:g} of what is needed)."
+            f"The weakest specimen reached {_shown(min(strengths), units)}; none may be under "
+            f"{_shown(LEAST_SHARE * needed_psi, units)} ({LEAST_SHARE:g} of what is needed)."
         )
     return missing
+
+
+def _shown(stress_psi: float, units: str) -> str:
+    return format_quantity(stress_psi, "stress", units)
