@@ -213,7 +213,7 @@ def test_an_install_wants_the_cautions_and_every_support_in_its_place(signed_in:
     assert client.post(at("install", piece), sent).status_code == 422
     answer = client.post(at("install", piece), sent | {"support_1": "100", "cautions_confirmed": "on"})
     assert answer.status_code == 422
-    assert "more than 1/2 in off" in answer.content.decode()
+    assert "Support 2 stands at" in answer.content.decode()
     assert client.post(at("install", piece), sent | {"cautions_confirmed": "on"}).status_code == 302
     assert Installation.objects.get().supports_in == pytest.approx([4.25, 104])
 

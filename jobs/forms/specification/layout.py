@@ -219,7 +219,7 @@ RODS = Rows(
         "Rod",
         (
             Cell("mark", "Mark", "code"),
-            Cell("like", "Like rod", "code", hint="A mark: what stays empty is as on that rod."),
+            Cell("like", "Like rod", "code", hint="A mark: what stays empty is as on that rod.", empty="of its own"),
             Cell("thread", "Thread", "code", suggestions="threads"),
             GRADE,
             length("across", "Across, from the front"),
@@ -228,7 +228,7 @@ RODS = Rows(
                 "Curve",
                 "choice",
                 empty="straight",
-                choices=(("straight", "straight pieces"), ("parabola", "parabola")),
+                choices=(("straight", "straight"), ("parabola", "parabola")),
             ),
             Cell(
                 "stressed_from",

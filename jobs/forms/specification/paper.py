@@ -83,7 +83,7 @@ class Entry:
         return next((entry.text for entry in self.inside if entry.name.endswith(".like")), "")
 
     def folds(self, entry: Entry) -> bool:
-        if entry.says_something or entry.name.endswith((".mark", ".like", ".across")):
+        if entry.says_something or entry.name.endswith((".mark", ".across")):
             return False
         if self.is_like:
             return True
