@@ -217,7 +217,7 @@ def _contents(facts: RecordFacts, piece: Piece, width: float, block: ReviewBlock
         ("Checks", tables.checks(facts.result, width)),
         ("Stressing", tables.stressing(facts.result, piece, width)),
         ("Figures", tables.figures(facts.result, width)),
-        ("Along the piece", tables.plots(facts.result, width)),
+        ("Along the piece, in time, and to failure", tables.plots(facts.result, width)),
         ("Cautions", tables.cautions(facts.result)),
         ("Engineer's review", [block]),
         ("Appendix: the working of each check", tables.working(facts.result, width)),

@@ -9,7 +9,8 @@ from reportlab.platypus.flowables import Flowable
 from engineering.core.contract.piece import Piece
 from reports import inputs as input_rows
 from reports.figure_tables import figure_tables
-from reports.plots import Curve, plot
+from reports.plot_data import result_plots
+from reports.plots import Plot, draw_plot
 from reports.ruled import Picture, RatioBar, VerdictMark, ruled_table
 from reports.sheet import BODY, CELL, NUMBER, SANS_BOLD, SMALL, SUBHEAD, WORKING, para, safe
 from reports.words import figure_text, number_text, ratio_text, with_unit
@@ -171,32 +172,21 @@ def figures(result: Result, width: float) -> list[Flowable]:
 
 
 def plots(result: Result, width: float) -> list[Flowable]:
-    series = result.get("series") or {}
-    along = "x from the left end, " + ("mm" if result["units"] == "si" else "in")
-    wanted = (
-        ("Moment, service", (("greatest", "moment.service_max"), ("least", "moment.service_min"))),
-        ("Stress at transfer", (("top", "stress.transfer.top"), ("bottom", "stress.transfer.bottom"))),
-        (
-            "Stress, service, end of life",
-            (("top", "stress.service_final.top"), ("bottom", "stress.service_final.bottom")),
-        ),
-    )
     parts: list[Flowable] = []
-    for title, names in wanted:
-        kept = [(name, series[key]) for name, key in names if key in series]
-        if not kept:
-            continue
-        figure = plot(
-            title,
-            [Curve(name, s["x"], s["y"]) for name, s in kept],
-            x_label=along,
-            y_label=kept[0][1]["unit"],
-            width=width,
-            height=128,
-        )
-        if figure:
-            parts += [KeepTogether([Picture(figure)]), Spacer(1, 8)]
+    said: set[str] = set()
+    for each in result_plots(result):
+        parts += plot_parts(each, width, said)
     return parts
+
+
+def plot_parts(each: Plot, width: float, said: set[str], height: float = 150) -> list[Flowable]:
+    """The plot, and its note where it was not said before; `said` keeps those."""
+    drawn = draw_plot(each, width=width, height=height)
+    if drawn is None:
+        return []
+    note = [para(each.note, SMALL)] if each.note and each.note not in said else []
+    said.add(each.note)
+    return [KeepTogether([*note, Spacer(1, 3 if note else 0), Picture(drawn.figure)]), Spacer(1, 9)]
 
 
 def cautions(result: Result) -> list[Flowable]:

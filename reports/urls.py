@@ -1,9 +1,11 @@
 from django.urls import path
 
-from reports import views, views_preview
+from reports import views, views_plots, views_preview
 
 urlpatterns = [
     path("revisions/<int:pk>/drawing/", views_preview.revision_drawing, name="revision_drawing"),
+    path("revisions/<int:pk>/plots/", views_plots.revision_plots, name="revision_plots"),
+    path("stressings/<int:pk>/plots/", views_plots.stressing_readings, name="stressing_plots"),
     path("drawing/", views_preview.drawing_preview, name="drawing_preview"),
     path("revisions/<int:pk>/records/", views.revision_records, name="revision_records"),
     path("revisions/<int:pk>/record/", views.request_record, name="request_record"),

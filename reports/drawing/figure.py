@@ -23,7 +23,12 @@ ROLES = (
     "dimension",
     "note",
     "hatch",
-    "series",
+    "series-1",  # curves of a plot
+    "series-2",
+    "series-3",
+    "series-4",
+    "limit",
+    "grid",
 )
 
 

@@ -8,7 +8,20 @@ from reports.drawing.figure import Circle, Figure, Item, Line, Polygon, Text
 INK = HexColor("#1d2430")
 ROD = HexColor("#8a2d1c")
 FAINT = HexColor("#69707a")
-COLOURS: dict[str, Color] = {"rod": ROD, "dimension": FAINT, "hatch": HexColor("#9aa0a8"), "hidden": FAINT, "note": INK}
+# Curves: four that people with any colour vision tell apart, from dark to light, so that they differ in grey too.
+COLOURS: dict[str, Color] = {
+    "rod": ROD,
+    "dimension": FAINT,
+    "hatch": HexColor("#9aa0a8"),
+    "hidden": FAINT,
+    "note": INK,
+    "series-1": HexColor("#0b4f8a"),
+    "series-2": HexColor("#c4500c"),
+    "series-3": HexColor("#1d2430"),
+    "series-4": HexColor("#0f8f6d"),
+    "limit": HexColor("#7d1128"),
+    "grid": HexColor("#c3c6ca"),
+}
 TINT = HexColor("#eeece6")
 PAPER = HexColor("#ffffff")
 
@@ -58,7 +71,7 @@ def _polygon(canvas: Canvas, item: Polygon, stroked: int, filled: int) -> None:
 
 def _text(canvas: Canvas, item: Text, font: str, bold_font: str) -> None:
     canvas.saveState()
-    canvas.setFillColor(ROD if item.role == "rod" else INK)
+    canvas.setFillColor(COLOURS[item.role] if item.role in ("rod", "limit") else INK)
     canvas.setFont(bold_font if item.bold else font, item.size)
     canvas.translate(item.x, -item.y)
     if item.turned:

@@ -1,0 +1,147 @@
+"""Plots: every stored value in the table and in its place on the paper; nothing outside; told apart without colour."""
+
+from xml.etree import ElementTree
+
+import pytest
+from django.test import Client
+from django.urls import reverse
+from hypothesis import given
+from hypothesis import strategies as st
+
+from engineering.core.pipeline import run_checks
+from jobs.models import Role, Stage
+from reports.drawing.figure import Line
+from reports.plot_data import load_curve, result_plots, stressing_plots
+from reports.plot_pages import page_plots
+from reports.plots import Curve, Level, Plot, draw_plot
+from reports.words import number_text
+from tests.factories import make_design, newest, person, piece_at
+from tests.reports.documents import HOSTILE, example
+from tests.reports.test_drawing import overlaps
+
+
+@pytest.fixture(scope="module")
+def result() -> dict:
+    return run_checks(example("01-counter-cored"))
+
+
+def test_every_stage_time_and_the_load_to_failure_is_plotted(result):
+    assert [plot.key for plot in result_plots(result)] == [
+        "stress-transfer",
+        "stress-service-early",
+        "stress-service-final",
+        "stress-sustained-final",
+        "moment",
+        "rod-force",
+        "crown",
+        "load-to-failure",
+    ]
+
+
+def test_limits_and_worst_points_are_those_of_the_checks(result):
+    checks = {check["name"]: check for check in result["checks"]}
+    plot = result_plots(result)[0]
+    values = {level.name: level.value for level in plot.levels}
+    assert values == {
+        "limit in tension": checks["transfer tension"]["capacity"],
+        "limit in compression": -checks["transfer compression"]["capacity"],
+    }
+    assert plot.spots[-1].y == -checks["transfer compression"]["demand"]
+
+
+def test_the_table_holds_every_stored_value_and_its_place(result):
+    found = {plot.key: plot for plot in page_plots(result_plots(result))}
+    series = result["series"]["stress.transfer.top"]
+    rows = found["plot-stress-transfer"].rows
+    assert [(row.x, row.cells[0].text) for row in rows] == [
+        (number_text(x), number_text(y)) for x, y in zip(series["x"], series["y"], strict=True)
+    ]
+    places = [float(row.at) for row in rows]
+    assert places == sorted(places)
+
+
+def test_the_drawing_is_sound_and_styles_nothing_itself(result):
+    for plot in page_plots(result_plots(result)):
+        ElementTree.fromstring(plot.svg)
+        assert "style=" not in plot.svg
+        assert "<script" not in plot.svg
+
+
+@given(
+    st.lists(st.floats(-1e9, 1e9), min_size=2, max_size=30),
+    st.floats(-1e10, 1e10),
+    st.sampled_from(("limit", HOSTILE)),
+    st.booleans(),
+)
+def test_nothing_leaves_the_paper_whatever_the_values(ys, level, name, ages):
+    xs = [1.0 + 40 * i for i in range(len(ys))]
+    plot = Plot("p", name, "x", "psi", (Curve(name, xs, ys),), (Level(name, level),), ages=ages)
+    drawn = draw_plot(plot, width=500, height=150)
+    assert drawn is not None
+    for item in drawn.figure.items:
+        if isinstance(item, Line):
+            assert all(-0.5 <= x <= 500.5 and -0.5 <= y <= 150.5 for x, y in item.points)
+
+
+def test_no_text_lies_on_another(result):
+    for plot in result_plots(result):
+        drawn = draw_plot(plot, width=498, height=150)
+        assert drawn is not None
+        assert not overlaps(drawn.figure), plot.key
+
+
+def test_curves_differ_in_dash_as_well_as_in_colour(result):
+    drawn = draw_plot(result_plots(result)[1], width=498, height=150)
+    assert drawn is not None
+    curves = [
+        i for i in drawn.figure.items if isinstance(i, Line) and i.role.startswith("series") and len(i.points) > 2
+    ]
+    assert len({line.dash for line in curves}) == 4
+
+
+def test_nothing_to_plot_is_no_plot():
+    assert result_plots({"units": "us", "checks": [], "figures": {}, "series": {}}) == []
+    assert draw_plot(Plot("p", "t", "x", "y", ()), width=100, height=100) is None
+
+
+def test_a_measured_test_lies_over_the_predicted_curve(result):
+    plot = load_curve(result, [(0.1, 900.0)])
+    assert plot is not None
+    assert [curve.name for curve in plot.curves] == ["predicted", "measured"]
+    assert plot.curves[1].dots
+
+
+def test_readings_stand_in_percent_of_their_targets():
+    targets = {
+        "rods": {"R1": {"elongation_in": 0.2, "torque_lbf_ft": 80.0}},
+        "steps": [0.5, 1.0],
+        "crown": {"low_in": 0.07, "high_in": 0.13, "limit_in": 0.45, "transfer_in": 0.1},
+    }
+    rows = [
+        {"rod": "R1", "step": 0, "stretch_in": 0.11, "torque_lbf_ft": 40.0, "crown_in": None},
+        {"rod": "R1", "step": 1, "stretch_in": 0.19, "torque_lbf_ft": None, "crown_in": 0.1},
+    ]
+    readings, crown = stressing_plots(targets, rows, "si")
+    assert [round(y, 6) for y in readings.curves[0].y] == [110, 95]
+    assert readings.curves[1].y == [100, None]
+    assert crown.curves[0].y == [None, pytest.approx(2.54)]
+
+
+@pytest.mark.django_db
+@pytest.mark.parametrize("role", [Role.MANAGER, Role.ENGINEER, Role.CREW, Role.VIEWER])
+def test_everybody_of_the_shop_sees_the_plots_and_nobody_else(role):
+    piece = piece_at(Stage.STRESSED)
+    stressing = piece.stressings.get()
+    addresses = [
+        reverse("revision_plots", args=[newest(make_design()).pk]),
+        reverse("stressing_plots", args=[stressing.pk]),
+    ]
+    client = Client()
+    client.force_login(person(role))
+    for address in addresses:
+        assert Client().get(address).status_code == 302
+        assert client.get(address).status_code == 200
+        part = client.get(address, headers={"HX-Request": "true"}).content.decode()
+        assert "<html" not in part
+    assert "Readings in percent of their targets as a table" in part
+    assert "There is no finished result" not in part
