@@ -33,6 +33,7 @@ def _page(request: HttpRequest, row: Design, error: ShopError | None = None) -> 
         "sheet": sheet,
         "blockers": blockers,
         "drawing_url": address_of("revision_drawing", sheet),
+        "plots_url": address_of("revision_plots", sheet),
         "records_url": address_of("revision_records", sheet),
     }
     return show(request, "jobs/design.html", context, error)

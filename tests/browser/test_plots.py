@@ -1,0 +1,62 @@
+"""Plots answer to finger and keyboard with the stored values, on the design's page, light and dark."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import Page, expect
+
+from engineering import leases
+from engineering.core.pipeline import run_checks
+from engineering.queries import latest_run
+from jobs.models import Design
+from tests.browser.test_accessible import violations
+from tests.factories import make_design, newest
+from tests.reports.documents import example
+
+pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
+
+
+def checked_design() -> Design:
+    """A design whose result is the engine's own."""
+    document = example("01-counter-cored")
+    design = make_design(document=document, verdict=None)
+    run = latest_run(newest(design).specification)
+    assert run is not None
+    claimed = leases.claim(run.pk)
+    assert claimed is not None
+    assert leases.finish(claimed, run_checks(document))
+    return design
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_values_under_keys_and_finger(scheme: str, signed_in: Callable[..., Page]) -> None:
+    design = checked_design()
+    page = signed_in("viewer", scheme=scheme)
+    page.goto(f"/designs/{design.pk}/")
+    plot = page.locator("#plot-stress-transfer")
+    field = plot.get_by_role("slider")
+    expect(field).to_have_attribute("aria-valuenow", "1")
+    field.focus()
+    page.keyboard.press("End")
+    last = plot.locator("tbody tr").last
+    values = plot.locator(".plot-values")
+    expect(values).to_contain_text(last.locator("td").first.text_content() or "no value")
+    page.keyboard.press("Home")
+    for _ in range(3):
+        page.keyboard.press("ArrowRight")
+    expect(field).to_have_attribute("aria-valuenow", "4")
+    expect(field).to_have_attribute("aria-valuetext", values.text_content() or "")
+    expect(plot.locator("circle.plot-point")).to_have_count(4)
+    curve = page.locator("#plot-load-to-failure")
+    curve.locator(".plot-field").scroll_into_view_if_needed()
+    box = curve.locator("svg").bounding_box()
+    assert box is not None
+    page.mouse.move(box["x"] + box["width"] / 2, box["y"] + box["height"] / 2)
+    expect(curve.locator(".plot-values")).to_contain_text("predicted")
+    assert violations(page) == []
+    if folder := os.environ.get("SCREENSHOTS"):
+        page.locator("section", has=plot).screenshot(path=Path(folder) / f"plots-{scheme}.png")
