@@ -15,7 +15,7 @@ from engineering.queries import latest_run
 from jobs import gates
 from jobs.access import BEFORE_FORMED, need
 from jobs.actions import events
-from jobs.actions.pieces import back_to_designed
+from jobs.actions.pieces import back_to_designed, move
 from jobs.actions.transactions import one_act
 from jobs.entry_values import clean_text
 from jobs.errors import BadEntry, EditConflict, GateClosed, NothingChanged, NotNow, SpecificationNotAccepted, Taken
@@ -139,6 +139,7 @@ def release(revision: Revision, *, by: Person, note: str = "", request_id: UUID 
         | {"verdict": run.verdict, "check_run": run.pk, "as": by.role, "engine": run.engine_version, "note": made.note},
         request_id=request_id,
     )
+    _pieces_come_along(revision.design, by=by)
     return made
 
 
@@ -227,6 +228,15 @@ def _add_pieces(design: Design, *, by: Person, count: int, request_id: UUID | No
         request_id=request_id,
     )
     return made
+
+
+def _pieces_come_along(design: Design, *, by: Person) -> None:
+    """What waited for the release is released with it, each with its own events. What is held stays held."""
+    waiting = (Stage.ORDERED, Stage.DESIGNED)
+    for piece in Piece.objects.filter(design=design, stage__in=waiting).order_by("pk"):
+        if piece.stage == Stage.ORDERED:
+            move(piece, Stage.DESIGNED, by=by)
+        move(piece, Stage.RELEASED, by=by)
 
 
 def _pieces_go_back(design: Design, revision: Revision, *, by: Person) -> None:
