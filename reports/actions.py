@@ -54,7 +54,7 @@ def request_record(
         detail={"record": record.pk, "check_run": run.pk, "revision": revision.number},
         request_id=request_id,
     )
-    build_record.delay_on_commit(record.pk)
+    build_record.delay_on_commit(record.pk)  # type: ignore[attr-defined]  # the app's task class has it
     return record
 
 
