@@ -334,7 +334,7 @@ def test_the_message_says_where_the_rod_is_and_how_deep_the_section(counter, fau
 
 def test_ten_thousand_zones_are_one_fault(counter, faults_of):
     counter["zones"] = [{"to": i + 1, "shape": {"type": "solid", "width": 25, "depth": 3}} for i in range(10_000)]
-    assert faults_of(counter) == {"zones": "10000 given; there should be at most 200 zones"}
+    assert faults_of(counter) == {"zones": "10000 given; there should be at most 100 zones"}
 
 
 @pytest.mark.parametrize("document", [None, 7, "text", [], True, 1e400, [{}]])
