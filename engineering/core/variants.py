@@ -21,7 +21,7 @@ from engineering.core.pipeline import findings
 from engineering.core.quantities import Analysis
 
 FIVE = len(CHECK_VARIANTS)
-ROWS = 600  # most variants in one pass through the engine: keeps memory small whatever the number
+ROWS = 1000  # most variants in one pass through the engine: keeps memory small whatever the number
 Whole = NDArray[np.int64]
 
 
@@ -219,7 +219,7 @@ def joined(parts: Sequence[Judged]) -> Judged:
     first = parts[0]
     if any(part.names != first.names for part in parts):
         raise ValueError("these designs do not share a layout")
-    arrays = {
+    arrays: dict[str, Any] = {
         f.name: np.concatenate([getattr(part, f.name) for part in parts])
         for f in fields(Judged)
         if f.name not in ("names", "kinds")
