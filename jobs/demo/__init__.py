@@ -1,4 +1,4 @@
-"""A made-up shop to look around in: four orders, pieces in every stage. Every name is invented, every result the engine's.
+"""A made-up shop to look around in: four orders, pieces in every stage. Names are invented, results the engine's.
 
 Everything is done by the site's own actions, so each gate was passed and each event is there. All in one transaction:
 the shop is loaded whole or not at all, and a second load finds it and changes nothing.

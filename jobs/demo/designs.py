@@ -1,4 +1,4 @@
-"""The designs of the demo shop: the starting pieces with marks of their own, one that fails and one that needs review."""
+"""The designs of the demo shop: the starting pieces with their own marks, one that fails and one for the engineer."""
 
 from __future__ import annotations
 

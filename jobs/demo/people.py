@@ -50,8 +50,9 @@ def sign_in_lines() -> list[str]:
 def _manager() -> Person:
     """The first account has nobody to make it; `serve` asks for a set-up code here, the demo makes it itself."""
     username, first, last = NAMES[Role.MANAGER]
-    person = Person.objects.create_user(username, password=_passwords()[Role.MANAGER], role=Role.MANAGER,
-                                        first_name=first, last_name=last)
+    person = Person.objects.create_user(
+        username, password=_passwords()[Role.MANAGER], role=Role.MANAGER, first_name=first, last_name=last
+    )
     events.record("first-manager-made", "The demo's manager was made", by=person, detail={"person": person.pk})
     return person
 
@@ -59,8 +60,9 @@ def _manager() -> Person:
 def _somebody(role: Role, manager: Person) -> Person:
     username, first, last = NAMES[role]
     licence = LICENCE if role == Role.ENGINEER else {}
-    return people.create_person(manager, username=username, password=_passwords()[role], role=role, first_name=first,
-                                last_name=last, **licence)
+    return people.create_person(
+        manager, username=username, password=_passwords()[role], role=role, first_name=first, last_name=last, **licence
+    )
 
 
 def _passwords() -> dict[str, str]:

@@ -18,7 +18,7 @@ from jobs.demo import designs
 from jobs.demo.people import Crew
 from jobs.models import Design, Mix, Order, Piece, Pour, Stage, Stressing, Wrench
 
-SPECIMENS_PSI = (5350.0, 5520.0, 5440.0)        # cylinders at stressing age; the specifications ask for 5,000 psi at most
+SPECIMENS_PSI = (5350.0, 5520.0, 5440.0)  # cylinders at stressing age; 5,000 psi is the most that is asked for
 
 
 def play(crew: Crew) -> None:
@@ -44,12 +44,17 @@ def play(crew: Crew) -> None:
     story.bring(treads, 1, Stage.DESIGNED)
     story.bring(unlifted, 1, Stage.DESIGNED)
     for design, reached in (
-            (counters, (Stage.FINISHED, Stage.CURING, Stage.POURED)), (shelves, (Stage.STRIPPED,)),
-            (bars, (Stage.LOAD_TESTED, Stage.STRESSED)), (aprons, (Stage.DELIVERED, Stage.FORMED)),
-            (benches, (Stage.INSTALLED,))):
+        (counters, (Stage.FINISHED, Stage.CURING, Stage.POURED)),
+        (shelves, (Stage.STRIPPED,)),
+        (bars, (Stage.LOAD_TESTED, Stage.STRESSED)),
+        (aprons, (Stage.DELIVERED, Stage.FORMED)),
+        (benches, (Stage.INSTALLED,)),
+    ):
         for serial, stage in enumerate(reached, start=1):
             story.bring(design, serial, stage)
-    pieces.hold(story.piece(shelves, 2), by=crew.crew, reason="The form's end board is chipped; a new one is being cut.")
+    pieces.hold(
+        story.piece(shelves, 2), by=crew.crew, reason="The form's end board is chipped; a new one is being cut."
+    )
     story.bring(benches, 2, Stage.STRIPPED)
     pieces.reject(story.piece(benches, 2), by=crew.manager, reason="Corner broken off while stripping.")
     pieces.remake(story.piece(benches, 2), by=crew.manager)
@@ -68,21 +73,42 @@ class Story:
 
     def open_shop(self) -> None:
         manager = self.crew.manager
-        shop.edit_shop(by=manager, name="Marlpit Lane Castworks (made up)", address="1 Marlpit Lane, Exampleton",
-                       contact="office@marlpit.example")
+        shop.edit_shop(
+            by=manager,
+            name="Marlpit Lane Castworks (made up)",
+            address="1 Marlpit Lane, Exampleton",
+            contact="office@marlpit.example",
+        )
         self.mix = shop.save_mix(by=manager, name="House mix", description="1:1 sand and binder, 3 % fibre by weight")
         today = timezone.localdate()
-        self.wrench = shop.save_wrench(by=manager, name="Wrench 2, 20 to 150 lbf·ft", certificate="TW-0206",
-                                       calibrated_until=today + timedelta(days=190))
-        shop.save_wrench(by=manager, name="Wrench 1, old", certificate="TW-0113", calibrated_until=today - timedelta(days=24))
+        self.wrench = shop.save_wrench(
+            by=manager,
+            name="Wrench 2, 20 to 150 lbf·ft",
+            certificate="TW-0206",
+            calibrated_until=today + timedelta(days=190),
+        )
+        shop.save_wrench(
+            by=manager, name="Wrench 1, old", certificate="TW-0113", calibrated_until=today - timedelta(days=24)
+        )
 
     def order(self, number: str, client: str, site: str, due_in_days: int) -> Order:
-        return orders.create_order(self.crew.manager, number=number, client=client, site=site,
-                                   due_date=timezone.localdate() + timedelta(days=due_in_days))
+        return orders.create_order(
+            self.crew.manager,
+            number=number,
+            client=client,
+            site=site,
+            due_date=timezone.localdate() + timedelta(days=due_in_days),
+        )
 
     def design(self, order: Order, document: dict[str, Any], count: int, *, load_test: bool = False) -> Design:
-        return design_actions.create_design(order, by=self.crew.manager, document=document, title=document["title"],
-                                            pieces=count, load_test_required=load_test)
+        return design_actions.create_design(
+            order,
+            by=self.crew.manager,
+            document=document,
+            title=document["title"],
+            pieces=count,
+            load_test_required=load_test,
+        )
 
     def run_checks(self) -> None:
         """Do the waiting runs here and now, as the worker would a moment later."""
@@ -90,11 +116,14 @@ class Story:
             perform_check_run(run_id)
 
     def release(self, design: Design) -> None:
-        design_actions.release(design.revisions.get(number=1), by=self.crew.engineer,
-                               note="Reviewed with the client's layout.")
+        design_actions.release(
+            design.revisions.get(number=1), by=self.crew.engineer, note="Reviewed with the client's layout."
+        )
 
     def piece(self, design: Design, serial: int) -> Piece:
-        return Piece.objects.select_related("design__order", "revision__specification", "pour").get(design=design, serial=serial)
+        return Piece.objects.select_related("design__order", "revision__specification", "pour").get(
+            design=design, serial=serial
+        )
 
     def bring(self, design: Design, serial: int, stage: Stage) -> None:
         """Take a piece, stage by stage and by every gate, to where it is."""
@@ -106,7 +135,11 @@ class Story:
                 pieces.move(piece, to_stage, by=self.crew.manager)
 
     def _next(self, piece: Piece) -> Stage:
-        ways = [stage for stage in stages.MOVES[Stage(piece.stage)] if stage != Stage.DESIGNED or piece.stage == Stage.ORDERED]
+        ways = [
+            stage
+            for stage in stages.MOVES[Stage(piece.stage)]
+            if stage != Stage.DESIGNED or piece.stage == Stage.ORDERED
+        ]
         wanted = Stage.LOAD_TESTED if piece.design.load_test_required else Stage.FINISHED
         return wanted if wanted in ways else ways[0]
 
@@ -122,16 +155,34 @@ class Story:
         elif to_stage == Stage.STRESSED:
             self._stress(piece)
         elif to_stage == Stage.LOAD_TESTED:
-            production.record_load_test(piece, by=crew, load_lbf=2150, deflection_in=0.046, residual_in=0.004,
-                                        cracks_seen=False, accepted=True, note="Sand bags, 24 hours. Everybody out from under it.")
+            production.record_load_test(
+                piece,
+                by=crew,
+                load_lbf=2150,
+                deflection_in=0.046,
+                residual_in=0.004,
+                cracks_seen=False,
+                accepted=True,
+                note="Sand bags, 24 hours. Everybody out from under it.",
+            )
         elif to_stage == Stage.INSTALLED:
             assert piece.revision is not None  # noqa: S101  it was released long ago
-            production.record_installation(piece, by=crew, supports_in=self._supports_in(piece), cautions_confirmed=True)
+            production.record_installation(
+                piece, by=crew, supports_in=self._supports_in(piece), cautions_confirmed=True
+            )
 
     def _pour(self, poured: Sequence[Piece]) -> Pour:
         self.batches += 1
-        return production.record_pour(poured, by=self.crew.crew, batch=f"26-{self.batches:03}", mix=self.mix, slump_in=7.5,
-                                      unit_weight_pcf=128.4, mix_temperature_f=71, air_temperature_f=66)
+        return production.record_pour(
+            poured,
+            by=self.crew.crew,
+            batch=f"26-{self.batches:03}",
+            mix=self.mix,
+            slump_in=7.5,
+            unit_weight_pcf=128.4,
+            mix_temperature_f=71,
+            air_temperature_f=66,
+        )
 
     def _supports_in(self, piece: Piece) -> list[float]:
         """Measured on site: an eighth of an inch off where the drawing has them."""
@@ -147,7 +198,13 @@ class Story:
             aim = targets.target_at(stressing.targets, (rod, step))
             off = 1 + 0.01 * (number % 5 - 2)
             production.record_reading(
-                stressing, by=by, rod=rod, step=step, line_clear=True, torque_lbf_ft=round(aim["torque_lbf_ft"], 1),
+                stressing,
+                by=by,
+                rod=rod,
+                step=step,
+                line_clear=True,
+                torque_lbf_ft=round(aim["torque_lbf_ft"], 1),
                 elongation_in=round(aim["elongation_in"] * off, 3),
-                crown_in=stressing.targets["crown"]["transfer_in"] if number == len(plan) - 1 else None)
+                crown_in=stressing.targets["crown"]["transfer_in"] if number == len(plan) - 1 else None,
+            )
         return production.finish_stressing(stressing, by=by)

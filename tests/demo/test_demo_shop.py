@@ -1,4 +1,4 @@
-"""The demo shop is loaded whole, by the site's own actions, and only once. (One load takes seconds: few tests, many facts.)"""
+"""The demo shop is loaded whole, by the site's own actions, and only once. One load takes seconds: few tests."""
 
 import pytest
 from django.contrib.auth import authenticate
@@ -22,7 +22,9 @@ def test_every_stage_and_every_verdict_by_the_engine_and_everybody_signs_in(load
     assert set(Piece.objects.values_list("stage", flat=True)) == set(Stage.values)
     assert Order.objects.count() == 4
     assert {mark: result["verdict"] for mark, result in results.items() if result["verdict"] != "pass"} == {
-        "B-08": "fail", "R-3": "review"}
+        "B-08": "fail",
+        "R-3": "review",
+    }
     assert failed, "the bench with soft rod is there to fail"
     assert all(name.startswith("rod force left") for name in failed)
     assert list(event_chain.faults()) == []
