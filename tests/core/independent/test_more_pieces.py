@@ -1,0 +1,49 @@
+"""The engine against a slow calculation of its own making, on pieces that no example shows."""
+
+from functools import cache
+from typing import Any
+
+import pytest
+
+from engineering.core.pipeline import run_checks
+from tests.core.independent.more_pieces import PIECES
+from tests.core.independent.naive_course import Course
+from tests.core.independent.naive_figures import naive_figures
+
+STEP = 1.0  # longest element of the slow calculation [in]
+RELATIVE = 0.004
+LATE = ("crown.final", "deflection.long")  # six times as many steps in time there: 1 %
+SMALL = {
+    "stress": 4.0,
+    "moment": 4.0,
+    "reaction": 0.5,
+    "crown": 2e-5,
+    "deflection": 2e-5,
+    "loss": 30.0,
+    "section": 0.02,
+}
+
+
+@cache
+def engine(name: str) -> dict[str, Any]:
+    return run_checks(PIECES[name])["figures"]
+
+
+@pytest.mark.parametrize("name", PIECES)
+def test_every_figure_agrees(name: str) -> None:
+    """Within 0.4 % (late crowns 1 %), or a difference that is nothing: 4 psi, 4 lbf·in, 0.5 lbf, 0.00002 in."""
+    wanted = naive_figures(Course(PIECES[name], STEP))
+    assert len(wanted) > 40
+    wrong = []
+    for figure, value in wanted.items():
+        got = engine(name)[figure]["value"]
+        allowed = max((0.01 if figure in LATE else RELATIVE) * abs(value), SMALL.get(figure.split(".")[0], 0.0))
+        if got is None or abs(got - value) > allowed:
+            wrong.append(f"{figure}: {got} here, {value:.6g} there")
+    assert not wrong, "\n".join(wrong)
+
+
+def test_a_slack_rod_is_slack_and_said_so() -> None:
+    assert engine("one rod goes slack")["rod.R1.force_final"]["value"] == 0.0
+    found = run_checks(PIECES["one rod goes slack"])
+    assert next(c for c in found["checks"] if c["name"] == "rod force left R1")["verdict"] == "fail"
