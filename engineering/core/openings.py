@@ -74,11 +74,12 @@ def openings(document: Document, space: Space, misses: Sequence[Record]) -> list
         if not change.steps:
             continue
         size, design = _smallest(document, space, change, tried)
+        most = f"{change.name}: not even this opens the way: {change.words(change.steps[-1])}"
         found.append(
             {
                 "change": change.name,
                 "size": size,
-                "words": change.words(size) if size is not None else f"{change.name}: not even this opens the way: {change.words(change.steps[-1])}",
+                "words": most if size is None else change.words(size),
                 "design": None if design is None else misses[tried.index(design)],
             }
         )
