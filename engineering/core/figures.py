@@ -154,7 +154,7 @@ def _stress_figures(analysis: Analysis) -> Figures:
 
 
 def _skin(analysis: Analysis) -> Figure:
-    strip = skin_strip(analysis)
+    strip = skin_strip(analysis, factored=False)
     if strip is None:
         return Figure(None, "stress", None, "the piece has no foam core")
     return Figure(float(np.ravel(strip.service_psi())[NOMINAL]), "stress")

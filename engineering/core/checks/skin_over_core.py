@@ -1,6 +1,7 @@
 """The skin over the widest foam core under factored load."""
 
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 
@@ -10,7 +11,7 @@ from engineering.core.checks.finding import Finding, Kind
 from engineering.core.checks.pen import Pen, ratio_line
 from engineering.core.checks.reading import Reading
 from engineering.core.checks.rod_stress import pick
-from engineering.core.contract.piece import Load, RingRole, Zone
+from engineering.core.contract.piece import Load, Piece, RingRole, Zone
 from engineering.core.quantities import Analysis
 
 CLAUSE = "PCI MNL-128 (from memory, basis a.3): strip fixed at both sides of the core"
@@ -28,16 +29,23 @@ class SkinStrip:
     own_psi: Array  # own weight as pressure
     dead_psi: float  # dead area loads
     live_psi: float  # live area loads, those that act down
-    point: Load | None  # the point load that strains it most
+    points: tuple[Load, ...]  # point loads over it that act down
 
     def moment(self, dead_factor: float, live_factor: float) -> tuple[Array, Array]:
         """With the area load, and with the point load. [lbf in per in]"""
         dead = dead_factor * skin.area_moment(self.own_psi + self.dead_psi, self.span_in)
         area = dead + live_factor * skin.area_moment(np.full_like(self.span_in, self.live_psi), self.span_in)
-        if self.point is None:
-            return area, np.zeros_like(area)
-        factor = dead_factor if self.point.case == "dead" else live_factor
-        return area, dead + factor * skin.point_moment(self.point.value, self.point.footprint_in, self.span_in)
+        moments = [self._of_point(load, dead_factor, live_factor) for load in self.points]
+        return area, dead + np.max(moments, axis=0) if moments else np.zeros_like(area)
+
+    def _of_point(self, load: Load, dead_factor: float, live_factor: float) -> Array:
+        factor = dead_factor if load.case == "dead" else live_factor
+        return np.asarray(factor * skin.point_moment(load.value, load.footprint_in, self.span_in))
+
+    @property
+    def point(self) -> Load | None:
+        """The point load that strains it most under 1.2 D + 1.6 L."""
+        return max(self.points, key=lambda load: float(self._of_point(load, 1.2, 1.6)[0]), default=None)
 
     def service_psi(self) -> Array:
         return skin.tension(np.maximum(*self.moment(1.0, 1.0)), self.thickness_in)
@@ -47,8 +55,9 @@ class SkinStrip:
         return skin.tension(np.maximum(np.maximum(*self.moment(1.2, 1.6)), dead_only), self.thickness_in)
 
 
-def skin_strip(analysis: Analysis) -> SkinStrip | None:
-    """The strip over the widest core of the piece, the thinnest skin among equals; None without a core under a skin."""
+def skin_strip(analysis: Analysis, *, factored: bool = True) -> SkinStrip | None:
+    """The strip over the widest core of the piece, of equals the one with the thinnest skin, then the hardest loaded
+    (by factored loads or by service loads); None without a core under a skin."""
     batch, found = analysis.batch, []
     for number, zone in enumerate(batch.piece.zones):
         for index, ring in enumerate(zone.rings):
@@ -71,7 +80,7 @@ def skin_strip(analysis: Analysis) -> SkinStrip | None:
                 found.append(
                     (
                         round(float(span[0]), 9),
-                        -float(top - points[0, :, 1].max()),
+                        -round(float(top - points[0, :, 1].max()), 9),
                         number,
                         span,
                         tops - points[..., 1].max(axis=-1),
@@ -79,39 +88,42 @@ def skin_strip(analysis: Analysis) -> SkinStrip | None:
                 )
     if not found:
         return None
-    _, _, number, span, thickness = max(found, key=lambda one: one[:2])
-    return _loaded(analysis, number, *np.broadcast_arrays(span, thickness, np.zeros(batch.size))[:2])
+    widest = max(one[:2] for one in found)
+    strips = [
+        _loaded(analysis, number, place, *np.broadcast_arrays(span, thickness, np.zeros(batch.size))[:2])
+        for width, thin, number, span, thickness in found
+        if (width, thin) == widest
+        for place in _places(analysis.batch.piece, batch.piece.zones[number])
+    ]
+    return max(strips, key=lambda strip: float((strip.factored_psi() if factored else strip.service_psi())[0]))
 
 
-def _loaded(analysis: Analysis, number: int, span: Array, thickness: Array) -> SkinStrip:
+def _places(piece: Piece, zone: Zone) -> list[tuple[float, float]]:
+    """The stretches of a zone between the ends of area loads: in each the same ones act."""
+    ends = {x for load in piece.loads if load.kind == "area" for x in (load.from_in, load.to_in)}
+    return list(pairwise(sorted({zone.start_in, zone.end_in, *(x for x in ends if zone.start_in < x < zone.end_in)})))
+
+
+def _loaded(analysis: Analysis, number: int, place: tuple[float, float], span: Array, thickness: Array) -> SkinStrip:
     piece = analysis.batch.piece
-    zone = piece.zones[number]
-    over = [load for load in piece.loads if _touches(load, zone)]
+    over = [load for load in piece.loads if _touches(load, *place)]
     areas = [load for load in over if load.kind == "area"]
     dead = sum(load.value for load in areas if load.case == "dead") / PSF
     together = sum(load.value for load in areas if load.case == "live" and not load.alone and load.value > 0) / PSF
     live = max([together, *(load.value / PSF for load in areas if load.case == "live" and load.alone)])
     own = analysis.batch.concrete.density_pcf / PCF * thickness
-    points = [load for load in over if load.kind == "point" and load.value > 0]
-    widest = float(span[0])
-    worst = max(
-        points,
-        key=lambda load: (
-            float(skin.point_moment(load.value, load.footprint_in, widest)) * (1.6 if load.case == "live" else 1.2)
-        ),
-        default=None,
-    )
-    return SkinStrip(number, span, thickness, own, dead, live, worst)
+    points = tuple(load for load in over if load.kind == "point" and load.value > 0)
+    return SkinStrip(number, span, thickness, own, dead, live, points)
 
 
-def _touches(load: Load, zone: Zone) -> bool:
-    """Whether a load lies over a zone; the footprint of a point load counts."""
+def _touches(load: Load, start_in: float, end_in: float) -> bool:
+    """Whether a load lies over a stretch; the footprint of a point load counts."""
     if load.kind != "point":
-        return load.from_in < zone.end_in and load.to_in > zone.start_in
+        return load.from_in < end_in and load.to_in > start_in
     if load.anywhere or load.at_in is None:
         return True
     half = 0.5 * load.footprint_in
-    return load.at_in - half < zone.end_in and load.at_in + half > zone.start_in
+    return load.at_in - half < end_in and load.at_in + half > start_in
 
 
 def skin_over_core(reading: Reading) -> list[Finding]:
