@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 import hashlib
+import json
 import os
 import secrets
 import uuid
+from collections.abc import Callable
 from datetime import timedelta
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -14,17 +17,34 @@ from django.db.models import Q
 from django.urls import reverse
 from django.utils import timezone
 
+from engineering.core.contract.canonical import canonical_json
 from engineering.models import JobStatus
 from jobs.actions import events
 from jobs.actions.transactions import one_act
 from jobs.errors import NotNow
 from jobs.models import Release, Shop
-from reports.design_record import Acceptance, RecordFacts, build_design_record
-from reports.models import IssuedRecord, new_file_name, records_folder
+from reports.design_record import build_design_record
+from reports.entries import floor_of
+from reports.evidence import RESULT, ROWS, SPECIFICATION
+from reports.floor_records import build_floor_record, load_test_record, pour_ticket, stressing_record
+from reports.form_drawing import build_form_drawing
+from reports.handover import build_label, handover_record
+from reports.models import IssuedRecord, RecordKind, new_file_name, records_folder
+from reports.opening import Acceptance, RecordFacts, RecordPdf
 from reports.signing import EngineerField, sign
+from reports.sources import sources_of
 
 LEASE = timedelta(seconds=120)  # above the time limit of a task
 ATTEMPTS = 3
+BUILDERS: dict[RecordKind, Callable[[RecordFacts], RecordPdf]] = {
+    RecordKind.DESIGN: lambda facts: build_design_record(facts),
+    RecordKind.FORM: build_form_drawing,
+    RecordKind.POUR: partial(build_floor_record, contents=pour_ticket),
+    RecordKind.STRESSING: partial(build_floor_record, contents=stressing_record),
+    RecordKind.LOAD_TEST: partial(build_floor_record, contents=load_test_record),
+    RecordKind.HANDOVER: partial(build_floor_record, contents=handover_record),
+    RecordKind.LABEL: build_label,
+}
 LOST = (
     f"The worker stopped {ATTEMPTS} times before this record was finished. Ask for it again; if that happens once "
     "more, tell whoever looks after the site."
@@ -47,12 +67,14 @@ def claim(record_id: int) -> IssuedRecord | None:
 def build(record: IssuedRecord) -> bool:
     """Set, sign and keep the file of a claimed record. False where the claim was lost: the file is taken away again."""
     facts = facts_of(record)
-    unsigned = build_design_record(facts)
+    unsigned = BUILDERS[RecordKind(record.kind)](facts)
+    field = None if unsigned.field_page is None else EngineerField(unsigned.field_page, unsigned.field_box)
     signed = sign(
         unsigned.data,
         shop=facts.shop,
-        reason=f"Design record {record.number}",
-        engineer_field=EngineerField(unsigned.field_page, unsigned.field_box),
+        reason=f"{facts.kind} {record.number}",
+        engineer_field=field,
+        evidence=_evidence(facts),
     )
     file = records_folder() / new_file_name()
     _keep(file, signed)
@@ -72,6 +94,7 @@ def _finish(record: IssuedRecord, **made: Any) -> bool:
             f"{record.number} signed and issued, of {record.revision}",
             by=record.requested_by,
             design=record.revision.design,
+            piece=record.piece,
             detail={"record": record.pk, "sha256": made["sha256"]},
         )
     return bool(landed)
@@ -94,15 +117,31 @@ def put_back() -> None:
     dead.filter(attempts__lt=ATTEMPTS).update(status=JobStatus.WAITING, claim="", lease_until=None)
 
 
+def _evidence(facts: RecordFacts) -> dict[str, bytes]:
+    return {
+        SPECIFICATION: canonical_json(facts.document),
+        RESULT: canonical_json(facts.result),
+        ROWS: json.dumps(list(facts.sources), indent=1).encode(),
+    }
+
+
 def facts_of(record: IssuedRecord) -> RecordFacts:
-    """Everything the file says, from the rows the record names."""
+    """Everything the file says, from the rows the record names. NotNow where one of them is not what it was."""
     revision, shop = record.revision, Shop.objects.filter(pk=1).first() or Shop()
     order = revision.design.order
     result = record.check_run.result
     if result is None:
         raise NotNow(f"The checks behind {record.number} have no result.")
+    floor = floor_of(record.piece, record.kind) if record.piece else None
+    sources = sources_of(revision, record.check_run, floor.rows if floor else ())
+    if record.sources and sources != record.sources:
+        raise NotNow(f"What {record.number} was to tell of has changed since it was asked for. Ask for it again.")
     return RecordFacts(
         number=record.number,
+        kind=record.get_kind_display(),
+        piece=str(record.piece) if record.piece else "",
+        floor=floor,
+        sources=tuple(sources),
         shop=shop.name,
         shop_address=" · ".join(part for part in (shop.address, shop.contact) if part),
         revision=revision.letter,

@@ -11,14 +11,29 @@ from django.db import models
 from django.db.models import Q
 
 from engineering.models import CheckRun, JobStatus
-from jobs.models import Release, Revision
+from jobs.models import Piece, Release, Revision
 
 
 class RecordKind(models.TextChoices):
     DESIGN = "design", "Design record"
+    FORM = "form", "Form drawing"
+    POUR = "pour", "Pour ticket"
+    STRESSING = "stressing", "Stressing record"
+    LOAD_TEST = "load-test", "Load-test record"
+    HANDOVER = "handover", "Handover record"
+    LABEL = "label", "Label"
 
 
-PREFIXES = {RecordKind.DESIGN: "DR"}
+PREFIXES = {
+    RecordKind.DESIGN: "DR",
+    RecordKind.FORM: "FD",
+    RecordKind.POUR: "PT",
+    RecordKind.STRESSING: "SR",
+    RecordKind.LOAD_TEST: "LT",
+    RecordKind.HANDOVER: "HR",
+    RecordKind.LABEL: "LB",
+}
+OF_A_PIECE = (RecordKind.POUR, RecordKind.STRESSING, RecordKind.LOAD_TEST, RecordKind.HANDOVER, RecordKind.LABEL)
 
 
 class IssuedRecord(models.Model):
@@ -26,6 +41,8 @@ class IssuedRecord(models.Model):
 
     kind = models.CharField(max_length=12, choices=RecordKind, default=RecordKind.DESIGN)
     revision = models.ForeignKey(Revision, models.PROTECT, related_name="issued_records")
+    piece = models.ForeignKey(Piece, models.PROTECT, null=True, blank=True, related_name="issued_records")
+    sources = models.JSONField(default=list)  # the rows it is made from: [{table, row, sha256}], as they stood
     check_run = models.ForeignKey(CheckRun, models.PROTECT, related_name="issued_records")
     release = models.ForeignKey(Release, models.PROTECT, null=True, blank=True, related_name="issued_records")
     specification_hash = models.CharField(max_length=71)
@@ -50,6 +67,9 @@ class IssuedRecord(models.Model):
         ordering: ClassVar[list[str]] = ["-pk"]
         constraints: ClassVar[list[models.BaseConstraint]] = [
             models.CheckConstraint(name="record_status_known", condition=Q(status__in=JobStatus.values)),
+            models.CheckConstraint(
+                name="record_of_a_piece_names_it", condition=~Q(kind__in=OF_A_PIECE) | Q(piece__isnull=False)
+            ),
             models.CheckConstraint(name="record_kind_known", condition=Q(kind__in=RecordKind.values)),
             models.CheckConstraint(
                 name="record_done_has_file",
@@ -74,7 +94,8 @@ class IssuedRecord(models.Model):
     @property
     def file_name(self) -> str:
         """The name a download carries."""
-        return f"{self.number}-{self.revision.design.mark}-{self.revision.letter}.pdf"
+        serial = f"-{self.piece.serial}" if self.piece else ""
+        return f"{self.number}-{self.revision.design.mark}{serial}-{self.revision.letter}.pdf"
 
     def delete(self, *args: object, **kwargs: object) -> tuple[int, dict[str, int]]:
         raise TypeError("A record that was issued is never deleted.")

@@ -173,7 +173,7 @@ def _levels(figure: Figure, axes: Axes, levels: Sequence[Level], size: float) ->
         y = axes.y(level.value)
         if _inside(axes, y):
             figure.add(Line(((axes.box[0], y), (right, y)), "limit", 1.2, (9, 3)))
-    for level in levels:
+    for level in sorted(levels, key=lambda level: -level.value):
         y = axes.y(level.value)
         words = f"{level.name} {number_text(level.value)}"
         if _inside(axes, y):

@@ -8,7 +8,7 @@ from reportlab.platypus.flowables import Flowable
 from reports.sheet import BODY, FAINT, INK, RULE, SANS, SANS_BOLD, safe
 
 if TYPE_CHECKING:
-    from reports.design_record import Acceptance
+    from reports.opening import Acceptance
 
 WORDS = (
     "This record prepares a review by a licensed engineer; it is none. By signing, the engineer says that the design "

@@ -14,11 +14,12 @@ import fcntl
 import io
 import os
 import secrets
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
+from types import MappingProxyType
 
 from asn1crypto import pem
 from asn1crypto import x509 as asn1_x509
@@ -33,6 +34,7 @@ from pyhanko.sign import fields, signers
 from pyhanko.sign.fields import MDPPerm, SigFieldSpec, SigSeedSubFilter
 
 from jobs.site.private_files import kept_once
+from reports.evidence import attach
 
 SHOP_FIELD, ENGINEER_FIELD = "ShopSignature", "EngineerSignature"
 VALID_FOR = timedelta(days=3650)
@@ -51,18 +53,27 @@ class EngineerField:
     box: tuple[float, float, float, float]
 
 
-def sign(pdf: bytes, *, shop: str, reason: str, engineer_field: EngineerField) -> bytes:
-    """The PDF with the engineer's field, empty, and certified by the shop: filling in fields is all that may change.
+def sign(
+    pdf: bytes,
+    *,
+    shop: str,
+    reason: str,
+    engineer_field: EngineerField | None,
+    evidence: Mapping[str, bytes] = MappingProxyType({}),
+) -> bytes:
+    """The PDF with its evidence attached, the engineer's field, empty, where one is wanted, and certified by the shop.
 
-    The empty field is there before the certification, because a field added afterwards would break it.
-    Raises SigningKeyUnreadable.
+    Filling in that field is all that may change; where there is none, nothing. The field is there before the
+    certification, because one added afterwards would break it. Raises SigningKeyUnreadable.
     """
     signer = _shop_signer(shop)
     writer = IncrementalPdfFileWriter(io.BytesIO(pdf))
-    left, bottom, right, top = (round(edge) for edge in engineer_field.box)
-    fields.append_signature_field(
-        writer, SigFieldSpec(ENGINEER_FIELD, on_page=engineer_field.page, box=(left, bottom, right, top))
-    )
+    attach(writer, evidence)
+    if engineer_field:
+        left, bottom, right, top = (round(edge) for edge in engineer_field.box)
+        fields.append_signature_field(
+            writer, SigFieldSpec(ENGINEER_FIELD, on_page=engineer_field.page, box=(left, bottom, right, top))
+        )
     fields.append_signature_field(writer, SigFieldSpec(SHOP_FIELD, on_page=0))
     prepared = io.BytesIO()
     writer.write(prepared)
@@ -71,7 +82,7 @@ def sign(pdf: bytes, *, shop: str, reason: str, engineer_field: EngineerField) -
         field_name=SHOP_FIELD,
         subfilter=SigSeedSubFilter.PADES,
         certify=True,
-        docmdp_permissions=MDPPerm.FILL_FORMS,
+        docmdp_permissions=MDPPerm.FILL_FORMS if engineer_field else MDPPerm.NO_CHANGES,
         md_algorithm="sha256",
         reason=reason,
         name=shop,

@@ -7,7 +7,7 @@ import logging
 from billiard.exceptions import SoftTimeLimitExceeded
 from celery import shared_task
 
-from engineering.models import JobStatus
+from engineering import leases
 from reports import building
 from reports.models import IssuedRecord
 from reports.signing import SigningKeyUnreadable
@@ -24,7 +24,8 @@ def build_record(record_id: int) -> None:
     if record is None:
         return
     try:
-        landed = building.build(record)
+        with leases.held(record):
+            landed = building.build(record)
     except SoftTimeLimitExceeded:
         landed = building.break_off(record, TOO_LONG)
     except SigningKeyUnreadable as exc:
@@ -47,7 +48,7 @@ def build_record(record_id: int) -> None:
 @shared_task
 def nudge_records() -> None:
     """The sweeper: put back what dead workers held, and send every waiting row again."""
-    building.put_back()
-    for record_id in IssuedRecord.objects.filter(status=JobStatus.WAITING).order_by("pk").values_list("pk", flat=True):
+    leases.put_back_rows(IssuedRecord.objects.all(), lost=building.LOST)
+    for record_id in leases.waiting_ids(IssuedRecord.objects.all()):
         if not build_record.nudge(record_id):  # type: ignore[attr-defined]  # the app's task class has it
             return  # the queue is down; the next sweep tries again

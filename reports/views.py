@@ -21,7 +21,7 @@ from jobs.models import Person, Shop
 from jobs.views.entries import attempt, posts_only, request_id_of
 from reports import actions, standing
 from reports.callers import too_many
-from reports.models import IssuedRecord, pk_of
+from reports.models import IssuedRecord, RecordKind, pk_of
 from reports.verification import LARGEST, NotReadable, PdfFacts, read_facts
 
 SLOWLY = "That was many files in a short time. Wait a minute and try again."
@@ -34,17 +34,26 @@ def person_of(request: HttpRequest) -> Person:
 
 def record_for(person: Any, number: str) -> IssuedRecord:
     """One record by its number, for those who may see it: Unknown otherwise."""
-    rows = IssuedRecord.objects.select_related("revision__design__order", "check_run", "requested_by", "release")
+    rows = IssuedRecord.objects.select_related(
+        "revision__design__order", "check_run", "requested_by", "release", "piece__design"
+    )
     return row_for(person, rows, pk_of(number), "view")
+
+
+OF_A_REVISION = (RecordKind.DESIGN, RecordKind.FORM)
 
 
 @posts_only("revision_records")
 def request_record(request: HttpRequest, pk: int) -> HttpResponse:
-    """Ask for the record of a revision, and go to its page."""
+    """Ask for the design record of a revision, or for its form drawing, and go to its page."""
     revision = revision_for(request.user, pk, may="specify")
+    kind = request.POST.get("kind", RecordKind.DESIGN)
+    if kind not in OF_A_REVISION:
+        raise Unknown("There is no such record of a revision.")
     record, error = attempt(
         lambda: actions.request_record(
             revision,
+            kind=RecordKind(kind),
             by=person_of(request),
             site_address=request.build_absolute_uri("/").rstrip("/"),
             request_id=request_id_of(request),
@@ -62,16 +71,20 @@ def revision_records(request: HttpRequest, pk: int) -> HttpResponse:
 
 def _records_page(request: HttpRequest, pk: int, error: ShopError | None) -> HttpResponse:
     revision = revision_for(request.user, pk)
-    records = IssuedRecord.objects.filter(revision__design=revision.design).select_related("revision", "requested_by")
+    records = IssuedRecord.objects.filter(revision__design=revision.design).select_related(
+        "revision", "requested_by", "piece__design"
+    )
     return render(
         request,
         "reports/revision_records.html",
         {
             "revision": revision,
-            "records": [(r, standing.superseded_by(r)) for r in records[:50]],
+            "records": [(r, standing.superseded_by(r)) for r in records[:100]],
             "error": error,
             "here": "orders",
             "may_ask": may(request.user, "specify"),
+            "pieces": revision.design.pieces.order_by("serial"),
+            "cast_down": revision.specification.document.get("cast") == "face-down",
         },
         status=error.http_status if error else 200,
     )
@@ -91,7 +104,7 @@ def record(request: HttpRequest, number: str) -> HttpResponse:
             "superseded_by": standing.superseded_by(found),
             "here": "orders",
             "moving": found.status in (JobStatus.WAITING, JobStatus.RUNNING),
-            "may_ask": may(request.user, "specify"),
+            "may_ask": may(request.user, actions.PERMISSION[RecordKind(found.kind)]),
         },
     )
 
@@ -145,7 +158,9 @@ def verify(request: HttpRequest, number: str = "") -> HttpResponse:
 def _about(number: str) -> dict[str, Any]:
     pk = pk_of(number)
     found = (
-        IssuedRecord.objects.filter(pk=pk, status=JobStatus.DONE).select_related("revision__design").first()
+        IssuedRecord.objects.filter(pk=pk, status=JobStatus.DONE)
+        .select_related("revision__design", "piece__design")
+        .first()
         if pk
         else None
     )

@@ -10,7 +10,7 @@ from django.views.decorators.http import require_GET
 
 from engineering.queries import latest_run
 from jobs.access import revision_for, stressing_for
-from jobs.models import Stressing
+from reports.entries import readings_in_order
 from reports.plot_data import result_plots, stressing_plots
 from reports.plot_pages import page_plots
 
@@ -33,20 +33,6 @@ def stressing_readings(request: HttpRequest, pk: int) -> HttpResponse:
         f"stressing-{stressing.pk}",
     )
     return _answer(request, {"plots": found, "heading": f"Stressing of {stressing.piece}", "revision": None})
-
-
-def readings_in_order(stressing: Stressing) -> list[dict[str, Any]]:
-    """The readings that count, in the order the turns were made."""
-    return [
-        {
-            "rod": reading.rod,
-            "step": reading.step,
-            "stretch_in": reading.elongation_in,
-            "torque_lbf_ft": reading.torque_lbf_ft,
-            "crown_in": reading.crown_in,
-        }
-        for reading in sorted(stressing.newest_readings.values(), key=lambda row: (row.at, row.pk))
-    ]
 
 
 def _answer(request: HttpRequest, context: dict[str, Any]) -> HttpResponse:

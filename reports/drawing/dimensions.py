@@ -4,7 +4,7 @@ import itertools
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from reports.drawing.figure import Figure, Line, Text, text_width
+from reports.drawing.figure import Figure, Line, Measure, Text, text_width
 
 TICK = 3.0  # half length of the slash at the end of a dimension [pt]
 GAP = 3.0  # clear paper between neighbouring labels [pt]
@@ -43,11 +43,13 @@ def chain(
     Texts that fit stand above their stretch; the others go into rows below it, each tied to its stretch by a hair line.
     """
     xs = [x for x, _ in stations]
+    first = len(figure.items)
     figure.add(Line(((xs[0], y), (xs[-1], y)), "dimension", HAIR))
     for x in xs:
         figure.add(_slash(x, y))
     below = []
-    for (start, _), (end, text) in itertools.pairwise(stations):
+    measured = [(start, end, text) for (start, _), (end, text) in itertools.pairwise(stations)]
+    for start, end, text in measured:
         if text_width(text, size) + 2 * GAP <= end - start:
             figure.add(Text((start + end) / 2, y - 0.3 * size, text, size))
         else:
@@ -60,6 +62,9 @@ def chain(
             Text(centre, baseline, label.text, size),
         )
         used = max(used, baseline - y + 0.3 * size)
+    drawn = tuple(figure.items[first:])
+    for number, (start, end, text) in enumerate(measured):
+        figure.measures.append(Measure((start, y), (end, y), text, drawn if number == 0 else ()))
     return used
 
 
@@ -81,13 +86,16 @@ def upright(figure: Figure, stretches: Sequence[tuple[float, float, str]], x: fl
     anchor, step = ("end", -5.0) if side == "left" else ("start", 5.0)
     lowest = float("-inf")
     for top, bottom, text in sorted(stretches):
+        first = len(figure.items)
         middle = (top + bottom) / 2
         at = max(middle, lowest + 1.1 * size)
         lowest = at
         figure.add(Line(((x, top), (x, bottom)), "dimension", HAIR), _slash(x, top), _slash(x, bottom))
         if at > middle + 0.1:
             figure.add(Line(((x, middle), (x + step * 0.8, at)), "dimension", 0.3))
-        figure.add(Text(x + step, at + 0.32 * size, text, size, anchor=anchor))
+        if text:
+            figure.add(Text(x + step, at + 0.32 * size, text, size, anchor=anchor))
+            figure.measures.append(Measure((x, bottom), (x, top), text, tuple(figure.items[first:])))
 
 
 def extension(figure: Figure, x: float, top: float, bottom: float) -> None:

@@ -19,8 +19,17 @@ ENLARGED = 84.0
 MOST_STRETCHES = 60  # chains with more stations than this are not dimensioned one by one
 
 
-def draw_elevation(piece: Piece, loads: Sequence[Mapping[str, Any]], *, width: float, size: float) -> Figure:
-    """The elevation on a sheet of the given width [pt], letters `size` high."""
+def draw_elevation(
+    piece: Piece,
+    loads: Sequence[Mapping[str, Any]],
+    *,
+    width: float,
+    size: float,
+    heading: str = "Elevation from the front",
+    datum: str = "the lowest soffit",
+    enlarge: bool = True,
+) -> Figure:
+    """The elevation on a sheet of the given width [pt], letters `size` high; without `enlarge` all is true to scale."""
     figure = Figure(width, 0, f"Elevation of piece {piece.mark}", describe(piece))
     depth = piece_depth(piece)
     beside = MARGIN * size + 34 + text_width(length_text(depth, piece.units), size)
@@ -29,9 +38,11 @@ def draw_elevation(piece: Piece, loads: Sequence[Mapping[str, Any]], *, width: f
     # A short deep piece is held to a sensible height, and then stands narrower than the sheet.
     scale = min(scale, 190 / depth)
     plan = View(MARGIN * size + past * scale, 0, scale, scale)
-    y = _true_elevation(figure, piece, loads, plan, size)
-    if piece.rods and depth * scale < READABLE:
-        y = _enlarged_elevation(figure, piece, plan, y + 1.6 * size, size)
+    whole = depth * scale >= READABLE or not enlarge
+    y = _true_elevation(figure, piece, loads, plan, size, words=(heading, datum), whole=whole)
+    figure.scale = scale if whole else 0.0
+    if piece.rods and not whole:
+        y = _enlarged_elevation(figure, piece, plan, y + 1.6 * size, size, datum)
     figure.add(Text(plan.left, y + 1.6 * size, unit_note(piece.units), 0.86 * size, "note", "start"))
     figure.height = y + 2.4 * size
     return figure
@@ -49,11 +60,19 @@ def describe(piece: Piece) -> str:
     )
 
 
-def _true_elevation(figure: Figure, piece: Piece, loads: Sequence[Mapping[str, Any]], view: View, size: float) -> float:
+def _true_elevation(
+    figure: Figure,
+    piece: Piece,
+    loads: Sequence[Mapping[str, Any]],
+    view: View,
+    size: float,
+    *,
+    words: tuple[str, str],
+    whole: bool,
+) -> float:
     limits = (4.0, figure.width - 4)
     high = piece_depth(piece) * view.up_scale
-    whole = high >= READABLE
-    _heading(figure, "Elevation from the front, true scale", 1.2 * size, size)
+    _heading(figure, f"{words[0]}, true scale", 1.2 * size, size)
     tips = draw_loads(figure, piece, loads, view, top=1.9 * size, size=size, limits=limits)
     view = replace(view, base=tips + 3 + high)
     _body(figure, piece, view, detailed=whole)
@@ -65,7 +84,7 @@ def _true_elevation(figure: Figure, piece: Piece, loads: Sequence[Mapping[str, A
         _depth_dimension(figure, piece, view, size)
     y = _chains(figure, piece, view, y + used + 1.9 * size, size)
     if whole and piece.rods:
-        y = _rod_heights(figure, piece, view, y + 0.6 * size, size)
+        y = _rod_heights(figure, piece, view, y + 0.6 * size, size, words[1])
     _bar(figure, piece, view, y + 1.0 * size, size)
     return y + 1.6 * size
 
@@ -79,6 +98,8 @@ def _supports(figure: Figure, piece: Piece, view: View, size: float) -> float:
             figure, view.x(support.at_in), foot, support.bearing_in * view.along_scale, hold_down=support.hold_down
         )
         used = max(used, foot + high - view.base)
+    if not piece.supports:
+        return 0.0
     names = [Label(view.x(s.at_in), f"S{number}") for number, s in enumerate(piece.supports, 1)]
     rows = rows_of_labels(names, 1.1 * size, 4.0, figure.width - 4)
     for row, centre, label in rows:
@@ -86,7 +107,7 @@ def _supports(figure: Figure, piece: Piece, view: View, size: float) -> float:
     return used + (1.2 + 1.2 * max(row for row, _, _ in rows)) * size
 
 
-def _enlarged_elevation(figure: Figure, piece: Piece, plan: View, top: float, size: float) -> float:
+def _enlarged_elevation(figure: Figure, piece: Piece, plan: View, top: float, size: float, datum: str) -> float:
     depth = piece_depth(piece)
     times = max(2, round(ENLARGED / depth / plan.up_scale))
     _heading(figure, f"Rods, cores and anchors: depth drawn {times} times as large as length", top + size, size)
@@ -96,7 +117,7 @@ def _enlarged_elevation(figure: Figure, piece: Piece, plan: View, top: float, si
     _end_marks(figure, piece, view, size)
     _rod_names(figure, piece, view, size)
     _depth_dimension(figure, piece, view, size)
-    return _rod_heights(figure, piece, view, view.base + 0.8 * size, size)
+    return _rod_heights(figure, piece, view, view.base + 0.8 * size, size, datum)
 
 
 def _heading(figure: Figure, text: str, y: float, size: float) -> None:
@@ -212,7 +233,7 @@ def _chains(figure: Figure, piece: Piece, view: View, y: float, size: float) -> 
             for before, x in zip([0.0, *ordered], ordered, strict=False)
         ]
 
-    rows = [("supports", stations([s.at_in for s in piece.supports]))]
+    rows = [("supports", stations([s.at_in for s in piece.supports]))] if piece.supports else []
     if len(piece.zones) > 1:
         rows.append(("zones", stations([z.end_in for z in piece.zones])))
     rows.append(("length", stations([])))
@@ -230,7 +251,7 @@ def _chains(figure: Figure, piece: Piece, view: View, y: float, size: float) -> 
     return y - 1.2 * size
 
 
-def _rod_heights(figure: Figure, piece: Piece, view: View, y: float, size: float) -> float:
+def _rod_heights(figure: Figure, piece: Piece, view: View, y: float, size: float, datum: str) -> float:
     """Under the drawing, for each profile: the height of the axis above y = 0 at each of its corners."""
     groups: dict[object, list[Rod]] = {}
     for rod in piece.rods:
@@ -243,7 +264,7 @@ def _rod_heights(figure: Figure, piece: Piece, view: View, y: float, size: float
     for rods in list(groups.values())[:8]:
         name = marks_text([rod.mark for rod in rods], size, view.left - 14)
         rows.append((name, [Label(view.x(x), length_text(h, piece.units)) for x, h in rods[0].profile]))
-    figure.add(Text(4, y + 1.2 * size, "height of rod axis above the lowest soffit", 0.9 * size, "note", "start"))
+    figure.add(Text(4, y + 1.2 * size, f"height of rod axis above {datum}", 0.9 * size, "note", "start"))
     y += 1.5 * size
     for name, labels in rows:
         figure.add(Text(4, y + 1.25 * size, name, size, "note", "start", bold=name != "from left"))

@@ -91,6 +91,16 @@ def moved(item: Item, down: float) -> Item:
     return replace(item, y=item.y + down)
 
 
+@dataclass(frozen=True)
+class Measure:
+    """A dimension as such, for a medium that has dimensions of its own; `items` are the marks that draw it here."""
+
+    start: PaperPoint
+    end: PaperPoint
+    text: str
+    items: tuple[Item, ...]
+
+
 @dataclass
 class Figure:
     width: float
@@ -98,6 +108,8 @@ class Figure:
     title: str
     description: str
     items: list[Item] = field(default_factory=list)
+    measures: list[Measure] = field(default_factory=list)
+    scale: float = 0.0  # points per inch of the piece where the whole figure is true to scale, else 0
 
     def add(self, *items: Item) -> None:
         self.items.extend(items)

@@ -60,6 +60,7 @@ def draw_each_section(piece: Piece, *, width: float, size: float) -> list[Figure
     figures = []
     for cut in wanted[:MOST_SECTIONS]:
         figure = Figure(width, 0, f"Cross-sections of piece {piece.mark}", _describe(piece, cut))
+        figure.scale = scale
         figure.height = _section(figure, piece, cut, View(left - front * scale, 0, scale, scale), size, size)
         figures.append(figure)
     last = figures[-1]

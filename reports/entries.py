@@ -1,0 +1,196 @@
+"""What was written down about one piece, read from its rows once and frozen, for the records that tell of it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from datetime import datetime
+from typing import Any
+
+from django.db.models import Model
+from django.utils import timezone
+
+from jobs.models import Event, FormCheck, Installation, LoadTest, Piece, Pour, StrengthTest, Stressing
+from reports.models import RecordKind
+
+
+@dataclass(frozen=True)
+class Reading:
+    at: str
+    by: str
+    rod: str
+    step: int  # from 0
+    torque_lbf_ft: float | None
+    stretch_in: float | None
+    crown_in: float | None
+    line_clear: bool
+    within: bool
+    counts: bool  # no later reading of this rod and step
+    findings: tuple[str, ...]
+    note: str
+
+
+@dataclass(frozen=True)
+class Round:
+    """One stressing."""
+
+    began: str
+    finished: str
+    by: str
+    state: str
+    wrench: str
+    targets: dict[str, Any]
+    readings: tuple[Reading, ...]
+    plotted: tuple[dict[str, Any], ...]  # of those that count, in the order of their making
+    note: str
+
+    @property
+    def all_within(self) -> bool:
+        last = len(self.targets["steps"]) - 1
+        ends = {r.rod: r.within for r in self.readings if r.counts and r.step == last}
+        return all(ends.get(rod, False) for rod in self.targets["order"])
+
+
+@dataclass(frozen=True)
+class Noted:
+    """Any other entry: who, when, and its values as they stand in the row."""
+
+    at: str
+    by: str
+    values: dict[str, Any]
+    note: str
+
+
+@dataclass(frozen=True)
+class Floor:
+    form_check: Noted | None = None
+    pour: Noted | None = None
+    strengths: tuple[Noted, ...] = ()
+    rounds: tuple[Round, ...] = ()
+    load_tests: tuple[Noted, ...] = ()
+    installation: Noted | None = None
+    rows: tuple[Model, ...] = field(default=(), repr=False)
+
+
+def floor_of(piece: Piece, kind: str) -> Floor:
+    """The entries a record of this kind tells of; the rows behind them in `rows`."""
+    rows: list[Model] = []
+    wanted = WANTED[RecordKind(kind)]
+    form = piece.form_checks.order_by("-recorded_at", "-pk").first() if "form" in wanted else None
+    pour = piece.pour if "pour" in wanted else None
+    tests = list(pour.strength_tests.order_by("at", "pk")) if pour and "strength" in wanted else []
+    rounds = list(piece.stressings.select_related("wrench", "by").order_by("at", "pk")) if "stressing" in wanted else []
+    loads = list(piece.load_tests.order_by("at", "pk")) if "load" in wanted else []
+    placed = Installation.objects.filter(piece=piece).first() if "install" in wanted else None
+    rows += [row for row in (form, pour, *tests, *rounds, *loads, placed) if row is not None]
+    stops = _stops(piece) if rounds else {}
+    for one in rounds:
+        rows += list(one.readings.all())
+    rows += stops.values()
+    return Floor(
+        form_check=_noted(form, core_held="", sleeves_sealed="", pockets_set="", rod_heights="") if form else None,
+        pour=_pour(pour) if pour else None,
+        strengths=tuple(_strength(test) for test in tests),
+        rounds=tuple(_round(one, stops.get(one.pk)) for one in rounds),
+        load_tests=tuple(
+            _noted(t, load_lbf="", deflection_in="", residual_in="", cracks_seen="", accepted="") for t in loads
+        ),
+        installation=_noted(placed, supports_in="", cautions_confirmed="") if placed else None,
+        rows=tuple(rows),
+    )
+
+
+WANTED: dict[RecordKind, tuple[str, ...]] = {
+    RecordKind.POUR: ("form", "pour", "strength"),
+    RecordKind.STRESSING: ("pour", "strength", "stressing"),
+    RecordKind.LOAD_TEST: ("load",),
+    RecordKind.HANDOVER: ("pour", "strength", "stressing", "load", "install"),
+    RecordKind.LABEL: ("pour",),
+}
+
+
+def _when(at: datetime | None) -> str:
+    return timezone.localtime(at).strftime("%Y-%m-%d %H:%M") if at else ""
+
+
+def _noted(row: FormCheck | LoadTest | Installation, **names: str) -> Noted:
+    return Noted(_when(row.at), row.by.display_name, {name: getattr(row, name) for name in names}, row.note)
+
+
+def _pour(row: Pour) -> Noted:
+    values = {
+        "batch": row.batch,
+        "mix": row.mix.name if row.mix else "",
+        "water_added_at": _when(row.water_added_at),
+        "slump_in": row.slump_in,
+        "unit_weight_pcf": row.unit_weight_pcf,
+        "mix_temperature_f": row.mix_temperature_f,
+        "air_temperature_f": row.air_temperature_f,
+        "pieces": ", ".join(str(piece) for piece in row.pieces.select_related("design").order_by("design", "serial")),
+    }
+    return Noted(_when(row.at), row.by.display_name, values, row.note)
+
+
+def _strength(row: StrengthTest) -> Noted:
+    values = {
+        "kind": row.get_kind_display(),
+        "factor": row.factor,
+        "specimens_psi": list(row.specimens_psi),
+        "mean_psi": row.mean_psi,
+    }
+    return Noted(_when(row.at), row.by.display_name, values, row.note)
+
+
+def _stops(piece: Piece) -> dict[int, Event]:
+    """Why rounds were broken off, which only the event log keeps, by round."""
+    stopped = Event.objects.filter(piece=piece, verb="stressing-stopped").order_by("sequence")
+    return {int(event.detail["stressing"]): event for event in stopped}
+
+
+def _round(row: Stressing, stop: Event | None) -> Round:
+    newest = {reading.pk for reading in row.newest_readings.values()}
+    readings = tuple(
+        Reading(
+            at=_when(r.at),
+            by=r.by.display_name,
+            rod=r.rod,
+            step=r.step,
+            torque_lbf_ft=r.torque_lbf_ft,
+            stretch_in=r.elongation_in,
+            crown_in=r.crown_in,
+            line_clear=r.line_clear,
+            within=r.within_tolerance,
+            counts=r.pk in newest,
+            findings=tuple(str(text) for text in r.findings),
+            note=r.note,
+        )
+        for r in row.readings.select_related("by").order_by("recorded_at", "pk")
+    )
+    wrench = row.wrench
+    return Round(
+        began=_when(row.at),
+        finished=_when(row.finished_at),
+        by=row.by.display_name,
+        state=row.get_state_display(),
+        wrench=f"{wrench.name}, certificate {wrench.certificate or 'none noted'}, calibrated until "
+        f"{wrench.calibrated_until:%Y-%m-%d}"
+        if wrench
+        else "none noted",
+        targets=row.targets,
+        readings=readings,
+        plotted=tuple(readings_in_order(row)),
+        note=" ".join(part for part in (row.note, f"Stopped: {stop.detail['reason']}" if stop else "") if part),
+    )
+
+
+def readings_in_order(stressing: Stressing) -> list[dict[str, Any]]:
+    """The readings that count, in the order the turns were made."""
+    return [
+        {
+            "rod": reading.rod,
+            "step": reading.step,
+            "stretch_in": reading.elongation_in,
+            "torque_lbf_ft": reading.torque_lbf_ft,
+            "crown_in": reading.crown_in,
+        }
+        for reading in sorted(stressing.newest_readings.values(), key=lambda row: (row.at, row.pk))
+    ]

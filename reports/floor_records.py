@@ -1,0 +1,319 @@
+"""Records of what was done to one piece: pour ticket, stressing record, load-test record."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from typing import Any
+
+from reportlab.platypus import CondPageBreak, Spacer
+from reportlab.platypus.flowables import Flowable
+
+from engineering.core.contract import parse
+from engineering.core.contract.piece import Piece
+from engineering.core.contract.units import QUANTITIES
+from reports import record_tables as tables
+from reports.entries import Floor, Noted, Round
+from reports.opening import RecordFacts, RecordPdf, opening, page_words
+from reports.plot_data import load_curve, stressing_plots
+from reports.ruled import VerdictMark, ruled_table
+from reports.sheet import CELL, NUMBER, SMALL, SUBHEAD, SectionHead, body_width, build_pdf, para, register_fonts
+from reports.sign_off import SignOff
+from reports.words import figure_text, number_text, with_unit
+
+Section = tuple[str, list[Flowable]]
+Badge = tuple[str, str] | None
+Builder = Callable[[RecordFacts, Piece, float], tuple[Badge, list[Section]]]
+RODS = (
+    "Nobody stands in the line of a rod, behind either end, while it is tightened or after. A rod that lets go leaves "
+    "the piece like a bolt from a bow."
+)
+
+
+def build_floor_record(facts: RecordFacts, contents: Builder) -> RecordPdf:
+    """Set a record from its sections. The same facts give the same bytes."""
+    register_fonts()
+    piece, width = parse(facts.document), body_width(facts.paper)
+    badge, sections = contents(facts, piece, width)
+    sections.append(("Where this comes from", source_table(facts, width)))
+    story = opening(facts, piece, width, badge)
+    for number, (title, parts) in enumerate([s for s in sections if s[1]], 1):
+        story += [CondPageBreak(90), SectionHead(str(number), title), *parts]
+    return RecordPdf(build_pdf(story, page_words(facts, piece), facts.paper))
+
+
+def pour_ticket(facts: RecordFacts, piece: Piece, width: float) -> tuple[Badge, list[Section]]:
+    floor = facts.floor or Floor()
+    figures = facts.result["figures"]
+    wanted = [
+        ("concrete to batch, one piece", figure_text(figures.get("batch.volume", {}))),
+        ("weight of the piece", figure_text(figures.get("weight", {}))),
+        ("mix by the specification", piece.concrete.label or "—"),
+        ("density", shown(piece.concrete.density_pcf, "density", piece)),
+        ("strength wanted, 28 days", shown(piece.concrete.strength_psi, "stress", piece)),
+        ("strength wanted at stressing", shown(piece.concrete.strength_at_stressing_psi, "stress", piece)),
+        ("cast", "face down" if piece.face_down else "face up"),
+    ]
+    badge = ("pass", "Poured") if floor.pour else ("review", "Not poured yet")
+    return badge, [
+        ("What is wanted", [pairs(wanted, width)]),
+        ("Before the pour", _form_check(floor.form_check, piece, width)),
+        ("The batch", _batch(floor.pour, piece, width)),
+        ("Strength tests of this pour", strength_rows(floor.strengths, piece, width)),
+        (
+            "Cautions",
+            [
+                para(
+                    "Wet cement burns skin and eyes; dry mix and cutting raise silica dust. Gloves, glasses and a "
+                    "fitted respirator; water at hand. The foam core floats: it is held down before the first bucket."
+                )
+            ],
+        ),
+        ("Signed on the floor", [SignOff(width, ("Poured by", "Checked by"))]),
+    ]
+
+
+def stressing_record(facts: RecordFacts, piece: Piece, width: float) -> tuple[Badge, list[Section]]:
+    floor = facts.floor or Floor()
+    rounds = floor.rounds
+    passed = bool(rounds) and rounds[-1].all_within and rounds[-1].state == "Complete"
+    badge = ("pass", "Every rod within tolerance") if passed else ("fail", "Not every rod is within tolerance")
+    sections: list[Section] = [
+        ("Strength before the first turn", _strength_wanted(floor, piece, width)),
+        ("Targets", tables.stressing(facts.result, piece, width)),
+    ]
+    for number, one in enumerate(rounds, 1):
+        title = "Readings" if len(rounds) == 1 else f"Readings, round {number} of {len(rounds)}"
+        sections.append((title, _round(one, piece, width)))
+    tolerance = (
+        "A stretch counts as right within 7 % of its target (ACI 318-19 26.10.2(e)), a torque within the 4 % of a "
+        "calibrated wrench. Where the two disagree the stretch is believed and the cause is looked for. A reading that "
+        "was put right stays in the list, marked; only the later one counts."
+    )
+    sections += [
+        ("Tolerance", [para(tolerance)]),
+        ("Cautions", [para(RODS)]),
+        ("Signed on the floor", [SignOff(width, ("Stressed by", "Checked by"))]),
+    ]
+    return badge, sections
+
+
+def load_test_record(facts: RecordFacts, piece: Piece, width: float) -> tuple[Badge, list[Section]]:
+    tests = (facts.floor or Floor()).load_tests
+    last = tests[-1] if tests else None
+    accepted = bool(last and last.values["accepted"])
+    badge = ("pass", "Accepted") if accepted else ("fail", "Not accepted")
+    units = piece.units
+    measured = [
+        (
+            QUANTITIES["length"].from_us(t.values["deflection_in"], units),
+            QUANTITIES["force"].from_us(t.values["load_lbf"], units),
+        )
+        for t in tests
+    ]
+    curve = load_curve(facts.result, measured)
+    plotted = tables.plot_parts(curve, width, set(), 190) if curve else []
+    return badge, [
+        ("What was measured", _load_rows(tests, piece, width)),
+        (
+            "Over the predicted curve",
+            [
+                *plotted,
+                para(
+                    "The prediction is for a load spread evenly over the whole length, besides self weight, at the rod "
+                    "forces just after stressing and 28-day properties. A test with bags in other places is not "
+                    "expected to lie on it.",
+                    SMALL,
+                ),
+            ]
+            if plotted
+            else [],
+        ),
+        (
+            "What counts as accepted",
+            [
+                para(
+                    "No crack that can be seen (ACI 318-19 27.4.5.1), and a deflection or a recovery within what the "
+                    "engineer set for this test. Whoever accepts it says so below."
+                )
+            ],
+        ),
+        (
+            "Cautions",
+            [para("Nobody goes under a piece that is being tested, nor beside it where it could tip. " + RODS)],
+        ),
+        ("Signed", [SignOff(width, ("Tested by", "Accepted by, licence"))]),
+    ]
+
+
+def source_table(facts: RecordFacts, width: float) -> list[Flowable]:
+    """Every row the record rests on, with its hash: the same rows give the same record."""
+    rows = [
+        (para(s["table"], CELL), para(s["row"], NUMBER), para(s["sha256"], SMALL.clone("hash", splitLongWords=1)))
+        for s in facts.sources
+    ]
+    words = (
+        "Every figure above is read from one of these rows of the shop's book; the SHA-256 is of the row as it stood "
+        "when this record was made. The specification, the result and the rows are attached to this file."
+    )
+    return [
+        para(words),
+        ruled_table(
+            ("row of", "no.", "SHA-256"), rows, (width * 0.22, width * 0.1, width * 0.68), numbers=(1,), padding=1.4
+        ),
+    ]
+
+
+def pairs(rows: Sequence[tuple[str, str]], width: float) -> Flowable:
+    """Names with their values."""
+    cells = [(para(name, CELL), para(value, CELL)) for name, value in rows]
+    return ruled_table(("", ""), cells, (width * 0.38, width * 0.62), padding=1.8)
+
+
+def shown(value_us: float | None, quantity: str, piece: Piece) -> str:
+    """A stored value in the units of the piece's document."""
+    if value_us is None:
+        return "—"
+    kind = QUANTITIES[quantity]
+    return with_unit(kind.from_us(value_us, piece.units), kind.unit(piece.units))
+
+
+def strength_rows(tests: Sequence[Noted], piece: Piece, width: float) -> list[Flowable]:
+    if not tests:
+        return [para("No strength test of this pour is written down.")]
+    rows = [
+        (
+            para(f"{t.at}, {t.by}", CELL),
+            para(f"{t.values['kind']}, × {number_text(t.values['factor'])}", CELL),
+            para(" · ".join(shown(s, "stress", piece) for s in t.values["specimens_psi"]), CELL),
+            para(shown(t.values["mean_psi"], "stress", piece), NUMBER),
+        )
+        for t in tests
+    ]
+    head = ("when, by", "specimens, factor", "as broken", "mean as cylinders")
+    return [ruled_table(head, rows, [width * p for p in (0.25, 0.2, 0.37, 0.18)], numbers=(3,))]
+
+
+def _strength_wanted(floor: Floor, piece: Piece, width: float) -> list[Flowable]:
+    wanted = shown(piece.concrete.strength_at_stressing_psi, "stress", piece)
+    return [para(f"Wanted at stressing: {wanted}."), Spacer(1, 3), *strength_rows(floor.strengths, piece, width)]
+
+
+def _form_check(check: Noted | None, piece: Piece, width: float) -> list[Flowable]:
+    points = (
+        ("core_held", "core held down"),
+        ("sleeves_sealed", "sleeves straight and sealed"),
+        ("pockets_set", "pockets set"),
+    )
+    if check is None:
+        blank = [(para(words, CELL), para("yes ☐   no ☐".replace("☐", "____"), CELL)) for _, words in points]
+        return [ruled_table(("to check on the form", ""), blank, (width * 0.5, width * 0.5))]
+    rows = [
+        (para(words, CELL), VerdictMark("pass" if check.values[key] else "fail"), para(f"{check.at}, {check.by}", CELL))
+        for key, words in points
+    ]
+    parts: list[Flowable] = [ruled_table(("checked", "", "when, by"), rows, (width * 0.45, width * 0.2, width * 0.35))]
+    heights = [
+        [
+            para(h["rod"], CELL),
+            *(para(shown(h.get(key), "length", piece), NUMBER) for key in ("x_in", "drawn_in", "measured_in")),
+        ]
+        for h in check.values["rod_heights"]
+    ]
+    if heights:
+        head = ("rod", "from the left end", "height drawn", "height measured")
+        parts += [
+            para("Height of the rods on the form", SUBHEAD),
+            ruled_table(head, heights, [width / 4] * 4, numbers=(1, 2, 3)),
+        ]
+    return [*parts, *([para(f"Note: {check.note}")] if check.note else [])]
+
+
+def _batch(pour: Noted | None, piece: Piece, width: float) -> list[Flowable]:
+    blank = "_" * 24
+    names = (
+        ("batch", "batch", None),
+        ("mix", "mix", None),
+        ("water added", "water_added_at", None),
+        ("slump", "slump_in", "length"),
+        ("unit weight", "unit_weight_pcf", "density"),
+        ("temperature of the mix", "mix_temperature_f", "temperature"),
+        ("temperature of the air", "air_temperature_f", "temperature"),
+        ("pieces from this batch", "pieces", None),
+    )
+    rows = [("poured", f"{pour.at}, {pour.by}" if pour else blank)]
+    for words, key, quantity in names:
+        value = pour.values[key] if pour else None
+        rows.append((words, blank if pour is None else _entry(value, quantity, piece)))
+    if pour and pour.note:
+        rows.append(("note", pour.note))
+    return [pairs(rows, width)]
+
+
+def _entry(value: Any, quantity: str | None, piece: Piece) -> str:
+    if value is None or value == "":
+        return "not noted"
+    if quantity == "temperature":
+        return f"{number_text(value)} °F" if piece.units == "us" else f"{number_text((value - 32) / 1.8)} °C"
+    return str(value) if quantity is None else shown(value, quantity, piece)
+
+
+def _round(one: Round, piece: Piece, width: float) -> list[Flowable]:
+    about = [
+        ("began", f"{one.began}, {one.by}"),
+        ("ended", f"{one.finished or 'not ended'}: {one.state.lower()}"),
+        ("wrench", one.wrench),
+        *([("note", one.note)] if one.note else []),
+    ]
+    rows = []
+    for r in one.readings:
+        aim, step = one.targets["rods"].get(r.rod, {}), one.targets["steps"][r.step]
+        verdict = "pass" if r.within else "fail"
+        rows.append(
+            (
+                [para(r.at, CELL), para(r.by, SMALL)],
+                para(f"{r.rod}, {number_text(100 * step)} %", CELL),
+                _against(r.torque_lbf_ft, aim.get("torque_lbf_ft"), step, "torque", piece),
+                _against(r.stretch_in, aim.get("elongation_in"), step, "length", piece),
+                para(shown(r.crown_in, "length", piece), NUMBER),
+                [VerdictMark(verdict), *([] if r.counts else [para("put right later", SMALL)])],
+                [para("line clear" if r.line_clear else "line NOT confirmed clear", SMALL)],
+            )
+        )
+        if r.findings or r.note:
+            rows.append(("", "", *([""] * 5)))
+            rows[-1] = ("", [para(" ".join((*r.findings, r.note)).strip(), SMALL)], "", "", "", "", "")
+    head = ("when, by", "rod, step", "torque: read, target", "stretch: read, target", "crown", "verdict", "")
+    table = ruled_table(head, rows, [width * p for p in (0.19, 0.13, 0.17, 0.17, 0.11, 0.12, 0.11)], numbers=(2, 3, 4))
+    spans = [("SPAN", (1, i), (-1, i)) for i, row in enumerate(rows, 1) if row[0] == ""]
+    if spans:
+        table.setStyle(spans)
+    plots: list[Flowable] = []
+    for plot in stressing_plots(one.targets, one.plotted, piece.units):
+        plots += tables.plot_parts(plot, width, set(), 130)
+    return [pairs(about, width), Spacer(1, 6), table, Spacer(1, 8), *plots]
+
+
+def _against(value: float | None, aim: float | None, step: float, quantity: str, piece: Piece) -> list[Flowable]:
+    if value is None or aim is None:
+        return [para("not read" if value is None else shown(value, quantity, piece), NUMBER)]
+    off = f", {number_text(round(100 * (value / (aim * step) - 1), 1))} %" if aim else ""
+    return [
+        para(shown(value, quantity, piece), NUMBER),
+        para(f"{shown(aim * step, quantity, piece)}{off}", SMALL.clone("aim", alignment=NUMBER.alignment)),
+    ]
+
+
+def _load_rows(tests: Sequence[Noted], piece: Piece, width: float) -> list[Flowable]:
+    rows = [
+        (
+            [para(t.at, CELL), para(t.by, SMALL)],
+            para(shown(t.values["load_lbf"], "force", piece), NUMBER),
+            para(shown(t.values["deflection_in"], "length", piece), NUMBER),
+            para(shown(t.values["residual_in"], "length", piece), NUMBER),
+            para("cracks seen" if t.values["cracks_seen"] else "no crack seen", CELL),
+            [VerdictMark("pass" if t.values["accepted"] else "fail"), *([para(t.note, SMALL)] if t.note else [])],
+        )
+        for t in tests
+    ]
+    head = ("when, by", "load", "deflection", "left after 24 hours", "cracks", "accepted")
+    return [ruled_table(head, rows, [width * p for p in (0.2, 0.16, 0.16, 0.16, 0.16, 0.16)], numbers=(1, 2, 3))]
