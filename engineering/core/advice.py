@@ -19,7 +19,7 @@ from engineering.core.drafts import Document
 from engineering.core.remedies import Step, in_documents, in_numbers
 from engineering.core.variants import Judged, Numbers, judge
 
-MOST_HELPS = 5
+MOST_HELPS, MOST_EASES = 5, 3
 FORMAT = "design-advice/1"
 
 
@@ -115,7 +115,17 @@ def _about(name: str, now: Tried, steps: Sequence[Tried]) -> dict[str, Any]:
         "verdict": Verdict(now.verdicts[name]).word,
         "ratio": None if np.isnan(ratio) else round(ratio, 6),
         "helps": helps[:MOST_HELPS],
+        "eases": _eases(name, now, [one for one in steps if one.step.remedy not in least]),
     }
+
+
+def _eases(name: str, now: Tried, steps: Sequence[Tried]) -> list[dict[str, Any]]:
+    """Remedies that do not mend the check alone but take at least a tenth off its ratio, at their best step."""
+    best: dict[str, Tried] = {}
+    for one in sorted(steps, key=lambda one: (_size(one.ratios.get(name, np.nan)), one.step.size)):
+        if one.ratios.get(name, np.inf) <= 0.9 * now.ratios[name]:
+            best.setdefault(one.step.remedy, one)
+    return [{"words": one.step.words, "ratio": round(one.ratios[name], 6)} for one in best.values()][:MOST_EASES]
 
 
 def _help(one: Tried, now: Tried) -> dict[str, Any]:

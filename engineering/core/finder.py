@@ -83,7 +83,7 @@ def search(
     stop_wanted: Callable[[], bool] | None = None,
 ) -> Found:
     """Layouts part[0] to part[1] of a space (all of them where None). progress: told how many designs are done, after
-    every layout. Raises Stopped between layouts; ValueError for a space that cannot be."""
+    every pass through the engine. Raises Stopped between layouts; ValueError for a space that cannot be."""
     piece = parse(document)
     todo = layouts(piece, space)
     start, stop = part or (0, len(todo))
@@ -91,19 +91,27 @@ def search(
     for layout in todo[start:stop]:
         if stop_wanted is not None and stop_wanted():
             raise Stopped
-        found = merged([found, _layout(document, piece, space, layout)])
-        if progress is not None:
-            progress(found.looked_at)
+        before = found.looked_at
+        counted = [0]
+
+        def tick(designs: int, before: int = before, counted: list[int] = counted) -> None:
+            counted[0] += designs
+            if progress is not None:
+                progress(before + counted[0])
+
+        found = merged([found, _layout(document, piece, space, layout, tick)])
+        tick(found.looked_at - before - counted[0])
     return found
 
 
-def _layout(document: Document, piece: Piece, space: Space, layout: Layout) -> Found:
+def _layout(document: Document, piece: Piece, space: Space, layout: Layout, tick: Callable[[int], None]) -> Found:
+    """tick: told after every pass through the engine how many more designs have been looked at, 0 in the second."""
     designs = designs_of(document, piece, space, layout)
     made = as_batch(document, piece, space, designs) if designs else None
     if made is None:
         return Found(looked_at=len(designs), refused=len(designs))
     base, numbers = made
-    first = judge(base, numbers, scattered=False)
+    first = judge(base, numbers, scattered=False, tick=tick)
     found = []
     for verdict in (Verdict.FAIL, Verdict.PASS, Verdict.REVIEW):
         which = np.flatnonzero(first.piece_verdict == int(verdict))
@@ -112,7 +120,7 @@ def _layout(document: Document, piece: Piece, space: Space, layout: Layout) -> F
         elif any(part.passing for part in found):
             found.append(Found(looked_at=len(which), for_review=len(which)))
         elif which.size:
-            found += _checked(designs, which, judge(base, numbers.chosen(which)))
+            found += _checked(designs, which, judge(base, numbers.chosen(which), tick=lambda _: tick(0)))
     return merged(found)
 
 

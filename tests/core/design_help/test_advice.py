@@ -60,6 +60,19 @@ def test_every_document_told_mends_its_check_and_gives_the_verdict_told(answer: 
     assert told
 
 
+def test_what_only_eases_is_told_with_the_ratio_it_leaves(answer: dict[str, Any]) -> None:
+    given = weak()
+    drawn = {step.words: step.document for step in in_documents(given, parse(given))}
+    eased = [(one, ease) for one in answer["checks"] for ease in one["eases"]]
+    assert eased
+    for one, ease in eased:
+        assert ease["ratio"] <= 0.9 * one["ratio"]
+        if ease["words"] in drawn:
+            result = run_checks(drawn[ease["words"]])
+            ratios = [check["ratio"] for check in result["checks"] if check["name"] == one["check"]]
+            assert ratios == [pytest.approx(ease["ratio"], rel=1e-5)]
+
+
 def test_lower_rods_are_told_in_eighths_and_the_step_before_is_not_enough() -> None:
     given, answer = weak(), advise(weak(), quick=True)
     lower = [(one["check"], h) for one in answer["checks"] for h in one["helps"] if h["remedy"] == "lower"]
