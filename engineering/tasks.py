@@ -31,7 +31,9 @@ def perform_check_run(check_run_id: int) -> None:
     if run is None:
         return
     try:
-        landed = leases.finish(run, run_checks(run.specification.document))
+        with leases.held(run):
+            result = run_checks(run.specification.document)
+        landed = leases.finish(run, result)
     except SoftTimeLimitExceeded:
         landed = leases.break_off(run, "The checks took too long and were stopped. Ask whoever looks after the site.")
     except Exception as exc:

@@ -1,5 +1,6 @@
 """The row is the job: claimed once, landed once, put back when its worker is gone, and never without a word."""
 
+import time
 from datetime import timedelta
 
 import pytest
@@ -124,6 +125,68 @@ def test_a_lease_that_still_runs_is_left_alone(run):
     leases.put_back()
     run.refresh_from_db()
     assert (run.status, run.claim) == (JobStatus.RUNNING, claimed.claim)
+
+
+def test_a_lease_from_before_the_clock_was_set_back_is_given_up(run):
+    assert leases.claim(run.pk)
+    CheckRun.objects.filter(pk=run.pk).update(lease_until=timezone.now() + timedelta(hours=1))
+    leases.put_back()
+    run.refresh_from_db()
+    assert (run.status, run.claim) == (JobStatus.WAITING, "")
+
+
+def test_a_process_that_owns_the_database_ends_what_the_last_one_held(run):
+    assert leases.claim(run.pk)
+    assert leases.end_all() == 1
+    leases.put_back()
+    run.refresh_from_db()
+    assert (run.status, run.attempts) == (JobStatus.WAITING, 1)
+
+
+def test_every_table_of_jobs_is_known():
+    assert {kind.__name__ for kind in leases.tables_of_jobs()} >= {"CheckRun", "Study", "IssuedRecord"}
+
+
+def test_a_sweep_sends_a_bounded_number_again(run, monkeypatch):
+    monkeypatch.setattr(leases, "AT_ONCE", 2)
+    for _ in range(3):
+        engineering.actions.accept(document())
+    assert leases.waiting_ids() == sorted(CheckRun.objects.values_list("pk", flat=True))[:2]
+
+
+@pytest.mark.django_db(transaction=True)
+class TestHeld:
+    """A job longer than its lease keeps it for as long as its worker lives, and no longer."""
+
+    @pytest.fixture(autouse=True)
+    def quick(self, monkeypatch):
+        monkeypatch.setattr(leases, "LEASE", timedelta(seconds=0.6))
+        monkeypatch.setattr(leases, "RENEW_EVERY_S", 0.1)
+
+    def test_a_long_job_keeps_its_row(self, run):
+        claimed = leases.claim(run.pk)
+        with leases.held(claimed):
+            for _ in range(10):
+                time.sleep(0.2)
+                leases.put_back()
+        assert leases.finish(claimed, RESULT)
+
+    def test_a_job_that_hangs_for_good_is_let_go(self, run):
+        claimed = leases.claim(run.pk)
+        with leases.held(claimed, longest_s=0.3):
+            time.sleep(1.5)
+            leases.put_back()
+        assert not leases.finish(claimed, RESULT)
+
+    def test_a_worker_that_lost_the_row_does_not_take_it_back(self, run):
+        first = leases.claim(run.pk)
+        CheckRun.objects.filter(pk=run.pk).update(lease_until=None)
+        leases.put_back()
+        second = leases.claim(run.pk)
+        with leases.held(first):
+            time.sleep(0.5)
+        run.refresh_from_db()
+        assert run.claim == second.claim
 
 
 def test_a_run_whose_worker_dies_three_times_is_broken_with_a_reason(run):

@@ -81,3 +81,13 @@ def test_killed_outright_it_starts_again(tmp_path: Path) -> None:
     with served(tmp_path, "--port", "0", name="second") as second:
         port = port_of(second)
         until(lambda: ask(port)[0] == 200, "healthy answer", second)
+
+
+def test_a_second_one_on_the_same_folder_is_refused_and_the_first_goes_on(tmp_path: Path) -> None:
+    with served(tmp_path, "--port", "0") as first:
+        port = port_of(first)
+        with served(tmp_path, "--port", "0", name="second") as second:
+            assert second.child.wait(PATIENCE_S) == 1
+        assert f"is in use by another process of Camberbook (number {first.child.pid})" in second.said()
+        assert "Traceback" not in second.said()
+        until(lambda: ask(port)[0] == 200, "healthy answer", first)

@@ -4,6 +4,7 @@ import logging
 import signal
 import threading
 from argparse import ArgumentParser
+from contextlib import AbstractContextManager, nullcontext
 from types import FrameType
 from typing import Any
 
@@ -16,7 +17,8 @@ from django.core.management.base import BaseCommand, CommandError
 from django.core.wsgi import get_wsgi_application
 from django.urls import NoReverseMatch, reverse
 
-from jobs.site import addresses, setup_code
+from engineering import leases
+from jobs.site import addresses, one_server, setup_code
 from jobs.site.embedded import Embedded
 
 THREADS = 4     # more only queue for the interpreter lock on a small machine
@@ -49,12 +51,20 @@ class Command(BaseCommand):
             settings.SESSION_COOKIE_SECURE = settings.CSRF_COOKIE_SECURE = settings.SECURE_SSL_REDIRECT = True
         server = self.listening(host, port, certificate, key)
         try:
-            call_command("migrate", interactive=False, verbosity=0)
-            self.before_serving()
-            server.wsgi_app = get_wsgi_application()
-            self.run(server, host)
+            with self.alone():
+                call_command("migrate", interactive=False, verbosity=0)
+                self.before_serving()
+                server.wsgi_app = get_wsgi_application()
+                self.run(server, host)
+        except one_server.InUse as exc:
+            raise CommandError(str(exc)) from exc
         finally:
             server.stop()       # twice does no harm
+
+    def alone(self) -> AbstractContextManager[None]:
+        """On SQLite this process is the only one; with PostgreSQL there may be many."""
+        folders = one_server.folders()
+        return one_server.alone(*folders) if folders else nullcontext()
 
     def listening(self, host: str, port: int, certificate: str | None, key: str | None) -> Server:
         """The server, bound to its port before anything else is done, so that a taken port changes nothing."""
@@ -89,6 +99,8 @@ class Command(BaseCommand):
         for number in (signal.SIGTERM, signal.SIGINT):
             signal.signal(number, stopper(stop))
         worker = None if settings.REDIS_URL else Embedded()
+        if one_server.folders():
+            leases.end_all()        # whoever held them is gone
         serving = threading.Thread(target=server.serve, name="web", daemon=True)
         try:
             if worker:
