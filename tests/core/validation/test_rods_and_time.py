@@ -180,13 +180,6 @@ def test_time_functions() -> None:
     assert shrunk == near("TD-02", "eps_sh_365_f35_micro")
 
 
-def test_relaxation() -> None:
-    """Magura, Sozen & Siess 1964 at 1000 h from 0.75 f_y, low-relaxation form; nothing below 0.55 f_y."""
-    share = time_dependent.relaxation_share(np.array([0.75, 0.5]), np.array(1.0), np.array(1000.0))
-    assert 100 * share[0] == near("TD-07", "K45_pct")
-    assert share[1] == 0.0
-
-
 def test_loss_of_a_concentric_rod() -> None:
     """TD-05, age-adjusted modulus with chi 0.8: the step-by-step forces of the same rod within 3 %."""
     i = CASES["TD-05"]["inputs"]
