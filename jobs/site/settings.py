@@ -205,14 +205,22 @@ CELERY_WORKER_HIJACK_ROOT_LOGGER = False
 CELERY_WORKER_SEND_TASK_EVENTS = False
 CELERY_TIMEZONE = TIME_ZONE
 CELERY_TASK_DEFAULT_QUEUE = "checks"
-CELERY_TASK_ROUTES = {"engineering.tasks.*study*": {"queue": "studies"}, "reports.tasks.*": {"queue": "records"}}
-QUEUES = ("checks", "records", "studies")
+# In this order: the sweeps have a queue of their own, so a long line of work does not keep them waiting.
+CELERY_TASK_ROUTES = (
+    [
+        ("*.nudge_*", {"queue": "sweeps"}),
+        ("engineering.tasks.*study*", {"queue": "studies"}),
+        ("reports.tasks.*", {"queue": "records"}),
+    ],
+)
+QUEUES = ("checks", "records", "studies", "sweeps")
 CELERY_BEAT_SCHEDULER = "jobs.site.heartbeat:Scheduler"
 CELERY_BEAT_SCHEDULE = {
-    name: {"task": task, "schedule": SWEEP_EVERY_S, "options": {"expires": 4 * SWEEP_EVERY_S}}
+    name: {"task": task, "schedule": SWEEP_EVERY_S}
     for name, task in {
         "check runs": "engineering.tasks.nudge_runs",
         "records": "reports.tasks.nudge_records",
+        "studies": "engineering.tasks.nudge_studies",
     }.items()
 }
 

@@ -20,7 +20,7 @@ ROOT = Path(__file__).resolve().parents[2]
 SITE = "shop.internal"
 BIN = Path(sys.executable).parent
 HTTPS = {"X-Forwarded-Proto": "https"}      # what the proxy says
-WORKER = [str(BIN / "celery"), "-A", "jobs.site", "worker", "--queues", "checks,records,studies", "--concurrency", "1",
+WORKER = [str(BIN / "celery"), "-A", "jobs.site", "worker", "--queues", "checks,records,studies,sweeps", "--concurrency", "1",
           "--loglevel", "WARNING", "--without-gossip", "--without-mingle", "--hostname", "tested@localhost"]
 ACCEPT = """
 import json, pathlib
