@@ -12,7 +12,7 @@ from django.db.models import Model, QuerySet
 
 from engineering.models import CheckRun
 from jobs.errors import NotAllowed, Unknown
-from jobs.models import ApiToken, Design, Order, Person, Piece, Pour, Revision, Role, Stressing
+from jobs.models import ApiToken, Design, NonConformance, Order, Person, Photo, Piece, Pour, Revision, Role, Stressing
 from jobs.stages import LINE, Stage
 
 MANAGER, CREW, ENGINEER, VIEWER = Role.MANAGER, Role.CREW, Role.ENGINEER, Role.VIEWER
@@ -30,6 +30,8 @@ PERMISSIONS: dict[str, tuple[Role, ...]] = {
     "hold": (MANAGER, CREW, ENGINEER),
     "resume": DRAWING,
     "reject": DRAWING,
+    "dispose": (ENGINEER,),  # of a non-conformance: repair, use as is, remake
+    "pass": DRAWING,  # over what a gate lets them pass over: `jobs.passes`
     "people": OFFICE,
     "shop": OFFICE,  # name, mixes, wrenches
     "token": (MANAGER, CREW, ENGINEER, VIEWER),  # one's own keys; they carry one's own role
@@ -120,6 +122,15 @@ def pour_for(person: Any, pk: Any, may: str = "view") -> Pour:
 
 def stressing_for(person: Any, pk: Any, may: str = "view") -> Stressing:
     return row_for(person, Stressing.objects.select_related("piece__design__order", "revision", "wrench"), pk, may)
+
+
+def non_conformance_for(person: Any, pk: Any, may: str = "view") -> NonConformance:
+    rows = NonConformance.objects.select_related("piece__design__order", "piece__revision__specification", "by")
+    return row_for(person, rows, pk, may)
+
+
+def photo_for(person: Any, pk: Any, may: str = "view") -> Photo:
+    return row_for(person, Photo.objects.all(), pk, may)
 
 
 def person_for(person: Any, pk: Any, may: str = "people") -> Person:

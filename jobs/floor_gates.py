@@ -10,7 +10,7 @@ from engineering.core.contract.piece import Piece as DescribedPiece
 from engineering.core.contract.units import format_quantity
 from jobs import strength_rule
 from jobs.errors import Blocker
-from jobs.models import FormCheck, Installation, Stressing, Wrench
+from jobs.models import FormCheck, Installation, NonConformance, Stressing, Wrench
 from jobs.stages import Stage
 from jobs.standing import Standing
 from jobs.targets import rods_out
@@ -45,6 +45,19 @@ def form_is_checked(standing: Standing) -> list[Blocker]:
         if open_points
         else []
     )
+
+
+def nothing_is_open(standing: Standing) -> list[Blocker]:
+    """No non-conformance of the piece waits for the engineer's decision, or for the repair that was decided."""
+    rows = NonConformance.objects.filter(piece=standing.piece, repaired_at=None).filter(
+        decision__in=("", NonConformance.Decision.REPAIR)
+    )
+    return [
+        Blocker("repair-not-done", f"Non-conformance {row.pk} is to be repaired: {row.decision_note}", CREW)
+        if row.decision
+        else Blocker("non-conformance-open", f"Non-conformance {row.pk} waits for the engineer: {row.what}", ENGINEER)
+        for row in rows.order_by("pk")
+    ]
 
 
 def pour_is_recorded(standing: Standing) -> list[Blocker]:

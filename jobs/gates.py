@@ -2,7 +2,8 @@
 
 `GATES` is the table; a gate function gets the `Standing` of a piece and answers with blockers, none where the way is
 free.
-No gate here can be passed over: stressing below strength and a failed check never may be, the rest rests on records.
+What of it somebody may pass over with a reason is data too (`jobs.passes`); stressing below strength and a failed
+check are not in it.
 """
 
 from __future__ import annotations
@@ -12,7 +13,7 @@ from collections.abc import Callable
 from engineering.core.version import ENGINE_VERSION
 from engineering.models import CheckRun, JobStatus, Verdict
 from engineering.queries import latest_run
-from jobs import access
+from jobs import access, passes
 from jobs.errors import Blocker
 from jobs.floor_gates import (
     CREW,
@@ -23,6 +24,7 @@ from jobs.floor_gates import (
     is_set_in_place,
     load_test_is_accepted,
     load_test_is_asked_for,
+    nothing_is_open,
     pour_is_recorded,
     rods_are_tight,
     strength_at_stressing,
@@ -41,7 +43,8 @@ def blockers(piece: Piece, to_stage: str) -> list[Blocker]:
     if to_stage == Stage.DESIGNED and piece.stage != Stage.ORDERED:
         return []  # going back is always open
     standing = Standing(piece)
-    return [blocker for gate in GATES.get(Stage(to_stage), ()) for blocker in gate(standing)]
+    missing = [blocker for gate in GATES.get(Stage(to_stage), ()) for blocker in gate(standing)]
+    return passes.left_over(piece, to_stage, missing)
 
 
 def stressing_blockers(piece: Piece, wrench: Wrench | None = None) -> list[Blocker]:
@@ -53,7 +56,7 @@ def stressing_blockers(piece: Piece, wrench: Wrench | None = None) -> list[Block
         return [Blocker("not-stripped", f"{piece} is {piece.stage}; a piece is stressed after it is stripped.", CREW)]
     if not standing.described.rods:
         return [Blocker("no-rods", f"{piece} has no rods to tighten; move it on.", CREW)]
-    return [*strength_at_stressing(standing), *wrench_is_calibrated(standing, wrench)]
+    return [*nothing_is_open(standing), *strength_at_stressing(standing), *wrench_is_calibrated(standing, wrench)]
 
 
 def release_blockers(revision: Revision, person: Person) -> list[Blocker]:
@@ -164,12 +167,12 @@ GATES: dict[Stage, tuple[Gate, ...]] = {
     Stage.DESIGNED: (has_a_checked_drawing,),
     Stage.RELEASED: (newest_is_released,),
     Stage.FORMED: (newest_is_released, is_bound_to_newest),
-    Stage.POURED: (newest_is_released, is_bound_to_newest, form_is_checked, pour_is_recorded),
-    Stage.CURING: (),
-    Stage.STRIPPED: (strength_to_strip,),
-    Stage.STRESSED: (rods_are_tight,),
-    Stage.LOAD_TESTED: (load_test_is_asked_for, load_test_is_accepted),
-    Stage.FINISHED: (is_load_tested, load_test_is_accepted),
-    Stage.DELIVERED: (),
-    Stage.INSTALLED: (is_set_in_place,),
+    Stage.POURED: (newest_is_released, is_bound_to_newest, form_is_checked, pour_is_recorded, nothing_is_open),
+    Stage.CURING: (nothing_is_open,),
+    Stage.STRIPPED: (strength_to_strip, nothing_is_open),
+    Stage.STRESSED: (rods_are_tight, nothing_is_open),
+    Stage.LOAD_TESTED: (load_test_is_asked_for, load_test_is_accepted, nothing_is_open),
+    Stage.FINISHED: (is_load_tested, load_test_is_accepted, nothing_is_open),
+    Stage.DELIVERED: (nothing_is_open,),
+    Stage.INSTALLED: (is_set_in_place, nothing_is_open),
 }

@@ -1,10 +1,11 @@
 """Where the pages are. Every address asks for a sign-in unless its view says otherwise."""
 
-from django.urls import path
+from django.urls import include, path
 
 from jobs.views import account, board, designs, editor, floor, guide, office, orders, piece, preferences, stressing
 
 urlpatterns = [
+    path("", include("jobs.production_urls")),
     path("", board.home, name="home"),
     path("sign-in/", account.SignIn.as_view(), name="login"),
     path("sign-out/", account.SignOut.as_view(), name="logout"),

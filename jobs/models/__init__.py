@@ -12,11 +12,12 @@ from jobs.models.production import (
     Stressing,
     StressingReading,
 )
+from jobs.models.quality import GatePass, NonConformance, Photo
 from jobs.models.shop import Mix, Shop, Wrench
 from jobs.stages import Stage
 
 __all__ = [
-    "ApiToken", "ChainHead", "Design", "Event", "FormCheck", "Installation", "LoadTest", "Mix", "Order", "Person",
-    "Piece", "Pour", "Release", "Revision", "Role", "Shop", "Stage", "StrengthTest", "Stressing", "StressingReading",
-    "Wrench",
+    "ApiToken", "ChainHead", "Design", "Event", "FormCheck", "GatePass", "Installation", "LoadTest", "Mix",
+    "NonConformance", "Order", "Person", "Photo", "Piece", "Pour", "Release", "Revision", "Role", "Shop", "Stage",
+    "StrengthTest", "Stressing", "StressingReading", "Wrench",
 ]

@@ -1,0 +1,70 @@
+"""Non-conformance, its decision and repair, a photo, and the reason for passing over a gate."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django import forms
+
+from jobs.models import NonConformance
+from jobs.photos import Picture, read_picture
+
+SUBJECTS = ("form", "pour", "cure", "stressing", "load test", "install", "other")
+
+
+def photo_field(*, required: bool = False) -> forms.FileField:
+    return forms.FileField(
+        label="Photo",
+        required=required,
+        widget=forms.FileInput(attrs={"accept": "image/jpeg,image/png,image/webp", "capture": "environment"}),
+    )
+
+
+def long_text(
+    label: str, *, required: bool = True, rows: int = 3, most: int = 5_000, hint: str = ""
+) -> forms.CharField:
+    return forms.CharField(
+        label=label, required=required, max_length=most, help_text=hint, widget=forms.Textarea(attrs={"rows": rows})
+    )
+
+
+class NonConformanceForm(forms.Form):
+    what = long_text("What is not as it should be")
+    place = forms.CharField(
+        label="Where on the piece",
+        required=False,
+        max_length=200,
+        help_text="Such as: left end, pocket R2.",
+    )
+    photo = photo_field()
+    note = long_text("Note", required=False, rows=2)
+
+
+class DecisionForm(forms.Form):
+    decision = forms.ChoiceField(label="Decision", choices=NonConformance.Decision.choices, widget=forms.RadioSelect)
+    note = long_text("Why; and, for a repair, how", hint="Remake rejects the piece; another is made in its place.")
+
+
+class RepairForm(forms.Form):
+    note = long_text("What was done")
+
+
+class PhotoForm(forms.Form):
+    photo = photo_field(required=True)
+    about = forms.ChoiceField(
+        label="Of what",
+        choices=[
+            (word, word.capitalize()) for word in ("form", "pour", "cure", "stressing", "load test", "install", "other")
+        ],
+    )
+    note = long_text("Note", required=False, rows=2)
+
+
+class PassForm(forms.Form):
+    reason = long_text("Why it may go on all the same", hint="It stands in the event log and on the record.")
+
+
+def picture_of(form: Any) -> Picture | None:
+    """The photo of a valid form, read and made ready. BadEntry where it is no photo."""
+    sent = form.cleaned_data.get("photo")
+    return read_picture(sent, size=sent.size) if sent else None

@@ -1,0 +1,44 @@
+"""Which further pages a piece has at which stage, as data: title, address, permission, stages."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Any
+
+from django.urls import reverse
+
+from jobs.models import Piece
+from jobs.stages import LINE, Stage
+
+FROM_FORMED = LINE[LINE.index(Stage.FORMED) :]
+FROM_POURED = LINE[LINE.index(Stage.POURED) :]
+FROM_STRIPPED = LINE[LINE.index(Stage.STRIPPED) :]
+FROM_STRESSED = LINE[LINE.index(Stage.STRESSED) :]
+BEFORE_INSTALLED = LINE[: LINE.index(Stage.INSTALLED)]
+
+
+@dataclass(frozen=True)
+class FurtherPage:
+    group: str
+    text: str
+    name: str
+    permission: str
+    stages: tuple[Stage, ...]
+
+
+PAGES: list[FurtherPage] = [
+    FurtherPage("If something is wrong", "Something is wrong with it", "non_conformance_new", "hold", FROM_FORMED),
+    FurtherPage("Pictures", "Take a photo", "photo_new", "hold", FROM_FORMED),
+]
+
+
+def links_for(piece: Piece, may: Callable[[str], bool]) -> list[dict[str, Any]]:
+    """Groups of links for the stage a piece stands at (held: for where it was held from)."""
+    stage = piece.held_from or piece.stage
+    groups: dict[str, list[dict[str, str]]] = {}
+    for page in PAGES:
+        if stage in page.stages and may(page.permission):
+            link = {"text": page.text, "url": reverse(page.name, args=[piece.pk])}
+            groups.setdefault(page.group, []).append(link)
+    return [{"title": title, "links": links} for title, links in groups.items()]

@@ -1,0 +1,14 @@
+"""Pages of production beyond the one next entry, under the site's own addresses."""
+
+from django.urls import path
+
+from jobs.views.production import quality
+
+urlpatterns = [
+    path("non-conformances/", quality.non_conformances, name="non_conformances"),
+    path("non-conformances/<int:pk>/", quality.non_conformance, name="non_conformance"),
+    path("photos/<int:pk>.jpg", quality.photo, name="photo"),
+    path("pieces/<int:pk>/non-conformance/", quality.non_conformance_new, name="non_conformance_new"),
+    path("pieces/<int:pk>/photo/", quality.photo_new, name="photo_new"),
+    path("pieces/<int:pk>/pass/<slug:to_stage>/", quality.gate_pass, name="gate_pass"),
+]

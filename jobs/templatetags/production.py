@@ -1,0 +1,32 @@
+"""What the page of a piece shows beyond its next entry: what is open about it, and where else to write."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django import template
+from django.urls import reverse
+
+from jobs import access, passes
+from jobs.models import NonConformance, Piece
+from jobs.production_pages import links_for
+
+register = template.Library()
+
+
+@register.inclusion_tag("jobs/production/_piece_more.html", takes_context=True)
+def more_of_piece(context: template.Context, piece: Piece) -> dict[str, Any]:
+    person = context["request"].user
+    rows = NonConformance.objects.filter(piece=piece, repaired_at=None).order_by("pk")
+    groups = links_for(piece, lambda permission: access.may(person, permission))
+    over = [
+        {"text": f"Pass over the gate to {move.to_stage}", "url": reverse("gate_pass", args=[piece.pk, move.to_stage])}
+        for move in (context["page"].moves if access.may(person, "pass") else ())
+        if any(passes.may_pass(blocker, person.role) for blocker in move.blockers)
+    ]
+    if over:
+        groups.append({"title": "Where a gate may be passed over, with a reason", "links": over})
+    return {
+        "open_rows": [row for row in rows if not row.is_settled],
+        "groups": groups,
+    }

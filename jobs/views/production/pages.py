@@ -1,0 +1,85 @@
+"""What these pages share: one entry page made of parts, tables of text and links."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass, field
+from typing import Any
+
+from django.http import HttpRequest, HttpResponse
+from django.urls import reverse
+from django.utils.safestring import SafeString
+
+from jobs import access
+from jobs.errors import ShopError
+from jobs.models import Piece
+from jobs.views.entries import accepted, attempt, show
+
+
+@dataclass(frozen=True)
+class Link:
+    text: str
+    url: str
+
+
+@dataclass
+class Table:
+    title: str
+    head: Sequence[str]
+    rows: list[Sequence[Any]] = field(default_factory=list)
+    lead: str = ""
+    empty: str = ""
+    plot: SafeString | None = None
+    links: Sequence[Link] = ()
+
+
+def data_of(request: HttpRequest) -> tuple[Any, Any]:
+    """What a form is bound to: nothing while the page is only looked at."""
+    return (request.POST, request.FILES) if request.method == "POST" else (None, None)
+
+
+def entry_page(
+    request: HttpRequest,
+    form: Any,
+    act: Callable[[], Any],
+    *,
+    heading: str,
+    button: str,
+    said: Callable[[Any], str] | str,
+    back: Callable[[Any], str] | str,
+    draft: str,
+    permission: str = "produce",
+    piece: Piece | None = None,
+    template: str = "jobs/production/entry.html",
+    **context: Any,
+) -> HttpResponse:
+    """Show the form; on POST try the act, and go `back` when it is written down."""
+    error: ShopError | None = None
+    if request.method == "POST":
+        access.need(request.user, permission)
+        if form.is_valid():
+            made, error = attempt(act, form)
+            if made is not None:
+                words = said if isinstance(said, str) else said(made)
+                where = back if isinstance(back, str) else back(made)
+                return accepted(request, words, where, draft=draft)
+    context = {
+        "here": "board",
+        "piece": piece,
+        "heading": heading,
+        "button": button,
+        "draft": draft,
+        "may_write": access.may(request.user, permission),
+        "multipart": form.is_multipart(),
+        **context,
+    }
+    return show(request, template, context, error, form)
+
+
+def list_page(request: HttpRequest, heading: str, tables: Iterable[Table], **context: Any) -> HttpResponse:
+    context = {"here": "board", "heading": heading, "tables": list(tables), **context}
+    return show(request, "jobs/production/list.html", context)
+
+
+def to_piece(piece: Piece) -> str:
+    return reverse("piece", args=[piece.pk])

@@ -1,0 +1,189 @@
+"""Non-conformances and photos; and the page on which a gate is passed over with a reason."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django.http import FileResponse, HttpRequest, HttpResponse
+from django.urls import reverse
+from django.utils import timezone
+from django.views.decorators.cache import cache_control
+
+from jobs import access, gates, passes
+from jobs.actions import quality
+from jobs.errors import NotNow, Unknown
+from jobs.forms.quality import DecisionForm, NonConformanceForm, PassForm, PhotoForm, RepairForm, picture_of
+from jobs.models import NonConformance, Piece, Stage
+from jobs.stages import MOVES
+from jobs.views.entries import accepted, attempt, person_of, request_id_of, show
+from jobs.views.production.pages import Link, Table, data_of, entry_page, list_page, to_piece
+
+MOST_LISTED = 500
+
+
+def non_conformances(request: HttpRequest) -> HttpResponse:
+    access.need(request.user, "view")
+    rows = NonConformance.objects.select_related("piece__design__order", "by").order_by("-pk")[:MOST_LISTED]
+    waiting = [row for row in rows if not row.is_settled]
+    settled = [row for row in rows if row.is_settled]
+    head = ("Number", "Piece", "Order", "What", "Decision", "Found")
+    return list_page(
+        request,
+        "Non-conformances",
+        [
+            Table("Open", head, [_line(row) for row in waiting], empty="None is open."),
+            Table("Settled", head, [_line(row) for row in settled], empty="None yet."),
+        ],
+    )
+
+
+def _line(row: NonConformance) -> list[Any]:
+    return [
+        Link(f"No. {row.pk}", reverse("non_conformance", args=[row.pk])),
+        Link(str(row.piece), to_piece(row.piece)),
+        row.piece.design.order.number,
+        row.what,
+        row.get_decision_display() or "waits for the engineer",
+        f"{timezone.localtime(row.at):%-d %b %Y}, {row.by.display_name}",
+    ]
+
+
+def non_conformance_new(request: HttpRequest, pk: int) -> HttpResponse:
+    piece = access.piece_for(request.user, pk, may="hold")
+    form = NonConformanceForm(*data_of(request))
+
+    def act() -> Any:
+        sent = {name: value for name, value in form.cleaned_data.items() if name != "photo"}
+        return quality.raise_non_conformance(
+            piece, by=person_of(request), request_id=request_id_of(request), picture=picture_of(form), **sent
+        )
+
+    return entry_page(
+        request,
+        form,
+        act,
+        piece=piece,
+        permission="hold",
+        heading=f"Something is wrong with {piece}",
+        lead="Write down what it is. The piece then waits for the engineer's decision before it moves on.",
+        cautions=["If a rod is loose, bent or broken: everybody out of its line first, then write."],
+        button="Write it down",
+        said=lambda made: f"Non-conformance {made.pk} is written down; the engineer decides.",
+        back=lambda made: reverse("non_conformance", args=[made.pk]),
+        draft=f"non-conformance-{pk}",
+    )
+
+
+def non_conformance(request: HttpRequest, pk: int) -> HttpResponse:
+    row = access.non_conformance_for(request.user, pk)
+    form, button, act = _next_entry(request, row)
+    error = None
+    if request.method == "POST":
+        access.need(request.user, "produce" if row.decision else "dispose")
+        if form is None:
+            error = NotNow("Nothing is left to write down here. Reload to see how it stands.")
+        elif form.is_valid():
+            made, error = attempt(lambda: act(**form.cleaned_data), form)
+            if made is not None:
+                here = reverse("non_conformance", args=[pk])
+                return accepted(request, f"Non-conformance {pk}: written down.", here, draft=f"decision-{pk}")
+    context = {
+        "here": "board",
+        "row": row,
+        "piece": row.piece,
+        "button": button,
+        "draft": f"decision-{pk}",
+        "crumbs": [Link("Non-conformances", reverse("non_conformances"))],
+    }
+    return show(request, "jobs/production/non_conformance.html", context, error, form)
+
+
+def _next_entry(request: HttpRequest, row: NonConformance) -> tuple[Any, str, Any]:
+    """The form that this person may fill in now, the words on its button, and the action."""
+    sent = request.POST if request.method == "POST" else None
+    keep = {"by": person_of(request), "request_id": request_id_of(request)}
+    if not row.decision and access.may(request.user, "dispose"):
+        return DecisionForm(sent), "Decide", lambda **fields: quality.decide_non_conformance(row, **keep, **fields)
+    if row.decision == row.Decision.REPAIR and not row.is_settled and access.may(request.user, "produce"):
+        return RepairForm(sent), "It is repaired", lambda **fields: quality.record_repair(row, **keep, **fields)
+    return None, "", None
+
+
+@cache_control(private=True, max_age=86_400, immutable=True)
+def photo(request: HttpRequest, pk: int) -> FileResponse:
+    row = access.photo_for(request.user, pk)
+    try:
+        return FileResponse(row.file.open("rb"), content_type="image/jpeg")
+    except FileNotFoundError as exc:
+        raise Unknown("The file of this photo is not in the data folder. Bring it back from a backup.") from exc
+
+
+def photo_new(request: HttpRequest, pk: int) -> HttpResponse:
+    piece = access.piece_for(request.user, pk, may="hold")
+    form = PhotoForm(*data_of(request))
+
+    def act() -> Any:
+        picture = picture_of(form)
+        if picture is None:
+            raise NotNow("There was no photo in it.")
+        return quality.add_photo(
+            piece,
+            by=person_of(request),
+            request_id=request_id_of(request),
+            picture=picture,
+            about=form.cleaned_data["about"],
+            note=form.cleaned_data["note"],
+        )
+
+    shown = piece.photos.select_related("by").order_by("-pk")[:50]
+    rows = [
+        [
+            Link(f"Photo {row.pk}", reverse("photo", args=[row.pk])),
+            row.about,
+            row.note,
+            f"{timezone.localtime(row.at):%-d %b %H:%M}, {row.by.display_name}",
+        ]
+        for row in shown
+    ]
+    return entry_page(
+        request,
+        form,
+        act,
+        piece=piece,
+        permission="hold",
+        heading=f"Photo of {piece}",
+        button="Keep the photo",
+        said="The photo is kept.",
+        back=reverse("photo_new", args=[pk]),
+        draft=f"photo-{pk}",
+        tables=[Table("Photos kept", ("Photo", "Of", "Note", "When and who"), rows, empty="None yet.")],
+    )
+
+
+def gate_pass(request: HttpRequest, pk: int, to_stage: str) -> HttpResponse:
+    piece: Piece = access.piece_for(request.user, pk, may="pass")
+    if to_stage not in MOVES[Stage(piece.stage)]:
+        raise Unknown(f"{piece} has no such gate before it.")
+    missing = gates.blockers(piece, to_stage)
+    role = person_of(request).role
+    rows = [[blocker.text, blocker.who, "yes" if passes.may_pass(blocker, role) else "no"] for blocker in missing]
+    form = PassForm(*data_of(request))
+    return entry_page(
+        request,
+        form,
+        lambda: quality.pass_gate(
+            piece, to_stage, by=person_of(request), request_id=request_id_of(request), **form.cleaned_data
+        ),
+        piece=piece,
+        permission="pass",
+        heading=f"Pass over the gate of {piece} to {to_stage}",
+        lead="Only what says yes below can be passed over. Stressing below strength and a failed check never can.",
+        button="Pass over it",
+        button_class="grave",
+        said="It is passed over and written down. The piece still has to be moved.",
+        back=to_piece(piece),
+        draft=f"pass-{pk}",
+        tables=[
+            Table("What is missing", ("Missing", "In hand", "You may pass over it"), rows, empty="Nothing is missing.")
+        ],
+    )
