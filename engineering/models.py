@@ -125,3 +125,35 @@ class Study(models.Model):
 
     def __str__(self) -> str:
         return f"{self.kind} study of {self.specification}: {self.status}"
+
+
+class StudyPart(models.Model):
+    """A share of a study that one worker works for itself: a job like any other. Gone once its study has ended."""
+
+    study = models.ForeignKey(Study, models.CASCADE, related_name="parts")
+    number = models.PositiveIntegerField()
+    start = models.PositiveIntegerField()
+    stop = models.PositiveIntegerField()
+    total = models.PositiveIntegerField()  # how much there is to do, in the kind's own measure
+    done = models.PositiveIntegerField(default=0)
+    status = models.CharField(max_length=10, choices=JobStatus, default=JobStatus.WAITING)
+    result = models.JSONField(null=True, blank=True)
+    problem = models.TextField(blank=True)
+    attempts = models.PositiveSmallIntegerField(default=0)
+    created_at = models.DateTimeField(auto_now_add=True)
+    claimed_at = models.DateTimeField(null=True, blank=True)
+    claim = models.CharField(max_length=36, blank=True)
+    lease_until = models.DateTimeField(null=True, blank=True)
+    finished_at = models.DateTimeField(null=True, blank=True)
+
+    class Meta:
+        constraints: ClassVar[list[models.BaseConstraint]] = [
+            models.UniqueConstraint(fields=["study", "number"], name="one_part_per_number"),
+            models.CheckConstraint(name="study_part_status_known", condition=Q(status__in=JobStatus.values)),
+        ]
+        indexes: ClassVar[list[models.Index]] = [
+            models.Index(fields=["status", "lease_until"], name="study_part_waiting")
+        ]
+
+    def __str__(self) -> str:
+        return f"part {self.number} of {self.study}"

@@ -10,9 +10,10 @@ from typing import Any
 from billiard.exceptions import SoftTimeLimitExceeded
 from celery import shared_task
 
-from engineering import leases
+from engineering import leases, study_tasks
 from engineering.core.contract.refusal import SpecificationRefused
 
+__all__ = ["nudge_runs", "perform_check_run", "plain_reason", "run_checks", "study_tasks"]  # studies are found here
 log = logging.getLogger(__name__)
 PROBLEM_LENGTH = 500
 
