@@ -4,8 +4,14 @@ where DATABASE_URL, REDIS_URL or CHROMIUM is not set. Where it is set and the se
 import os
 
 import pytest
+from hypothesis import settings
 
-NEEDS = {"postgres": "DATABASE_URL", "redis": "REDIS_URL", "browser": "CHROMIUM", "proxy": "CADDY", "poppler": "PDFSIG"}
+settings.register_profile("ci", derandomize=True, deadline=None)  # the same cases each time: a red run can be run again
+if os.environ.get("CI"):
+    settings.load_profile("ci")
+
+NEEDS = {"postgres": "DATABASE_URL", "redis": "REDIS_URL", "browser": "CHROMIUM", "proxy": "CADDY", "poppler": "PDFSIG",
+         "faketime": "FAKETIME"}
 
 
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:

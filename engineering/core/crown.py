@@ -97,6 +97,9 @@ def crown_in_time(batch: Batch, shapes: Shapes, forces: Forces) -> Array:
     )
 
 
+ROUNDING = 1e-9  # of the other way's deflection: less than this is no deflection
+
+
 def by_magnitude(x: Array, value: Array) -> tuple[Array, Array]:
     """The value of greatest magnitude with its sign of a smooth curve (V, points), and its x: the top of the parabola
     through the greatest point and its neighbours. (V,)"""
@@ -116,8 +119,9 @@ def by_magnitude(x: Array, value: Array) -> tuple[Array, Array]:
 
 def downward(x: Array, most: Array, least: Array) -> tuple[Array, Array]:
     """The greatest deflection down over patterns, most and least (V, points), and its x; up, where nothing goes
-    down. (V,)"""
-    return by_magnitude(x, np.where(most.max(-1, keepdims=True) > 0.0, most, least))
+    down but rounding. (V,)"""
+    goes_down = most.max(-1, keepdims=True) > ROUNDING * np.abs(least).max(-1, keepdims=True)
+    return by_magnitude(x, np.where(goes_down, most, least))
 
 
 def deflections(

@@ -24,11 +24,10 @@ QUIET = (
     "--disable-sync",
 )
 
-os.environ.setdefault("DJANGO_ALLOW_ASYNC_UNSAFE", "true")  # Playwright's loop runs in the thread of the tests
-
 
 @pytest.fixture(scope="session")
 def browser() -> Iterator[Browser]:
+    os.environ["DJANGO_ALLOW_ASYNC_UNSAFE"] = "true"  # Playwright's loop runs in the thread of the tests
     with sync_playwright() as playwright:
         opened = playwright.chromium.launch(executable_path=os.environ["CHROMIUM"], args=list(QUIET))
         yield opened

@@ -19,7 +19,7 @@ OURS = (
     "SECRET_KEY",
     "ALLOWED_HOSTS",
     "CSRF_TRUSTED",
-    "DJANGO_SETTINGS",
+    "DJANGO_",
     "DEBUG",
 )
 PATIENCE_S = 150  # how long until something that never comes counts as a failure; a slow machine is not one
