@@ -13,7 +13,7 @@ from jobs.actions.transactions import one_act
 from jobs.errors import NotNow
 from jobs.models import Design, Person, Piece, Release, Revision
 from reports.entries import Floor, floor_of
-from reports.models import IssuedRecord, RecordKind
+from reports.models import IssuedRecord, RecordKind, SignedCopy
 from reports.sources import sources_of
 from reports.tasks import build_record
 
@@ -136,16 +136,16 @@ def _asked(
 
 
 @one_act
-def note_download(record: IssuedRecord, *, by: Person) -> None:
+def note_download(record: IssuedRecord, *, by: Person, copy: SignedCopy | None = None) -> None:
     """The file went to somebody: written down before the first byte goes."""
     need(by, "view")
     events.record(
         "record-downloaded",
-        f"{record.number} downloaded",
+        f"{record.number} downloaded" + (", signed copy" if copy else ""),
         by=by,
         design=record.revision.design,
         piece=record.piece,
-        detail={"record": record.pk, "sha256": record.sha256},
+        detail={"record": record.pk, "sha256": copy.sha256 if copy else record.sha256},
     )
 
 

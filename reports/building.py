@@ -77,7 +77,7 @@ def build(record: IssuedRecord) -> bool:
         evidence=_evidence(facts),
     )
     file = records_folder() / new_file_name()
-    _keep(file, signed)
+    keep_file(file, signed)
     if _finish(record, file=file.name, sha256=hashlib.sha256(signed).hexdigest(), size=len(signed)):
         return True
     file.unlink(missing_ok=True)
@@ -172,7 +172,7 @@ def _acceptance(release: Release | None) -> Acceptance | None:
     )
 
 
-def _keep(file: Path, data: bytes) -> None:
+def keep_file(file: Path, data: bytes) -> None:
     """The whole file or none of it, readable by its owner only."""
     fresh = file.with_name(f".{file.name}.{secrets.token_hex(4)}")
     handle = os.open(fresh, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600)

@@ -264,12 +264,12 @@ def _round(one: Round, piece: Piece, width: float) -> list[Flowable]:
         ("wrench", one.wrench),
         *([("note", one.note)] if one.note else []),
     ]
-    rows = []
+    rows: list[list[Any]] = []
     for r in one.readings:
         aim, step = one.targets["rods"].get(r.rod, {}), one.targets["steps"][r.step]
         verdict = "pass" if r.within else "fail"
         rows.append(
-            (
+            [
                 [para(r.at, CELL), para(r.by, SMALL)],
                 para(f"{r.rod}, {number_text(100 * step)} %", CELL),
                 _against(r.torque_lbf_ft, aim.get("torque_lbf_ft"), step, "torque", piece),
@@ -277,11 +277,10 @@ def _round(one: Round, piece: Piece, width: float) -> list[Flowable]:
                 para(shown(r.crown_in, "length", piece), NUMBER),
                 [VerdictMark(verdict), *([] if r.counts else [para("put right later", SMALL)])],
                 [para("line clear" if r.line_clear else "line NOT confirmed clear", SMALL)],
-            )
+            ]
         )
         if r.findings or r.note:
-            rows.append(("", "", *([""] * 5)))
-            rows[-1] = ("", [para(" ".join((*r.findings, r.note)).strip(), SMALL)], "", "", "", "", "")
+            rows.append(["", [para(" ".join((*r.findings, r.note)).strip(), SMALL)], "", "", "", "", ""])
     head = ("when, by", "rod, step", "torque: read, target", "stretch: read, target", "crown", "verdict", "")
     table = ruled_table(head, rows, [width * p for p in (0.19, 0.13, 0.17, 0.17, 0.11, 0.12, 0.11)], numbers=(2, 3, 4))
     spans = [("SPAN", (1, i), (-1, i)) for i, row in enumerate(rows, 1) if row[0] == ""]

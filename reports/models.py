@@ -101,6 +101,39 @@ class IssuedRecord(models.Model):
         raise TypeError("A record that was issued is never deleted.")
 
 
+class SignedCopy(models.Model):
+    """A record as it came back with an engineer's signature in the field left for it. Rows are only added."""
+
+    record = models.ForeignKey(IssuedRecord, models.PROTECT, related_name="signed_copies")
+    file = models.CharField(max_length=80)  # name in the records folder
+    sha256 = models.CharField(max_length=64, unique=True)
+    size = models.PositiveIntegerField()  # [bytes]
+    signer = models.CharField(max_length=300)  # subject of the certificate, as it names itself
+    issuer = models.CharField(max_length=300)
+    certificate = models.CharField(max_length=64)  # SHA-256 of the certificate
+    signed_at = models.DateTimeField(null=True, blank=True)  # as the signature itself states
+    uploaded_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
+    uploaded_at = models.DateTimeField(auto_now_add=True)
+
+    class Meta:
+        ordering: ClassVar[list[str]] = ["-pk"]
+        verbose_name_plural = "signed copies"
+
+    def __str__(self) -> str:
+        return f"signed copy of {self.record}"
+
+    @property
+    def path(self) -> Path:
+        return records_folder() / self.file
+
+    @property
+    def file_name(self) -> str:
+        return self.record.file_name.removesuffix(".pdf") + "-signed.pdf"
+
+    def delete(self, *args: object, **kwargs: object) -> tuple[int, dict[str, int]]:
+        raise TypeError("A signed copy is never deleted.")
+
+
 def pk_of(number: str) -> int | None:
     """The row's number in DR-000123; None where the text is no such number."""
     prefix, _, digits = number.strip().upper().partition("-")

@@ -25,13 +25,14 @@ from asn1crypto import pem
 from asn1crypto import x509 as asn1_x509
 from cryptography import x509
 from cryptography.hazmat.primitives import hashes, serialization
-from cryptography.hazmat.primitives.asymmetric import ec
+from cryptography.hazmat.primitives.asymmetric import ec, rsa
 from cryptography.hazmat.primitives.serialization import pkcs12
 from cryptography.x509.oid import NameOID
 from django.conf import settings
 from pyhanko.pdf_utils.incremental_writer import IncrementalPdfFileWriter
 from pyhanko.sign import fields, signers
 from pyhanko.sign.fields import MDPPerm, SigFieldSpec, SigSeedSubFilter
+from pyhanko.sign.timestamps import HTTPTimeStamper, TimeStamper, TimestampRequestError
 
 from jobs.site.private_files import kept_once
 from reports.evidence import attach
@@ -39,6 +40,14 @@ from reports.evidence import attach
 SHOP_FIELD, ENGINEER_FIELD = "ShopSignature", "EngineerSignature"
 VALID_FOR = timedelta(days=3650)
 PASSPHRASE_VARIABLE = "CAMBERBOOK_SIGNING_PASSPHRASE"  # noqa: S105 - the name of the variable, not a secret
+
+
+TIMESTAMP_VARIABLE = "CAMBERBOOK_TIMESTAMP_SERVER"
+TIMESTAMP_SECONDS = 10
+
+
+class NoTimestamp(Exception):
+    """A timestamp server is named and did not give a timestamp: nothing was signed."""
 
 
 class SigningKeyUnreadable(Exception):
@@ -87,8 +96,47 @@ def sign(
         reason=reason,
         name=shop,
     )
-    signed = signers.PdfSigner(meta, signer).sign_pdf(IncrementalPdfFileWriter(prepared), existing_fields_only=True)
+    pen = signers.PdfSigner(meta, signer, timestamper=timestamper())
+    try:
+        signed = pen.sign_pdf(IncrementalPdfFileWriter(prepared), existing_fields_only=True)
+    except (TimestampRequestError, TimeoutError) as exc:
+        raise NoTimestamp(f"The timestamp server {os.environ.get(TIMESTAMP_VARIABLE)} did not answer: {exc}") from exc
     return bytes(signed.getvalue())
+
+
+def timestamper() -> TimeStamper | None:
+    """The server the environment names, asked by RFC 3161; None where none is named: the time is then our clock's."""
+    address = os.environ.get(TIMESTAMP_VARIABLE, "").strip()
+    return HTTPTimeStamper(address, timeout=TIMESTAMP_SECONDS) if address else None
+
+
+def renew_key(shop: str, given: bytes | None = None, passphrase: bytes = b"") -> str:
+    """Sign with a new key from now on, one made here or a PKCS#12 file given; returns the certificate's SHA-256.
+
+    Certificates of before are kept, so records signed so far still verify; the key of before is gone.
+    Raises SigningKeyUnreadable where the given file does not open, or holds no key that signs.
+    """
+    with _only_one():
+        if given is None:
+            _make_key(folder() / "shop-key.p12", shop)
+        else:
+            _take_key(folder() / "shop-key.p12", given, passphrase)
+        return str(_opened(folder() / "shop-key.p12").signing_cert.sha256.hex())
+
+
+def _take_key(file: Path, given: bytes, passphrase: bytes) -> None:
+    try:
+        key, certificate, others = pkcs12.load_key_and_certificates(given, passphrase or None)
+    except ValueError as exc:
+        raise SigningKeyUnreadable("The PKCS#12 file does not open with that passphrase.") from exc
+    if not isinstance(key, ec.EllipticCurvePrivateKey | rsa.RSAPrivateKey) or certificate is None:
+        raise SigningKeyUnreadable("The PKCS#12 file holds no EC or RSA key with its certificate.")
+    if certificate.not_valid_after_utc <= datetime.now(UTC):
+        raise SigningKeyUnreadable("The certificate in the PKCS#12 file has run out.")
+    fingerprint = certificate.fingerprint(hashes.SHA256()).hex()
+    _write(folder() / "certificates" / f"{fingerprint}.pem", certificate.public_bytes(serialization.Encoding.PEM))
+    locked = serialization.BestAvailableEncryption(_passphrase())
+    _write(file, pkcs12.serialize_key_and_certificates(b"shop", key, certificate, others or None, locked))
 
 
 def shop_certificates() -> list[asn1_x509.Certificate]:

@@ -10,7 +10,7 @@ from celery import shared_task
 from engineering import leases
 from reports import building
 from reports.models import IssuedRecord
-from reports.signing import SigningKeyUnreadable
+from reports.signing import NoTimestamp, SigningKeyUnreadable
 
 log = logging.getLogger(__name__)
 PROBLEM_LENGTH = 500
@@ -34,6 +34,11 @@ def build_record(record_id: int) -> None:
             record,
             "The shop's signing key does not open, so nothing was signed. Whoever looks after the "
             "site finds the reason in the log.",
+        )
+    except NoTimestamp as exc:
+        log.error("Record %s was not signed: %s", record.number, exc)
+        landed = building.break_off(
+            record, "The timestamp server did not answer, so nothing was signed. Ask again later."
         )
     except Exception as exc:
         log.exception("Record %s broke off.", record.number)

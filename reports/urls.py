@@ -1,6 +1,6 @@
 from django.urls import path
 
-from reports import views, views_certificates, views_dxf, views_pieces, views_plots, views_preview
+from reports import views, views_certificates, views_dxf, views_pieces, views_plots, views_preview, views_signed
 
 urlpatterns = [
     path("revisions/<int:pk>/drawing/", views_preview.revision_drawing, name="revision_drawing"),
@@ -15,6 +15,8 @@ urlpatterns = [
     path("pieces/<int:pk>/record/", views_pieces.request_piece_record, name="request_piece_record"),
     path("records/<str:number>/", views.record, name="record"),
     path("records/<str:number>/file/", views.record_file, name="record_file"),
+    path("records/<str:number>/signed/", views_signed.upload_signed, name="upload_signed"),
+    path("records/<str:number>/signed/<int:pk>/", views_signed.signed_file, name="signed_file"),
     path("verify/", views.verify, name="verify"),
     path("verify/<str:number>/", views.verify, name="verify_record"),
 ]

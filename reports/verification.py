@@ -21,7 +21,7 @@ from pyhanko_certvalidator import ValidationContext
 
 from engineering.models import JobStatus
 from reports import standing
-from reports.models import IssuedRecord
+from reports.models import IssuedRecord, SignedCopy
 from reports.signing import SHOP_FIELD, shop_certificates
 
 log = logging.getLogger(__name__)
@@ -29,6 +29,7 @@ LARGEST = 5 * 1024 * 1024  # of an uploaded file [bytes]; a record is a tenth of
 LARGEST_UNPACKED = 40 * 1024 * 1024
 MOST_STREAMS = 5_000
 MOST_SIGNATURES = 8
+NO_TIME = "no time is known"
 PORTION = 64 * 1024  # [bytes]
 STREAM = re.compile(rb"stream\r?\n")
 PACKED_TWICE = re.compile(rb"/(Flate|LZW|RunLength)Decode\s*/(Flate|LZW|RunLength)Decode")
@@ -49,12 +50,14 @@ class PdfFacts:
     only_permitted_changes: bool  # what was appended, if anything, only fills in the fields left for it
     signed_by_the_shop: bool  # a certificate of this shop, valid at the time the signature states
     signed_at: datetime | None  # as the signature itself states
+    time_known_by: str  # how that time is known, in words
     other_signatures: int  # by others, after the shop's; who they are is not judged here
     others_intact: bool  # those too are as they were signed
     is_the_one_on_record: bool  # its SHA-256 is that of a record of this shop
     begins_with_one_on_record: bool  # the record's own bytes are there, whole, with something appended
     number: str | None  # of that record
     superseded_by: str | None  # what replaced that record, in words
+    kept_signed_copy: bool = False  # it is, byte for byte, a copy an engineer signed and the shop keeps
 
 
 def read_facts(data: bytes) -> PdfFacts:
@@ -70,6 +73,7 @@ def read_facts(data: bytes) -> PdfFacts:
         begins_with_one_on_record=on_record is not None,
         number=on_record.number if on_record else None,
         superseded_by=standing.superseded_by(on_record) if on_record else None,
+        kept_signed_copy=SignedCopy.objects.filter(sha256=hashlib.sha256(data).hexdigest()).exists(),
     )
 
 
@@ -77,7 +81,7 @@ def _facts_of(shop: PdfSignatureStatus | None) -> dict[str, Any]:
     """Those of the shop's signature. What was appended, or who signed, says nothing of bytes that were changed."""
     if shop is None:
         names = ("carries_a_shop_signature", "bytes_intact", "covers_whole_file", "only_permitted_changes")
-        return {**dict.fromkeys((*names, "signed_by_the_shop"), False), "signed_at": None}
+        return {**dict.fromkeys((*names, "signed_by_the_shop"), False), "signed_at": None, "time_known_by": NO_TIME}
     intact = bool(shop.intact and shop.valid)
     return {
         "carries_a_shop_signature": True,
@@ -86,7 +90,19 @@ def _facts_of(shop: PdfSignatureStatus | None) -> dict[str, Any]:
         "only_permitted_changes": intact and shop.modification_level in PERMITTED and shop.docmdp_ok is not False,
         "signed_by_the_shop": intact and bool(shop.trusted),
         "signed_at": shop.signer_reported_dt,
+        "time_known_by": _time_known_by(shop),
     }
+
+
+def _time_known_by(shop: PdfSignatureStatus) -> str:
+    """A timestamp counts as far as it is itself intact; whether its maker is to be trusted is not judged here."""
+    stamp = shop.timestamp_validity
+    if stamp is None:
+        return "by the clock of the machine that signed, and nothing else"
+    if not (stamp.intact and stamp.valid):
+        return "by a timestamp that does NOT fit the signature"
+    maker = stamp.signing_cert.subject.human_friendly
+    return f"by a timestamp of {maker}, {stamp.timestamp:%Y-%m-%d %H:%M %Z}; whether that one is to be trusted is yours"
 
 
 def look_before_parsing(data: bytes) -> None:
@@ -145,7 +161,7 @@ def _signatures(data: bytes) -> tuple[PdfSignatureStatus | None, list[PdfSignatu
         found = list(reader.embedded_regular_signatures)
         if len(found) > MOST_SIGNATURES:
             raise NotReadable("This PDF carries more signatures than can be looked at here.")
-        statuses = [(signature.field_name, _status(signature)) for signature in found]
+        statuses = [(signature.field_name, status_of(signature)) for signature in found]
     except NotReadable:
         raise
     except RecursionError as exc:
@@ -157,7 +173,7 @@ def _signatures(data: bytes) -> tuple[PdfSignatureStatus | None, list[PdfSignatu
     return (shop[0] if len(shop) == 1 else None), [status for name, status in statuses if name != SHOP_FIELD]
 
 
-def _status(signature: EmbeddedPdfSignature) -> PdfSignatureStatus:
+def status_of(signature: EmbeddedPdfSignature) -> PdfSignatureStatus:
     """Only this shop's certificates are trusted, and nothing is fetched from anywhere."""
     stated = signature.self_reported_timestamp
     context = ValidationContext(trust_roots=shop_certificates(), allow_fetching=False, moment=stated)

@@ -96,17 +96,21 @@ def record(request: HttpRequest, number: str) -> HttpResponse:
     """Where the record stands; only the part that changes when the page asks for that."""
     found = record_for(request.user, number)
     part = request.headers.get("HX-Request") == "true"
-    return render(
-        request,
-        "reports/_record_state.html" if part else "reports/record.html",
-        {
-            "record": found,
-            "superseded_by": standing.superseded_by(found),
-            "here": "orders",
-            "moving": found.status in (JobStatus.WAITING, JobStatus.RUNNING),
-            "may_ask": may(request.user, actions.PERMISSION[RecordKind(found.kind)]),
-        },
-    )
+    page = "reports/_record_state.html" if part else "reports/record.html"
+    return render(request, page, record_context(request, found))
+
+
+def record_context(request: HttpRequest, found: IssuedRecord) -> dict[str, Any]:
+    """What the page of a record shows."""
+    return {
+        "record": found,
+        "superseded_by": standing.superseded_by(found),
+        "here": "orders",
+        "moving": found.status in (JobStatus.WAITING, JobStatus.RUNNING),
+        "may_ask": may(request.user, actions.PERMISSION[RecordKind(found.kind)]),
+        "copies": found.signed_copies.select_related("uploaded_by"),
+        "may_sign": may(request.user, "release") and found.kind == RecordKind.DESIGN,
+    }
 
 
 @require_GET
@@ -116,7 +120,7 @@ def record_file(request: HttpRequest, number: str) -> HttpResponse:
     found = record_for(request.user, number)
     if found.status != JobStatus.DONE:
         raise Unknown(f"{found.number} has no file yet.")
-    data = _file(found.path)
+    data = file_bytes(found.path)
     if hashlib.sha256(data).hexdigest() != found.sha256:
         raise Unknown(
             f"The file of {found.number} on the server is missing or no longer the one that was issued, so it is not "
@@ -127,7 +131,7 @@ def record_file(request: HttpRequest, number: str) -> HttpResponse:
     return HttpResponse(data, content_type="application/pdf", headers={"Content-Disposition": named or "attachment"})
 
 
-def _file(path: Path) -> bytes:
+def file_bytes(path: Path) -> bytes:
     try:
         return path.read_bytes()
     except OSError:
@@ -149,7 +153,7 @@ def verify(request: HttpRequest, number: str = "") -> HttpResponse:
     if request.method == "GET":
         return _verify_page(request, context, 200)
     try:
-        facts = read_facts(_uploaded(request))
+        facts = read_facts(uploaded(request))
     except NotReadable as exc:
         return _verify_page(request, {**context, "problem": str(exc)}, 422)
     return _verify_page(request, {**context, "facts": facts, "answer": answer_to(facts, number)}, 200)
@@ -169,7 +173,7 @@ def _about(number: str) -> dict[str, Any]:
     return {"record": found, "asked": number[:20], "superseded_by": standing.superseded_by(found) if found else None}
 
 
-def _uploaded(request: HttpRequest) -> bytes:
+def uploaded(request: HttpRequest) -> bytes:
     given = request.FILES.get("file")
     if given is None:
         raise NotReadable("Choose the PDF file first.")
