@@ -54,6 +54,10 @@ class Page(HTMLParser):
     def all(self, *tags: str) -> list[Element]:
         return [element for element in self.elements if element.tag in tags]
 
+    def text_of(self, *tags: str) -> str:
+        """The words of all such elements, blanks as one."""
+        return " | ".join(" ".join(element.text.split()) for element in self.all(*tags))
+
     def field(self, name: str) -> Element:
         return next(element for element in self.all("input", "select", "textarea") if element.get("name") == name)
 

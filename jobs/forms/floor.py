@@ -50,14 +50,31 @@ class QuantityField(forms.CharField):
             ) from exc
 
 
-class NumberField(forms.FloatField):
-    def __init__(self, **options: Any) -> None:
+TEMPERATURE = re.compile(r"([+-]?(?:\d+\.?\d*|\.\d+))\s*(?:°|deg)?\s*([CFcf]?)", re.ASCII)
+
+
+class TemperatureField(forms.CharField):
+    """A temperature, given back in °F: a plain number is in the drawing's own degrees, `22 °C` and `71 F` say theirs."""
+
+    def __init__(self, units: str = "us", **options: Any) -> None:
+        self.units = units
+        options.setdefault("max_length", 40)
         options.setdefault("widget", forms.TextInput(attrs=dict(DECIMAL)))
         super().__init__(**options)
 
-    def to_python(self, value: Any) -> Any:
-        """A decimal comma counts as a point."""
-        return super().to_python(value.replace(",", ".") if isinstance(value, str) else value)
+    @property
+    def unit(self) -> str:
+        return "°C" if self.units == "si" else "°F"
+
+    def clean(self, value: Any) -> float | None:
+        text = super().clean(value).strip().replace(",", ".").replace("−", "-")
+        if not text:
+            return None
+        read = TEMPERATURE.fullmatch(text)
+        if read is None:
+            raise forms.ValidationError(f"“{text}” is no temperature. Write a number in {self.unit}, such as 20.")
+        celsius = (read[2] or self.unit[1]).upper() == "C"
+        return float(read[1]) * 1.8 + 32 if celsius else float(read[1])
 
 
 def moment(label: str, **options: Any) -> forms.DateTimeField:
@@ -104,15 +121,15 @@ class PourForm(forms.Form):
     water_added_at = moment("Water added at", required=False)
     slump_in = QuantityField("length", label="Slump or flow", required=False)
     unit_weight_pcf = QuantityField("density", label="Unit weight", required=False)
-    mix_temperature_f = NumberField(label="Temperature of the mix (°F)", required=False)
-    air_temperature_f = NumberField(label="Temperature of the air (°F)", required=False)
+    mix_temperature_f = TemperatureField(label="Temperature of the mix", required=False)
+    air_temperature_f = TemperatureField(label="Temperature of the air", required=False)
     note = forms.CharField(label="Note", required=False, max_length=5_000, widget=forms.Textarea(attrs={"rows": 2}))
 
     def __init__(self, *args: Any, others: list[tuple[int, str]], units: str, **options: Any) -> None:
         super().__init__(*args, **options)
         self.fields["mix"].queryset = Mix.objects.filter(active=True).order_by("name")  # type: ignore[attr-defined]  # a model choice
-        for name in ("slump_in", "unit_weight_pcf"):
-            self.fields[name].units = units  # type: ignore[attr-defined]  # a QuantityField
+        for name in ("slump_in", "unit_weight_pcf", "mix_temperature_f", "air_temperature_f"):
+            self.fields[name].units = units  # type: ignore[attr-defined]  # a QuantityField or a TemperatureField
         if others:
             self.fields["others"] = forms.TypedMultipleChoiceField(
                 label="The same batch also went into",

@@ -47,9 +47,12 @@ def attempt(act: Callable[[], Made], form: BaseForm | None = None) -> tuple[Made
         return None, refusal
 
 
-def accepted(request: HttpRequest, text: str, back: str, *, draft: str = "") -> HttpResponse:
-    """Say that it is written down, let the device forget its draft, and go on."""
-    messages.success(request, text, extra_tags=draft)
+def accepted(request: HttpRequest, text: str, back: str, *, draft: str = "", well: bool = True) -> HttpResponse:
+    """Say that it is written down, let the device forget its draft, and go on.
+
+    `well`: false for an entry that is kept but tells of something that needs eyes.
+    """
+    (messages.success if well else messages.warning)(request, text, extra_tags=draft)
     return HttpResponseRedirect(back)
 
 

@@ -221,7 +221,9 @@ def reading(request: HttpRequest, pk: int) -> HttpResponse:
         if made is not None:
             where = "in" if made.within_tolerance else "OUT OF"
             said = f"Rod {made.rod}, step {made.step + 1}: {where} tolerance, written down."
-            return accepted(request, said, reverse("stressing", args=[pk]), draft=f"reading-{pk}")
+            return accepted(
+                request, said, reverse("stressing", args=[pk]), draft=f"reading-{pk}", well=made.within_tolerance
+            )
     return stressing_page(request, piece, error, reading_form=form)
 
 

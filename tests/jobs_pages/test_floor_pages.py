@@ -132,9 +132,39 @@ def test_stressing_does_not_begin_below_strength(signed_in: SignIn) -> None:
     html = client.get(at("stressing", piece)).content.decode()
     assert "cannot be passed over" in html
     assert ">Begin<" not in html
-    answer = client.post(at("stressing", piece), {"wrench": str(make_wrench().pk)})
+    answer = client.post(at("stressing", piece), {"wrench": str(make_wrench().pk), "gauge_resolution_in": "0.001"})
     assert answer.status_code == 409
     assert not Stressing.objects.exists()
+
+
+@pytest.mark.parametrize(
+    ("starter", "unit", "typed", "kept"),
+    [
+        ("bench", "(°F)", "68", 68),
+        ("bench", "(°F)", "20 °C", 68),
+        ("stair-tread-si", "(°C)", "20", 68),
+        ("stair-tread-si", "(°C)", "−5,5", 22.1),
+        ("stair-tread-si", "(°C)", "68 F", 68),
+    ],
+)
+def test_temperatures_are_in_the_degrees_of_the_drawing(
+    starter: str, unit: str, typed: str, kept: float, signed_in: SignIn
+) -> None:
+    """The celsius scale by its definition: F = 1.8 C + 32."""
+    piece = piece_at(Stage.FORMED, document=starters.document(starter))
+    client = signed_in("crew")
+    assert f"Temperature of the mix {unit}" in Page(client.get(at("pour", piece)).content.decode()).text_of("label")
+    client.post(at("form_check", piece), {"core_held": "on", "sleeves_sealed": "on", "pockets_set": "on"})
+    assert client.post(at("pour", piece), {"batch": "B-1", "mix_temperature_f": typed}).status_code == 302
+    piece.refresh_from_db()
+    assert piece.pour.mix_temperature_f == pytest.approx(kept)
+
+
+def test_a_temperature_that_is_none_is_refused_in_the_degrees_of_the_drawing(signed_in: SignIn) -> None:
+    piece = piece_at(Stage.FORMED, document=starters.document("stair-tread-si"))
+    answer = signed_in("crew").post(at("pour", piece), {"batch": "B-1", "air_temperature_f": "warm"})
+    assert answer.status_code == 422
+    assert "“warm” is no temperature. Write a number in °C" in answer.content.decode()
 
 
 def reading(**changes: str) -> dict[str, str]:
@@ -150,7 +180,7 @@ def reading(**changes: str) -> dict[str, str]:
 
 def test_a_reading_on_target_says_in_and_goes_on_to_the_next_rod(signed_in: SignIn) -> None:
     piece, client = piece_at(Stage.STRIPPED), signed_in("crew")
-    begun = client.post(at("stressing", piece), {"wrench": str(make_wrench().pk)})
+    begun = client.post(at("stressing", piece), {"wrench": str(make_wrench().pk), "gauge_resolution_in": "0.001"})
     assert begun.status_code == 302
     html = client.get(at("stressing", piece)).content.decode()
     assert "rod R2, to 50 %" in html
@@ -167,6 +197,9 @@ def test_a_reading_out_of_tolerance_says_out_and_asks_for_the_same_rod_again(sig
     start(piece)
     client.post(at("reading", piece), reading(elongation_in="0.2"))
     html = client.get(at("stressing", piece)).content.decode()
+    said = next(element for element in Page(html).all("li") if "written down" in element.text)
+    assert "warning" in said.get("class").split()
+    assert "success" not in said.get("class").split()
     assert "OUT of tolerance" in html
     assert "Again: rod R2, to 50 %" in html
     assert "rod R1, to 50 %" in client.get(at("stressing", piece) + "?on=1").content.decode()
