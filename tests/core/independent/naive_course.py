@@ -20,13 +20,13 @@ class Course(NaivePiece):
         return np.array([r.mean(r.after) for r in self.rods])
 
     @cached_property
-    def transfer(self) -> Array:
+    def turns(self) -> list[Array]:
         """Each turn brings one rod to its share; those tight before follow the strain at their axes, together."""
         if not self.rods:
-            return np.zeros(0)
+            return [np.zeros(0)]
         s = self.doc["stressing"]
         marks = [r.rod["mark"] for r in self.rods]
-        force, tight = np.zeros(len(self.rods)), []
+        force, tight, found = np.zeros(len(self.rods)), [], []
         for step in s.get("steps", [0.25, 0.5, 0.75, 1.0]):
             for mark in s.get("order", marks):
                 k = marks.index(mark)
@@ -40,7 +40,12 @@ class Course(NaivePiece):
                         change[j] = -c * push / (1 + c * self.coupling[j, j])
                 force = force + change
                 tight = [*others, k]
-        return force
+                found.append(force)
+        return found
+
+    @property
+    def transfer(self) -> Array:
+        return self.turns[-1]
 
     # --- years -------------------------------------------------------------------------------------------------
     @staticmethod

@@ -9,6 +9,7 @@ from engineering.core.pipeline import run_checks
 from tests.core.independent.more_pieces import PIECES
 from tests.core.independent.naive_course import Course
 from tests.core.independent.naive_figures import naive_figures
+from tests.core.independent.naive_places import place_figures
 
 STEP = 1.0  # longest element of the slow calculation [in]
 RELATIVE = 0.004
@@ -47,3 +48,11 @@ def test_a_slack_rod_is_slack_and_said_so() -> None:
     assert engine("one rod goes slack")["rod.R1.force_final"]["value"] == 0.0
     found = run_checks(PIECES["one rod goes slack"])
     assert next(c for c in found["checks"] if c["name"] == "rod force left R1")["verdict"] == "fail"
+
+
+@pytest.mark.parametrize("name", PIECES)
+def test_lifting_cover_uplift_and_side_bow(name: str) -> None:
+    """Within 0.4 %; null where there is nothing to lift."""
+    for figure, value in place_figures(Course(PIECES[name], STEP)).items():
+        got = engine(name)[figure]["value"]
+        assert got == (None if value is None else pytest.approx(value, rel=0.004, abs=1e-5)), figure
