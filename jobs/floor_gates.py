@@ -10,10 +10,11 @@ from engineering.core.contract.piece import Piece as DescribedPiece
 from engineering.core.contract.units import format_quantity
 from jobs import strength_rule
 from jobs.errors import Blocker
-from jobs.models import FormCheck, Installation, NonConformance, Stressing, Wrench
+from jobs.models import Finishing, FormCheck, Installation, NonConformance, Stressing, Wrench
 from jobs.stages import Stage
 from jobs.standing import Standing
 from jobs.targets import rods_out
+from jobs.tightness import last_complete, loosened_since
 
 CREW, MANAGER, ENGINEER = "crew", "shop manager", "engineer"
 SUPPORT_TOLERANCE_IN = 0.5
@@ -112,10 +113,52 @@ def rods_are_tight(standing: Standing) -> list[Blocker]:
     stressings = Stressing.objects.filter(piece=piece, revision=piece.revision)
     if stressings.filter(state=Stressing.State.OPEN).exists():
         return [Blocker("stressing-open", "Its stressing is under way. Finish it first.", CREW)]
-    done = stressings.filter(state=Stressing.State.COMPLETE).order_by("-at", "-pk").first()
+    done = last_complete(piece)
     if done is None:
         return [Blocker("not-stressed", "Its rods are not stressed, or the stressing was stopped.", CREW)]
+    if slack := rods_are_still_tight(standing):
+        return slack
     return [Blocker("rod-out", words, CREW) for words in rods_out(done)] + strength_at_stressing(standing)
+
+
+def rods_are_still_tight(standing: Standing) -> list[Blocker]:
+    """Nothing was slackened and nothing broke since the rods were last tightened."""
+    loosened = loosened_since(standing.piece, last_complete(standing.piece)) if standing.described.rods else None
+    if loosened is None:
+        return []
+    rods = ", ".join(loosened.rods) or "its rods"
+    return [Blocker("rods-slack", f"{loosened.get_kind_display()} ({rods}). The rods have to be stressed again.", CREW)]
+
+
+FINISH_WORDS = {
+    "tails_cut": "tails cut",
+    "capped": "ends capped",
+    "greased": "ends greased",
+    "pockets_filled": "pockets filled",
+}
+
+
+def finish_asked_for(described: DescribedPiece) -> list[str]:
+    """Which of the four the drawing asks for: tails with any rod, pockets where there are some, the rest if sealed."""
+    if not described.rods:
+        return []
+    asked = ["tails_cut"]
+    if any(rod.coating == "sealed" for rod in described.rods):
+        asked += ["greased", "capped"]
+    if any(rod.pocket is not None for rod in described.rods):
+        asked.append("pockets_filled")
+    return asked
+
+
+def ends_are_finished(standing: Standing) -> list[Blocker]:
+    asked = finish_asked_for(standing.described)
+    if not asked:
+        return []
+    newest = Finishing.objects.filter(piece=standing.piece).order_by("-at", "-pk").first()
+    left = [FINISH_WORDS[name] for name in asked if newest is None or not getattr(newest, name)]
+    if not left:
+        return []
+    return [Blocker("finish-not-recorded", f"Not written down as done: {', '.join(left)}.", CREW)]
 
 
 def load_test_is_asked_for(standing: Standing) -> list[Blocker]:

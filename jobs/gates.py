@@ -19,6 +19,7 @@ from jobs.floor_gates import (
     CREW,
     ENGINEER,
     MANAGER,
+    ends_are_finished,
     form_is_checked,
     is_load_tested,
     is_set_in_place,
@@ -26,6 +27,7 @@ from jobs.floor_gates import (
     load_test_is_asked_for,
     nothing_is_open,
     pour_is_recorded,
+    rods_are_still_tight,
     rods_are_tight,
     strength_at_stressing,
     strength_to_strip,
@@ -35,6 +37,7 @@ from jobs.models import Person, Piece, Revision, Role, Wrench
 from jobs.stages import Stage
 from jobs.standing import Standing, newest_revision
 
+AGAIN = (Stage.STRESSED, Stage.LOAD_TESTED, Stage.FINISHED)  # where slackened rods are stressed again
 DRAWER, WORKER = "engineer or shop manager", "the checks themselves"
 
 
@@ -52,7 +55,8 @@ def stressing_blockers(piece: Piece, wrench: Wrench | None = None) -> list[Block
     used.
     """
     standing = Standing(piece)
-    if piece.stage != Stage.STRIPPED:
+    loosened = piece.stage in AGAIN and bool(rods_are_still_tight(standing))
+    if piece.stage != Stage.STRIPPED and not loosened:
         return [Blocker("not-stripped", f"{piece} is {piece.stage}; a piece is stressed after it is stripped.", CREW)]
     if not standing.described.rods:
         return [Blocker("no-rods", f"{piece} has no rods to tighten; move it on.", CREW)]
@@ -171,8 +175,8 @@ GATES: dict[Stage, tuple[Gate, ...]] = {
     Stage.CURING: (nothing_is_open,),
     Stage.STRIPPED: (strength_to_strip, nothing_is_open),
     Stage.STRESSED: (rods_are_tight, nothing_is_open),
-    Stage.LOAD_TESTED: (load_test_is_asked_for, load_test_is_accepted, nothing_is_open),
-    Stage.FINISHED: (is_load_tested, load_test_is_accepted, nothing_is_open),
-    Stage.DELIVERED: (nothing_is_open,),
-    Stage.INSTALLED: (is_set_in_place, nothing_is_open),
+    Stage.LOAD_TESTED: (rods_are_still_tight, load_test_is_asked_for, load_test_is_accepted, nothing_is_open),
+    Stage.FINISHED: (rods_are_still_tight, is_load_tested, load_test_is_accepted, ends_are_finished, nothing_is_open),
+    Stage.DELIVERED: (rods_are_still_tight, nothing_is_open,),
+    Stage.INSTALLED: (rods_are_still_tight, is_set_in_place, nothing_is_open),
 }

@@ -13,7 +13,6 @@ PASSABLE: dict[str, tuple[Role, ...]] = {
     "form-not-checked": (Role.MANAGER,),
     "form-not-right": (Role.MANAGER,),
     "finish-not-recorded": (Role.MANAGER,),
-    "lift-off-missing": (Role.MANAGER, Role.ENGINEER),
     "strength-handling": (Role.ENGINEER,),
     "coupons-missing": (Role.ENGINEER,),
     "coupons-old": (Role.ENGINEER,),

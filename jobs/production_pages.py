@@ -25,10 +25,17 @@ class FurtherPage:
     name: str
     permission: str
     stages: tuple[Stage, ...]
+    word: str = ""  # a second part of the address
 
 
 PAGES: list[FurtherPage] = [
     FurtherPage("If something is wrong", "Something is wrong with it", "non_conformance_new", "hold", FROM_FORMED),
+    FurtherPage("If something is wrong", "Slacken rods", "incident", "produce", FROM_STRIPPED, "slackened"),
+    FurtherPage("If something is wrong", "A rod broke", "incident", "produce", FROM_STRIPPED, "broken-rod"),
+    FurtherPage("If something is wrong", "Incident", "incident", "produce", FROM_FORMED, "incident"),
+    FurtherPage("Rods, later", "Lift-off after 24 hours", "lift_off", "produce", FROM_STRESSED),
+    FurtherPage("Rods, later", "Re-stressing", "restressing", "produce", FROM_STRESSED),
+    FurtherPage("Rods, later", "Finish of the ends", "finishing", "produce", (Stage.STRESSED, Stage.LOAD_TESTED)),
     FurtherPage("Pictures", "Take a photo", "photo_new", "hold", FROM_FORMED),
 ]
 
@@ -39,6 +46,9 @@ def links_for(piece: Piece, may: Callable[[str], bool]) -> list[dict[str, Any]]:
     groups: dict[str, list[dict[str, str]]] = {}
     for page in PAGES:
         if stage in page.stages and may(page.permission):
-            link = {"text": page.text, "url": reverse(page.name, args=[piece.pk])}
+            link = {
+                "text": page.text,
+                "url": reverse(page.name, args=[piece.pk, page.word] if page.word else [piece.pk]),
+            }
             groups.setdefault(page.group, []).append(link)
     return [{"title": title, "links": links} for title, links in groups.items()]

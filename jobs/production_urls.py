@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from jobs.views.production import quality
+from jobs.views.production import procedures, quality
 
 urlpatterns = [
     path("non-conformances/", quality.non_conformances, name="non_conformances"),
@@ -11,4 +11,8 @@ urlpatterns = [
     path("pieces/<int:pk>/non-conformance/", quality.non_conformance_new, name="non_conformance_new"),
     path("pieces/<int:pk>/photo/", quality.photo_new, name="photo_new"),
     path("pieces/<int:pk>/pass/<slug:to_stage>/", quality.gate_pass, name="gate_pass"),
+    path("pieces/<int:pk>/lift-off/", procedures.lift_off, name="lift_off"),
+    path("pieces/<int:pk>/re-stressing/", procedures.restressing, name="restressing"),
+    path("pieces/<int:pk>/wrong/<slug:kind>/", procedures.incident, name="incident"),
+    path("pieces/<int:pk>/finish/", procedures.finishing, name="finishing"),
 ]

@@ -15,9 +15,8 @@ from engineering.core.contract.units import QUANTITIES, format_quantity
 from engineering.models import CheckRun
 from jobs.errors import ShopError
 from jobs.models import Stressing
+from jobs.rod_forces import LIFT_OFF_TOLERANCE, STRETCH_TOLERANCE, TORQUE_TOLERANCE, disagreement
 
-STRETCH_TOLERANCE = 0.07  # ACI 318-19 26.10.2(e)
-TORQUE_TOLERANCE = 0.04  # of the wrench, as its calibration allows
 CROWN_CHECK = "crown at stressing"
 ROD_FIGURES = {"torque": "torque", "elongation": "length", "nut_turns": "number", "force_jacking": "force"}
 ROD_KEYS = {
@@ -45,6 +44,7 @@ def targets_from(run: CheckRun, described: DescribedPiece) -> dict[str, Any]:
         "units": units,
         "method": stressing.method,
         "scatter": stressing.scatter,
+        "nut_factor": stressing.nut_factor,
         "steps": list(stressing.steps),
         "order": list(stressing.order),
         "rods": {
@@ -53,6 +53,11 @@ def targets_from(run: CheckRun, described: DescribedPiece) -> dict[str, Any]:
                 for name, quantity in ROD_FIGURES.items()
             }
             for mark in stressing.order
+        },
+        "force_transfer_lbf": {
+            mark: QUANTITIES["force"].to_us(figure["value"], units)
+            for mark in stressing.order
+            if (figure := run.result["figures"].get(f"rod.{mark}.force_transfer")) and figure["value"] is not None
         },
         "crown": {key: _figure(run.result, name, "length", units) for name, key in CROWN_FIGURES.items()}
         | {"limit_in": _crown_limit_in(run.result, units)},
@@ -121,6 +126,7 @@ class Measured:
     torque_lbf_ft: float | None = None
     elongation_in: float | None = None
     crown_in: float | None = None
+    lift_off_lbf: float | None = None
 
 
 @dataclass
@@ -136,10 +142,23 @@ class ReadingVerdict:
 def judge(targets: dict[str, Any], turn: Turn, measured: Measured, *, all_tight: bool) -> ReadingVerdict:
     """What the reading says against its targets, and what to do. `all_tight`: with it every rod is at its last step."""
     verdict, target, units = ReadingVerdict(), target_at(targets, turn), targets["units"]
-    if measured.elongation_in is None:
+    if measured.lift_off_lbf is not None:
+        verdict.findings += against(
+            "Lift-off",
+            measured.lift_off_lbf,
+            target["force_jacking_lbf"],
+            LIFT_OFF_TOLERANCE,
+            "force",
+            units,
+            low="Tighten further in small turns and lift off again.",
+            high="Slacken, and bring it up to the target again.",
+        )
+    if measured.elongation_in is None and measured.lift_off_lbf is not None:
+        pass  # what a jack lifts is the force itself
+    elif measured.elongation_in is None:
         verdict.findings.append("The stretch was not measured. Measure it: torque alone says little about force.")
     else:
-        verdict.findings += _against(
+        verdict.findings += against(
             "Stretch",
             measured.elongation_in,
             target["elongation_in"],
@@ -153,7 +172,7 @@ def judge(targets: dict[str, Any], turn: Turn, measured: Measured, *, all_tight:
         if measured.torque_lbf_ft is None:
             verdict.findings.append("The torque was not read. Read it from the wrench.")
         else:
-            verdict.findings += _against(
+            verdict.findings += against(
                 "Torque",
                 measured.torque_lbf_ft,
                 target["torque_lbf_ft"],
@@ -163,11 +182,14 @@ def judge(targets: dict[str, Any], turn: Turn, measured: Measured, *, all_tight:
                 low="Bring it up to the target.",
                 high="Slacken and bring it up to the target again.",
             )
-    _judge_crown(verdict, targets["crown"], measured.crown_in, units, all_tight=all_tight)
+    verdict.findings += disagreement(
+        target, targets.get("nut_factor"), units, measured.torque_lbf_ft, measured.elongation_in
+    )
+    judge_crown(verdict, targets["crown"], measured.crown_in, units, all_tight=all_tight)
     return verdict
 
 
-def _judge_crown(
+def judge_crown(
     verdict: ReadingVerdict, crown: dict[str, float], measured_in: float | None, units: str, *, all_tight: bool
 ) -> None:
     if measured_in is None:
@@ -175,10 +197,11 @@ def _judge_crown(
             verdict.findings.append("The crown was not measured. Measure it now that every rod is at its last step.")
         return
     is_at = format_quantity(measured_in, "length", units, 3)
-    if measured_in > crown["limit_in"]:
+    if abs(measured_in) > crown["limit_in"]:
         verdict.stop = True
         verdict.findings.append(
-            f"STOP. The crown is {is_at}, over its limit of {format_quantity(crown['limit_in'], 'length', units, 3)}. "
+            f"STOP. The {'crown' if measured_in > 0 else 'sag'} is {is_at}, over its limit of "
+            f"{format_quantity(crown['limit_in'], 'length', units, 3)}. "
             f"Stand clear of the rods' line, slacken, and ask the engineer."
         )
         return
@@ -192,7 +215,7 @@ def _judge_crown(
         )
 
 
-def _against(
+def against(
     what: str, measured: float, target: float, tolerance: float, quantity: str, units: str, *, low: str, high: str
 ) -> list[str]:
     """One finding where a reading is further from its target than the tolerance, else none."""

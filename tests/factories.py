@@ -86,8 +86,9 @@ def result_for(revision: Revision, verdict: str = "pass") -> dict[str, Any]:
             f"rod.{mark}.elongation": 0.25,
             f"rod.{mark}.nut_turns": 3.5,
             f"rod.{mark}.force_jacking": 8600.0,
+            f"rod.{mark}.force_transfer": 8000.0,
         }
-    unit = {"torque": "lbf·ft", "elongation": "in", "nut_turns": "", "force_jacking": "lbf"}
+    unit = {"torque": "lbf·ft", "elongation": "in", "nut_turns": "", "force_jacking": "lbf", "force_transfer": "lbf"}
     return {
         "format": "check-result/1",
         "mark": revision.design.mark,
@@ -240,10 +241,17 @@ def _prepare(piece: Piece, to_stage: str, by: Person) -> None:
         strength_test(piece, by)
     elif to_stage == Stage.STRESSED:
         stress(piece, by)
+    elif to_stage == Stage.FINISHED:
+        finish_ends(piece, by)
     elif to_stage == Stage.LOAD_TESTED:
         production.record_load_test(piece, by=by, load_lbf=900, deflection_in=0.1, cracks_seen=False, accepted=True)
     elif to_stage == Stage.INSTALLED:
         production.record_installation(piece, by=by, supports_in=[4.1, 103.8], cautions_confirmed=True)
+
+
+def finish_ends(piece: Piece, by: Person | None = None, **points: bool) -> Any:
+    done = {"tails_cut": True, "capped": True, "greased": True, "pockets_filled": True}
+    return production.record_finishing(piece, by=by or person(Role.CREW), **{**done, **points})
 
 
 def check_form(piece: Piece, by: Person | None = None, **points: bool) -> Any:

@@ -148,6 +148,9 @@ class StrengthTestIn(EntryIn):
 class StressingIn(EntryIn):
     piece = Whole(min_value=1)
     wrench = Whole(min_value=1, required=False, allow_null=True)
+    gauge_resolution_in = Number(
+        required=False, allow_null=True, help_text="the least that the stretch gauge shows; one too coarse is refused"
+    )
 
 
 class ReadingIn(EntryIn):
@@ -156,6 +159,7 @@ class ReadingIn(EntryIn):
     torque_lbf_ft = Number(required=False, allow_null=True)
     elongation_in = Number(required=False, allow_null=True)
     crown_in = Number(required=False, allow_null=True)
+    lift_off_lbf = Number(required=False, allow_null=True, help_text="where a jack lifted the nut off its plate")
     line_clear = YesNo(help_text="nobody stands in the line of the rod")
 
 

@@ -202,6 +202,7 @@ class ReadingOut(M[StressingReading]):
             "torque_lbf_ft",
             "elongation_in",
             "crown_in",
+            "lift_off_lbf",
             "line_clear",
             "within_tolerance",
             "findings",
@@ -212,7 +213,7 @@ class ReadingOut(M[StressingReading]):
 class StressingOut(M[Stressing]):
     class Meta:
         model = Stressing
-        fields = (*ENTRY, "piece", "revision", "wrench", "state", "targets", "finished_at")
+        fields = (*ENTRY, "piece", "revision", "wrench", "state", "targets", "gauge_resolution_in", "finished_at")
         read_only_fields = fields
 
 

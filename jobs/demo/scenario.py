@@ -154,6 +154,8 @@ class Story:
             production.record_strength_test(piece.pour, by=crew, kind="cylinder", specimens_psi=SPECIMENS_PSI)
         elif to_stage == Stage.STRESSED:
             self._stress(piece)
+        elif to_stage == Stage.FINISHED:
+            production.record_finishing(piece, by=crew, tails_cut=True, capped=True, greased=True, pockets_filled=True)
         elif to_stage == Stage.LOAD_TESTED:
             production.record_load_test(
                 piece,
@@ -192,7 +194,7 @@ class Story:
     def _stress(self, piece: Piece) -> Stressing:
         """Every turn in its order, the stretch read a little differently from its target each time."""
         by = self.crew.crew
-        stressing = production.start_stressing(piece, by=by, wrench=self.wrench)
+        stressing = production.start_stressing(piece, by=by, wrench=self.wrench, gauge_resolution_in=0.0005)
         plan = targets.turns(stressing.targets)
         for number, (rod, step) in enumerate(plan):
             aim = targets.target_at(stressing.targets, (rod, step))

@@ -177,9 +177,15 @@ class StartStressingForm(forms.Form):
         empty_label="choose",
         error_messages={"required": "Say which torque wrench is used."},
     )
+    gauge_resolution_in = QuantityField(
+        "length",
+        label="Smallest step the stretch gauge shows",
+        help_text="Such as 0.001, 1/64 or 0.02 mm. One too coarse for a rod is refused for it.",
+    )
 
-    def __init__(self, *args: Any, by_torque: bool, **options: Any) -> None:
+    def __init__(self, *args: Any, by_torque: bool, units: str, **options: Any) -> None:
         super().__init__(*args, **options)
+        cast(QuantityField, self.fields["gauge_resolution_in"]).units = units
         field = cast(forms.ModelChoiceField, self.fields["wrench"])
         field.required = by_torque
         field.queryset = Wrench.objects.filter(active=True).order_by("name")
@@ -198,12 +204,13 @@ class ReadingForm(forms.Form):
     torque_lbf_ft = QuantityField("torque", label="Torque read", required=False)
     elongation_in = QuantityField("length", label="Stretch measured", required=False)
     crown_in = QuantityField("length", label="Crown measured", required=False)
+    lift_off_lbf = QuantityField("force", label="Lift-off force", required=False)
     rod = forms.CharField(widget=forms.HiddenInput, max_length=40)
     step = forms.IntegerField(widget=forms.HiddenInput, min_value=0, max_value=100)
 
     def __init__(self, *args: Any, units: str, **options: Any) -> None:
         super().__init__(*args, **options)
-        for name in ("torque_lbf_ft", "elongation_in", "crown_in"):
+        for name in ("torque_lbf_ft", "elongation_in", "crown_in", "lift_off_lbf"):
             self.fields[name].units = units  # type: ignore[attr-defined]  # a QuantityField
 
     def values(self) -> dict[str, Any]:

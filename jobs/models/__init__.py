@@ -3,6 +3,7 @@
 from jobs.models.events import ChainHead, Event
 from jobs.models.order import Design, Order, Piece, Release, Revision
 from jobs.models.people import ApiToken, Person, Role
+from jobs.models.procedures import Finishing, Incident, LiftOff, Restressing
 from jobs.models.production import (
     FormCheck,
     Installation,
@@ -17,7 +18,7 @@ from jobs.models.shop import Mix, Shop, Wrench
 from jobs.stages import Stage
 
 __all__ = [
-    "ApiToken", "ChainHead", "Design", "Event", "FormCheck", "GatePass", "Installation", "LoadTest", "Mix",
-    "NonConformance", "Order", "Person", "Photo", "Piece", "Pour", "Release", "Revision", "Role", "Shop", "Stage",
-    "StrengthTest", "Stressing", "StressingReading", "Wrench",
+    "ApiToken", "ChainHead", "Design", "Event", "Finishing", "FormCheck", "GatePass", "Incident", "Installation",
+    "LiftOff", "LoadTest", "Mix", "NonConformance", "Order", "Person", "Photo", "Piece", "Pour", "Release",
+    "Restressing", "Revision", "Role", "Shop", "Stage", "StrengthTest", "Stressing", "StressingReading", "Wrench",
 ]

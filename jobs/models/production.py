@@ -102,6 +102,7 @@ class Stressing(Entry):
     wrench = models.ForeignKey(Wrench, models.PROTECT, null=True, blank=True, related_name="stressings")
     state = models.CharField(max_length=10, choices=State, default=State.OPEN)
     targets = models.JSONField()                                        # taken from the check result, see jobs.targets
+    gauge_resolution_in = models.FloatField(null=True, blank=True)      # the least that the stretch gauge shows
     finished_at = models.DateTimeField(null=True, blank=True)
 
     class Meta:
@@ -128,6 +129,7 @@ class StressingReading(Entry):
     torque_lbf_ft = models.FloatField(null=True, blank=True)
     elongation_in = models.FloatField(null=True, blank=True)
     crown_in = models.FloatField(null=True, blank=True)
+    lift_off_lbf = models.FloatField(null=True, blank=True)             # where a jack lifted the nut off its plate
     line_clear = models.BooleanField(default=False)                     # nobody stood in the rod's line
     within_tolerance = models.BooleanField()
     findings = models.JSONField(default=list)                           # in words: what is out, by how much, what to do

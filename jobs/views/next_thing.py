@@ -24,6 +24,8 @@ ENTRY_FOR: dict[str, tuple[str, str]] = {
     "not-stressed": ("Tighten the rods", "stressing"),
     "stressing-open": ("Go on tightening", "stressing"),
     "rod-out": ("Look at the stressing", "stressing"),
+    "rods-slack": ("Tighten the rods again", "stressing"),
+    "finish-not-recorded": ("Cut tails, fill pockets, and write it down", "finishing"),
     "no-load-test": ("Load-test it", "load_test"),
     "load-test-not-accepted": ("Load-test it again", "load_test"),
     "no-installation": ("Write down the install", "install"),
@@ -37,7 +39,7 @@ MOVE_WORDS: dict[str, str] = {
     Stage.STRIPPED: "It is out of the form: mark it stripped",
     Stage.STRESSED: "Every rod is tight: mark it stressed",
     Stage.LOAD_TESTED: "The load test is accepted: mark it load-tested",
-    Stage.FINISHED: "Tails cut, pockets filled: mark it finished",
+    Stage.FINISHED: "It is done: mark it finished",
     Stage.DELIVERED: "It left the shop: mark it delivered",
     Stage.INSTALLED: "It is in its place: mark it installed",
 }

@@ -9,7 +9,7 @@ from django.http import HttpRequest, HttpResponse
 from django.urls import reverse
 
 from engineering.queries import described_piece
-from jobs import access, gates, targets
+from jobs import access, gates, rod_forces, targets
 from jobs.actions import production
 from jobs.actions.production.stressing import over_limit
 from jobs.errors import NotNow, ShopError
@@ -17,7 +17,7 @@ from jobs.forms.floor import ReadingForm, ReasonForm, StartStressingForm
 from jobs.models import Piece, Stressing, StressingReading
 from jobs.queries import stressings_of
 from jobs.views.entries import accepted, attempt, person_of, posts_only, request_id_of, show
-from jobs.views.units import shown, unit
+from jobs.views.units import shown, unit, units_of
 
 ORDER_OF_TARGETS = {"torque": ("torque", "stretch"), "elongation": ("stretch", "torque"), "jack": ("force", "stretch")}
 
@@ -40,12 +40,12 @@ def stressing(request: HttpRequest, pk: int) -> HttpResponse:
 
 
 def _start(request: HttpRequest, piece: Piece) -> HttpResponse:
-    form = StartStressingForm(request.POST, by_torque=_by_torque(piece))
+    form = StartStressingForm(request.POST, by_torque=_by_torque(piece), units=units_of(piece))
     error = None
     if form.is_valid():
         made, error = attempt(
             lambda: production.start_stressing(
-                piece, by=person_of(request), wrench=form.cleaned_data["wrench"], request_id=request_id_of(request)
+                piece, by=person_of(request), request_id=request_id_of(request), **form.cleaned_data
             ),
             form,
         )
@@ -77,7 +77,7 @@ def stressing_page(
         "reason_form": ReasonForm(),
     }
     if now is None:
-        start_form = start_form or StartStressingForm(by_torque=_by_torque(piece))
+        start_form = start_form or StartStressingForm(by_torque=_by_torque(piece), units=units_of(piece))
         context |= {"start_form": start_form, "blockers": gates.stressing_blockers(piece)}
         return show(request, "jobs/floor/stressing_start.html", context, error, start_form)
     context |= _under_way(request, now, reading_form)
@@ -112,11 +112,31 @@ def _under_way(request: HttpRequest, now: Stressing, reading_form: ReadingForm |
         "final_step": final,
         "crown_wanted": last_of_all,
         "crown": crown_shown(now.targets),
+        "force_unit": unit("force", units),
+        "last_forces": _forces_words(now, last),
+        "coarse": rod_forces.gauge_too_coarse(now.targets, turn.rod, now.gauge_resolution_in) if turn else "",
         "torque_unit": unit("torque", units),
         "length_unit": unit("length", units),
         "steps": len(now.targets["steps"]),
         "repeating": turn is not None and (turn.rod, turn.step) in read,
     }
+
+
+def _forces_words(now: Stressing, last: StressingReading | None) -> str:
+    """What stretch and torque of the last reading each say about the force, side by side."""
+    if last is None:
+        return ""
+    target = targets.target_at(now.targets, (last.rod, last.step))
+    nut_factor = now.targets.get("nut_factor")
+    found = rod_forces.forces(target, nut_factor, last.torque_lbf_ft, last.elongation_in)
+    if found is None:
+        return ""
+    units = now.targets["units"]
+    factor = f"; nut factor about {found.nut_factor:.2f}, drawing {nut_factor}" if found.nut_factor else ""
+    return (
+        f"Force by stretch {shown(found.by_stretch_lbf, 'force', units)} {unit('force', units)}, "
+        f"by torque {shown(found.by_torque_lbf, 'force', units)} {unit('force', units)}{factor}."
+    )
 
 
 def _chosen(
@@ -137,8 +157,8 @@ def turn_of(now: Stressing, turn: tuple[str, int]) -> Turn:
     kept, units = now.targets, now.targets["units"]
     wanted = targets.target_at(kept, turn)
     low, high = (
-        (1 - targets.STRETCH_TOLERANCE) * wanted["elongation_in"],
-        (1 + targets.STRETCH_TOLERANCE) * wanted["elongation_in"],
+        (1 - rod_forces.STRETCH_TOLERANCE) * wanted["elongation_in"],
+        (1 + rod_forces.STRETCH_TOLERANCE) * wanted["elongation_in"],
     )
     blocks = {
         "torque": {

@@ -8,6 +8,7 @@ from jobs.actions import pieces, shop
 from jobs.models import Design, Installation, Piece, Stage, StrengthTest, Stressing, Wrench
 from tests.factories import (
     check_form,
+    finish_ends,
     document,
     finished_checks,
     make_design,
@@ -317,6 +318,8 @@ def test_a_later_weak_test_closes_stressed_again():
 def test_load_tested_only_where_it_is_asked_for():
     piece = piece_at("stressed")
     assert codes(piece, "load-tested") == ["load-test-not-asked"]
+    assert codes(piece, "finished") == ["finish-not-recorded"]
+    finish_ends(piece)
     assert codes(piece, "finished") == []
 
 
@@ -324,6 +327,7 @@ def test_where_a_load_test_is_asked_for_nothing_passes_it_by():
     from jobs.actions import production
 
     piece = piece_at("stressed", load_test_required=True)
+    finish_ends(piece)
     assert codes(piece, "load-tested") == ["no-load-test"]
     assert codes(piece, "finished") == ["load-test-asked", "no-load-test"]
     production.record_load_test(piece, by=person(), load_lbf=900, deflection_in=0.2, cracks_seen=True, accepted=False)

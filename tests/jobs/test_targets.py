@@ -96,11 +96,12 @@ def test_torque_within_four_per_cent(aims, torque, inside):
 
 
 def test_a_finding_says_by_how_much_and_what_to_do(aims):
-    (finding,) = said(aims, stretch=0.30).findings
+    finding, apart = said(aims, stretch=0.30).findings
     assert finding == (
         "Stretch 0.3 in, target 0.25 in: 20 % over, 7 % allowed. Stop, slacken, and look for a yielding rod or a plate "
         "that crushes its bed."
     )
+    assert apart.startswith("Torque and stretch do not agree: 8600 lbf by torque, 10320 lbf by stretch.")
 
 
 def test_torque_and_stretch_are_judged_at_the_step_not_at_the_end(aims):
@@ -139,7 +140,7 @@ def test_no_torque_is_asked_for_where_the_stretch_is_the_method(aims):
 
 
 def test_an_si_piece_is_told_in_its_own_units(aims):
-    (finding,) = said({**aims, "units": "si"}, stretch=0.30).findings
+    finding, _ = said({**aims, "units": "si"}, stretch=0.30).findings
     assert finding.startswith("Stretch 7.62 mm, target 6.35 mm: 20 % over")
 
 

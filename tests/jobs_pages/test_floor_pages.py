@@ -30,7 +30,7 @@ def at(name: str, piece: Any) -> str:
         (Stage.FORMED, "Check the form"),
         (Stage.CURING, "Break specimens before stripping"),
         (Stage.STRIPPED, "Tighten the rods"),
-        (Stage.STRESSED, "mark it finished"),
+        (Stage.STRESSED, "Cut tails, fill pockets"),
         (Stage.DELIVERED, "Write down the install"),
     ],
 )
@@ -223,7 +223,7 @@ def test_a_crown_over_its_limit_stops_everything(signed_in: SignIn) -> None:
     start(piece)
     client.post(at("reading", piece), reading(crown_in="0.6"))
     html = client.get(at("stressing", piece)).content.decode()
-    assert "STOP. The crown is over its limit." in html
+    assert "STOP. The crown or sag is over its limit." in html
     assert at("reading", piece) not in html
     client.post(at("stressing_stop", piece), {"reason": "crown went through"})
     assert Stressing.objects.get().state == Stressing.State.STOPPED

@@ -33,6 +33,10 @@ PAGES: dict[str, tuple[set[str], str]] = {
     "non_conformance_new": (HANDS, "poured"),
     "photo_new": (HANDS, "poured"),
     "gate_pass": (DRAWING, "gate"),
+    "lift_off": (FLOOR, "stressed"),
+    "restressing": (FLOOR, "stressed"),
+    "finishing": (FLOOR, "stressed"),
+    "incident": (FLOOR, "incident"),
 }
 FILES = {"photo"}
 
@@ -58,6 +62,8 @@ def addresses() -> dict[str, str]:
             found[name] = reverse(name, args=[pieces[kind].pk])
         elif kind == "gate":
             found[name] = reverse(name, args=[piece_at(Stage.FORMED).pk, "poured"])
+        elif kind == "incident":
+            found[name] = reverse(name, args=[piece_at(Stage.STRESSED).pk, "broken-rod"])
         elif kind == "non_conformance":
             found[name] = reverse(name, args=[raised(piece_at(Stage.POURED)).pk])
         else:

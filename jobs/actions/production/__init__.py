@@ -4,16 +4,26 @@ An entry does not move the piece; the move is an act of its own, whose gate asks
 """
 
 from jobs.actions.production.casting import record_form_check, record_pour, record_strength_test
+from jobs.actions.production.procedures import (
+    record_finishing,
+    record_incident,
+    record_lift_off,
+    record_restressing,
+)
 from jobs.actions.production.proving import record_installation, record_load_test
 from jobs.actions.production.stressing import finish_stressing, record_reading, start_stressing, stop_stressing
 
 __all__ = [
     "finish_stressing",
+    "record_finishing",
     "record_form_check",
+    "record_incident",
     "record_installation",
+    "record_lift_off",
     "record_load_test",
     "record_pour",
     "record_reading",
+    "record_restressing",
     "record_strength_test",
     "start_stressing",
     "stop_stressing",

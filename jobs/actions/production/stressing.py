@@ -10,7 +10,7 @@ from django.utils import timezone
 
 from engineering.models import JobStatus
 from engineering.queries import described_piece
-from jobs import gates, targets
+from jobs import gates, rod_forces, targets
 from jobs.access import need
 from jobs.actions import events
 from jobs.actions.pieces import locked
@@ -29,6 +29,7 @@ def start_stressing(
     *,
     by: Person,
     wrench: Wrench | None = None,
+    gauge_resolution_in: float | None = None,
     note: str = "",
     at: datetime | None = None,
     request_id: UUID | None = None,
@@ -59,6 +60,9 @@ def start_stressing(
         revision=released.revision,
         wrench=wrench,
         targets=targets.targets_from(released.check_run, described),
+        gauge_resolution_in=number_or_none(
+            gauge_resolution_in, name="smallest step of the gauge", least=1e-5, most=1, unit="in"
+        ),
     )
     events.record(
         "stressing-started",
@@ -81,6 +85,7 @@ def record_reading(
     torque_lbf_ft: float | None = None,
     elongation_in: float | None = None,
     crown_in: float | None = None,
+    lift_off_lbf: float | None = None,
     line_clear: bool = False,
     note: str = "",
     at: datetime | None = None,
@@ -96,7 +101,10 @@ def record_reading(
     turn = _turn(stressing, rod, step)
     if line_clear is not True:
         raise BadEntry("Confirm that nobody stands in the line of the rod. Nothing was written.", field="line_clear")
-    measured = _measured(torque_lbf_ft, elongation_in, crown_in)
+    measured = _measured(torque_lbf_ft, elongation_in, crown_in, lift_off_lbf)
+    coarse = rod_forces.gauge_too_coarse(stressing.targets, rod, stressing.gauge_resolution_in)
+    if measured.elongation_in is not None and coarse:
+        raise BadEntry(coarse, field="elongation_in")
     read = stressing.newest_readings
     verdict = targets.judge(
         stressing.targets, turn, measured, all_tight=targets.next_turn(stressing.targets, {*read, turn}) is None
@@ -159,11 +167,14 @@ def stop_stressing(stressing: Stressing, *, by: Person, reason: str, request_id:
     return Stressing.objects.get(pk=stressing.pk)
 
 
-def _measured(torque_lbf_ft: float | None, elongation_in: float | None, crown_in: float | None) -> targets.Measured:
+def _measured(
+    torque_lbf_ft: float | None, elongation_in: float | None, crown_in: float | None, lift_off_lbf: float | None
+) -> targets.Measured:
     return targets.Measured(
         torque_lbf_ft=number_or_none(torque_lbf_ft, name="torque", least=0, most=5_000, unit="lbf·ft"),
         elongation_in=number_or_none(elongation_in, name="stretch", least=-1, most=20, unit="in"),
         crown_in=number_or_none(crown_in, name="crown", least=-50, most=50, unit="in"),
+        lift_off_lbf=number_or_none(lift_off_lbf, name="lift-off force", least=0, most=1e6, unit="lbf"),
     )
 
 
@@ -184,6 +195,7 @@ def _tell(reading: StressingReading, *, by: Person, request_id: UUID | None) -> 
             "torque_lbf_ft": reading.torque_lbf_ft,
             "elongation_in": reading.elongation_in,
             "crown_in": reading.crown_in,
+            "lift_off_lbf": reading.lift_off_lbf,
             "findings": reading.findings,
         },
     )
@@ -216,7 +228,9 @@ def _turn(stressing: Stressing, rod: str, step: int) -> targets.Turn:
     if turn in read:
         return turn
     if any(over_limit(stressing, reading) for reading in read.values()):
-        raise NotNow("The crown is over its limit. No further turn: slacken, stop this stressing and ask the engineer.")
+        raise NotNow(
+            "The crown or sag is over its limit. No further turn: slacken, stop this stressing and ask the engineer."
+        )
     due = targets.next_turn(stressing.targets, read)
     if due is not None and turn != due:
         raise NotNow(
@@ -227,7 +241,7 @@ def _turn(stressing: Stressing, rod: str, step: int) -> targets.Turn:
 
 
 def over_limit(stressing: Stressing, reading: StressingReading) -> bool:
-    return reading.crown_in is not None and reading.crown_in > stressing.targets["crown"]["limit_in"]
+    return reading.crown_in is not None and abs(reading.crown_in) > stressing.targets["crown"]["limit_in"]
 
 
 def _crown_out(stressing: Stressing) -> list[str]:

@@ -11,7 +11,7 @@ from django.urls import reverse
 from django.utils.safestring import SafeString
 
 from jobs import access
-from jobs.errors import ShopError
+from jobs.errors import NotNow, ShopError
 from jobs.models import Piece
 from jobs.views.entries import accepted, attempt, show
 
@@ -57,7 +57,9 @@ def entry_page(
     error: ShopError | None = None
     if request.method == "POST":
         access.need(request.user, permission)
-        if form.is_valid():
+        if form is None:
+            error = NotNow("There is nothing to write down here now. Reload to see how it stands.")
+        elif form.is_valid():
             made, error = attempt(act, form)
             if made is not None:
                 words = said if isinstance(said, str) else said(made)
@@ -70,7 +72,7 @@ def entry_page(
         "button": button,
         "draft": draft,
         "may_write": access.may(request.user, permission),
-        "multipart": form.is_multipart(),
+        "multipart": form is not None and form.is_multipart(),
         **context,
     }
     return show(request, template, context, error, form)

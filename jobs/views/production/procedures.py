@@ -1,0 +1,162 @@
+"""Lift-off, re-stressing, slackening, a broken rod, an incident, and the finish of the ends: a page each."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django.http import HttpRequest, HttpResponse
+from django.utils import timezone
+
+from jobs import access
+from jobs.actions import production
+from jobs.errors import NotNow, Unknown
+from jobs.floor_gates import FINISH_WORDS, finish_asked_for
+from jobs.forms.procedures import FinishingForm, IncidentForm, LiftOffForm, RestressingForm
+from jobs.models import Incident
+from jobs.procedures import PROCEDURES
+from jobs.tightness import last_complete, lift_off_due, restress_dues
+from jobs.views.entries import person_of, request_id_of
+from jobs.views.floor import described
+from jobs.views.production.pages import Table, data_of, entry_page, to_piece
+from jobs.views.units import shown, unit, units_of
+
+LINE = "Stand clear of the rods' line, in front and behind, while a jack or wrench is on and whenever a pocket is open."
+
+
+def lift_off(request: HttpRequest, pk: int) -> HttpResponse:
+    piece = access.piece_for(request.user, pk, may="produce")
+    done, units = last_complete(piece), units_of(piece)
+    if done is None:
+        raise NotNow(f"The rods of {piece} are not stressed yet; there is nothing to lift off.")
+    due, force = lift_off_due(done), unit("force", units)
+    rows = [
+        [
+            row.rod,
+            f"{shown(row.force_lbf, 'force', units)} {force}",
+            f"{shown(row.expected_lbf, 'force', units)} {force}",
+            "in tolerance" if row.within_tolerance else "OUT OF tolerance",
+            f"{timezone.localtime(row.at):%-d %b %H:%M}, {row.by.display_name}",
+        ]
+        for row in piece.lift_offs.select_related("by").order_by("-at", "-pk")
+    ]
+    form = LiftOffForm(*data_of(request), rods=done.targets["order"], units=units)
+    return entry_page(
+        request,
+        form,
+        lambda: production.record_lift_off(
+            piece, by=person_of(request), request_id=request_id_of(request), **form.cleaned_data
+        ),
+        piece=piece,
+        heading=f"Lift-off of {piece}",
+        lead=f"From {timezone.localtime(due):%-d %b %H:%M} on, 24 hours after the last turn." if due else "",
+        cautions=[LINE],
+        button="Write down the lift-off",
+        said=lambda made: f"Rod {made.rod}: {'in' if made.within_tolerance else 'OUT OF'} tolerance, written down.",
+        back=request.path,
+        draft=f"lift-off-{pk}",
+        tables=[Table("Lifted off so far", ("Rod", "Force", "Expected", "", "When and who"), rows, empty="None yet.")],
+    )
+
+
+def restressing(request: HttpRequest, pk: int) -> HttpResponse:
+    piece = access.piece_for(request.user, pk, may="produce")
+    done, units = last_complete(piece), units_of(piece)
+    if done is None:
+        raise NotNow(f"The rods of {piece} are not stressed yet.")
+    dues = restress_dues(piece, described(piece))
+    by_torque = done.targets["method"] == "torque"
+    key, quantity = ("torque_lbf_ft", "torque") if by_torque else ("force_jacking_lbf", "force")
+    form = RestressingForm(
+        *data_of(request),
+        ages=[due.age_days for due in dues],
+        rods=done.targets["order"],
+        by_torque=by_torque,
+        units=units,
+    )
+    aims = [
+        {
+            "label": f"Rod {rod}",
+            "unit": unit(quantity, units),
+            "value": shown(done.targets["rods"][rod][key], quantity, units),
+        }
+        for rod in done.targets["order"]
+    ]
+    return entry_page(
+        request,
+        form if dues else None,
+        lambda: production.record_restressing(
+            piece, by=person_of(request), request_id=request_id_of(request), **form.values()
+        ),
+        piece=piece,
+        heading=f"Re-stressing of {piece}",
+        lead="; ".join(f"at {due.age_days:g} days: {timezone.localtime(due.at):%-d %b %Y}" for due in dues)
+        or "The drawing asks for none, or all are done.",
+        cautions=[LINE] if dues else [],
+        targets=aims,
+        button="Write down the re-stressing",
+        said=lambda made: f"Re-stressed, {'in' if made.within_tolerance else 'OUT OF'} tolerance, written down.",
+        back=to_piece(piece),
+        draft=f"restressing-{pk}",
+        tables=[_restressed(piece)],
+    )
+
+
+def _restressed(piece: Any) -> Table:
+    rows = [
+        [
+            f"{row.age_days:g} days",
+            "in tolerance" if row.within_tolerance else " ".join(row.findings),
+            f"{timezone.localtime(row.at):%-d %b %Y}, {row.by.display_name}",
+        ]
+        for row in piece.restressings.select_related("by").order_by("-at")
+    ]
+    return Table("Re-stressed so far", ("Age", "", "When and who"), rows, empty="Not yet.")
+
+
+def incident(request: HttpRequest, pk: int, kind: str) -> HttpResponse:
+    piece = access.piece_for(request.user, pk, may="produce")
+    if kind not in PROCEDURES:
+        raise Unknown
+    procedure = PROCEDURES[kind]
+    rods = [rod.mark for rod in described(piece).rods]
+    form = IncidentForm(*data_of(request), procedure=procedure, rods=rods, rods_needed=kind != Incident.Kind.INCIDENT)
+    return entry_page(
+        request,
+        form,
+        lambda: production.record_incident(
+            piece, by=person_of(request), kind=kind, request_id=request_id_of(request), **form.cleaned_data
+        ),
+        piece=piece,
+        heading=f"{procedure.title}: {piece}",
+        lead="First do this, then write." if not procedure.planned else "In this order; confirm each step.",
+        steps=procedure.first,
+        cautions=[LINE],
+        button="Write it down",
+        button_class="grave",
+        said="Written down. The piece is held until the engineer decides." if procedure.holds else "Written down.",
+        back=to_piece(piece),
+        draft=f"incident-{kind}-{pk}",
+    )
+
+
+def finishing(request: HttpRequest, pk: int) -> HttpResponse:
+    piece = access.piece_for(request.user, pk, may="produce")
+    asked = finish_asked_for(described(piece))
+    newest = piece.finishings.order_by("-at", "-pk").first()
+    start = {name: getattr(newest, name) for name in FINISH_WORDS} if newest else None
+    form = FinishingForm(*data_of(request), asked=asked, initial=start)
+    return entry_page(
+        request,
+        form,
+        lambda: production.record_finishing(
+            piece, by=person_of(request), request_id=request_id_of(request), **form.cleaned_data
+        ),
+        piece=piece,
+        heading=f"Finish of the ends of {piece}",
+        lead="Tick what is done. Cut a tail only past its nut, with a saw, never with heat at the nut or rod.",
+        cautions=["Stand beside, never behind, a rod whose tail is cut. The rods stay under force."],
+        button="Write it down",
+        said=f"The finish of {piece} is written down.",
+        back=to_piece(piece),
+        draft=f"finishing-{pk}",
+    )
