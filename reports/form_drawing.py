@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import replace
 from itertools import pairwise
 from typing import Any
 
@@ -17,12 +16,9 @@ from reportlab.platypus.flowables import Flowable
 
 from engineering.core.contract import parse
 from engineering.core.contract.piece import Piece, RingRole, Rod
-from reports.drawing.elevation import draw_elevation
 from reports.drawing.figure import Figure
+from reports.drawing.form import form_figures
 from reports.drawing.lengths import length_text
-from reports.drawing.plan import draw_plan
-from reports.drawing.sections import draw_each_section
-from reports.drawing.turned import turned_over
 from reports.drawing.view import axis_points
 from reports.floor_records import source_table
 from reports.opening import RecordFacts, RecordPdf, opening, page_words
@@ -64,31 +60,6 @@ class Banner(Flowable):
         canvas.drawString(10, 27, fitted(self.large, SANS_BOLD, 25, self.room - 20))
         canvas.setFont(SANS_BOLD, 9.4)
         canvas.drawString(10, 12, fitted(self.small, SANS_BOLD, 9.4, self.room - 20))
-
-
-def form_figures(piece: Piece, *, turned: bool, width: float, size: float, enlarge: bool = True) -> list[Figure]:
-    """Plan, elevation and sections, as installed or turned over about the long axis."""
-    shown = turned_over(piece) if turned else replace(piece, loads=())
-    edges = ("BACK EDGE as installed", "FRONT EDGE as installed") if turned else ("FRONT EDGE", "BACK EDGE")
-    down = "into the form: the underside is seen" if turned else "as installed, from above"
-    plan = draw_plan(
-        shown,
-        width=width,
-        size=size,
-        heading=f"Plan {down}",
-        front=edges[0],
-        back=edges[1],
-    )
-    elevation = draw_elevation(
-        shown,
-        [],
-        width=width,
-        size=size,
-        heading="Elevation in the form, face down" if turned else "Elevation from the front",
-        datum="the bed of the form" if turned else "the lowest soffit",
-        enlarge=enlarge,
-    )
-    return [plan, elevation, *draw_each_section(shown, width=width, size=size)]
 
 
 def build_form_drawing(facts: RecordFacts) -> RecordPdf:

@@ -11,7 +11,7 @@ from jobs.access import revision_for
 from jobs.errors import Unknown
 from reports import actions
 from reports.drawing.dxf import to_dxf
-from reports.form_drawing import form_figures
+from reports.drawing.form import form_figures
 from reports.views import person_of
 
 WIDTH, SIZE = 1000.0, 9.0  # the sheet the letters are sized for [pt]

@@ -15,8 +15,7 @@ def draw_plan(piece: Piece, *, width: float, size: float, heading: str, front: s
     """z runs up the paper from the edge named `front`. Dimensions: zones, supports, lift points; rods across."""
     figure = Figure(width, 0, f"Plan of piece {piece.mark}", f"{heading}. {front} below, {back} above.")
     low, high = _edges(piece)
-    right = 10 + max((text_width(length_text(r.across_in - low, piece.units), size) for r in piece.rods), default=0.0)
-    right += 12 + max((text_width(r.mark[:12], size) for r in piece.rods), default=0.0)
+    right = 22 + max((text_width(_rod_words(r, low, piece), size, bold=True) for r in piece.rods), default=0.0)
     scale = min((width - LEFT_ROOM * size - right - 24) / piece.length_in, HIGHEST / (high - low))
     figure.scale = scale
     figure.add(Text(4, 1.1 * size, shorten(heading, size, width - 8, bold=True), size, "note", "start", bold=True))
@@ -30,8 +29,7 @@ def draw_plan(piece: Piece, *, width: float, size: float, heading: str, front: s
     lift = piece.handling.lift_points_in if piece.handling else ()
     for x in lift:
         _lift_point(figure, view.x(x), view.y((low + high) / 2))
-    _across(figure, piece, view, low, high, size)
-    y = view.y(low) + 1.2 * size
+    y = max(view.y(low), _across(figure, piece, view, low, high, size)) + 1.2 * size
     figure.add(Text(view.left, y, front, 0.9 * size, "note", "start"))
     y = _chains(figure, piece, view, y + 1.9 * size, size, lift)
     figure.add(Text(view.left, y + 1.2 * size, unit_note(piece.units), 0.86 * size, "note", "start"))
@@ -100,21 +98,25 @@ def _lift_point(figure: Figure, x: float, y: float) -> None:
     )
 
 
-def _across(figure: Figure, piece: Piece, view: View, low: float, high: float, size: float) -> None:
-    """At the left the width; at the right each rod's mark and its distance from the lower edge."""
+def _across(figure: Figure, piece: Piece, view: View, low: float, high: float, size: float) -> float:
+    """The width at the left, each rod's mark and place at the right; returns the y where they end."""
     x = view.x(piece.length_in) + 12
-    highest = float("inf")
-    for rod in sorted(piece.rods, key=lambda rod: rod.across_in)[:40]:
-        at = min(view.y(rod.across_in), highest - 1.15 * size)
-        highest = at
-        words = f"{rod.mark[:12]}  {length_text(rod.across_in - low, piece.units)}"
+    lowest = float("-inf")
+    for rod in sorted(piece.rods, key=lambda rod: -rod.across_in)[:40]:
+        at = max(view.y(rod.across_in), lowest + 1.15 * size)
+        lowest = at
         figure.add(
             Line(((view.x(rod.profile[-1][0]), view.y(rod.across_in)), (x - 2, at)), "dimension", 0.3),
-            Text(x, at + 0.32 * size, words, size, "rod", "start", bold=True),
+            Text(x, at + 0.32 * size, _rod_words(rod, low, piece), size, "rod", "start", bold=True),
         )
     upright(figure, [(view.y(high), view.y(low), "")], view.left - 12, size, side="left")
     words = length_text(high - low, piece.units)
     figure.add(Text(view.left - 15, (view.y(high) + view.y(low)) / 2, words, size, turned=True))
+    return lowest + 0.5 * size
+
+
+def _rod_words(rod: Rod, low: float, piece: Piece) -> str:
+    return f"{rod.mark[:12]}  {length_text(rod.across_in - low, piece.units)}"
 
 
 def _chains(figure: Figure, piece: Piece, view: View, y: float, size: float, lift: tuple[float, ...]) -> float:
