@@ -157,7 +157,7 @@ def end_all() -> int:
 
 
 def tables_of_jobs() -> list[type[models.Model]]:
-    return [kind for kind in apps.get_models() if FIELDS <= {field.name for field in kind._meta.get_fields()}]
+    return [kind for kind in apps.get_models() if {field.name for field in kind._meta.get_fields()} >= FIELDS]
 
 
 def waiting_ids(rows: QuerySet[Any] | None = None) -> list[int]:

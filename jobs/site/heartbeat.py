@@ -85,7 +85,7 @@ class Scheduler(beat.Scheduler):
 
 def waiting(queue: str) -> int:
     """How many messages lie in a queue; 0 where there is no such queue yet."""
-    from jobs.site.celery import app     # the application names this module's scheduler in its settings
+    from jobs.site.celery import app  # the application names this module's scheduler in its settings
 
     with app.connection_or_acquire() as connection:
         try:
