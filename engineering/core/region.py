@@ -129,6 +129,35 @@ def _worst(judged: Judged, lines: NDArray[np.bool_]) -> list[str]:
     return [judged.names[k] for k in picked]
 
 
+@dataclass(frozen=True)
+class Row:
+    """A stretch of total force at one height in which every stress check holds; the checks that end it, "" where
+    nothing was found to end it."""
+
+    height_in: float
+    from_lbf: float
+    to_lbf: float
+    from_check: str
+    to_check: str
+
+
+def rows(region: Region) -> list[Row]:
+    """The region as stretches, height by height."""
+    found = []
+    for height, at_most in zip(region.heights_in, region.holds_at_most, strict=True):
+        borders = [border for border in region.borders if border.height_in == height]
+        opened: tuple[float, str] | None = (0.0, "") if (borders[0].upper if borders else at_most) else None
+        for border in borders:
+            if not border.upper:
+                opened = (border.force_lbf, border.check)
+            elif opened is not None:
+                found.append(Row(height, opened[0], border.force_lbf, opened[1], border.check))
+                opened = None
+        if opened is not None:
+            found.append(Row(height, opened[0], region.largest_lbf, opened[1], ""))
+    return found
+
+
 def rod_limit(piece: Piece) -> tuple[float, str]:
     """The greatest total force the rods themselves take at their present height, and the check that sets it. lbf"""
     present = np.array([rod.jacking_force_lbf for rod in piece.rods])
@@ -156,10 +185,16 @@ def report(piece: Piece) -> dict[str, Any]:
     def length(value: float) -> float:
         return round(QUANTITIES["length"].from_us(value, units), 4)
 
-    def borders(region: Region) -> list[dict[str, Any]]:
+    def stretches(region: Region) -> list[dict[str, Any]]:
         return [
-            {"height": length(b.height_in), "force": force(b.force_lbf), "upper": b.upper, "check": b.check}
-            for b in region.borders
+            {
+                "height": length(row.height_in),
+                "from": force(row.from_lbf),
+                "to": force(row.to_lbf),
+                "from_check": row.from_check,
+                "to_check": row.to_check,
+            }
+            for row in rows(region)
         ]
 
     with_scatter, bare = region_of(piece), region_of(piece, with_scatter=False)
@@ -174,8 +209,8 @@ def report(piece: Piece) -> dict[str, Any]:
         "unit": {"force": QUANTITIES["force"].unit(units), "height": QUANTITIES["length"].unit(units)},
         "largest": force(with_scatter.largest_lbf),
         "heights": [length(y) for y in with_scatter.heights_in],
-        "region": borders(with_scatter),
-        "without_scatter": borders(bare),
+        "region": stretches(with_scatter),
+        "without_scatter": stretches(bare),
         "present": {
             "height": length(middle_height(piece)),
             "force": force(present),

@@ -1,6 +1,6 @@
 // The editor's extras: a button of the form swaps the form alone, the drawing follows what is typed. Without this file
 // the same buttons send the page, and the drawing is on the design's own page.
-const REST_MS = 700;
+const REST_MS = 300;
 let rest = 0;
 let newest = 0;
 
@@ -41,10 +41,12 @@ async function draw() {
   body.set("do", "document");
   try {
     const made = await fetch(form().getAttribute("action"), { method: "POST", body, headers: { Accept: "application/json" } });
-    if (!made.ok || made.redirected) return;
+    if (!made.ok || made.redirected || mine !== newest) return;
+    const text = JSON.stringify(await made.json());
+    const token = body.get("csrfmiddlewaretoken");
+    document.dispatchEvent(new CustomEvent("document:made", { detail: { text, token } }));
     const answer = await fetch(box.dataset.preview, {
-      method: "POST", body: JSON.stringify(await made.json()),
-      headers: { "Content-Type": "application/json", "X-CSRFToken": body.get("csrfmiddlewaretoken") },
+      method: "POST", body: text, headers: { "Content-Type": "application/json", "X-CSRFToken": token },
     });
     if (mine !== newest || answer.redirected) return;
     if (answer.ok) { box.innerHTML = await answer.text(); box.classList.remove("old"); } else if (answer.status === 422) stale(box);

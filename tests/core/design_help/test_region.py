@@ -67,6 +67,10 @@ def test_the_report_tells_whether_the_present_design_is_inside() -> None:
     assert answer["present"]["holds"] is (failing(given()) == [])
     assert answer["present"]["low"] < answer["present"]["force"] < answer["present"]["high"]
     assert answer["unit"] == {"force": "lbf", "height": "in"}
+    for row in answer["region"][::6]:
+        middle = 0.5 * (row["from"] + row["to"])
+        assert row["from"] < row["to"]
+        assert failing(drawn(row["height"], max(middle, 100.0))) == []
 
 
 def test_the_rods_own_limit_is_theirs() -> None:
