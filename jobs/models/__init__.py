@@ -1,6 +1,10 @@
 """All of the site's tables, by subject."""
 
+from jobs.models.cure import CouponTest, CureCheck, TemperatureLog, WashoutTest
 from jobs.models.events import ChainHead, Event
+from jobs.models.load_testing import LoadTestPlan, LoadTestReading
+from jobs.models.mix import BatchTicket, MixVersion
+from jobs.models.notices import CalendarLink, Notice
 from jobs.models.order import Design, Order, Piece, Release, Revision
 from jobs.models.people import ApiToken, Person, Role
 from jobs.models.procedures import Finishing, Incident, LiftOff, Restressing
@@ -15,10 +19,13 @@ from jobs.models.production import (
 )
 from jobs.models.quality import GatePass, NonConformance, Photo
 from jobs.models.shop import Mix, Shop, Wrench
+from jobs.models.stock import LotUse, StockLot
 from jobs.stages import Stage
 
 __all__ = [
-    "ApiToken", "ChainHead", "Design", "Event", "Finishing", "FormCheck", "GatePass", "Incident", "Installation",
-    "LiftOff", "LoadTest", "Mix", "NonConformance", "Order", "Person", "Photo", "Piece", "Pour", "Release",
-    "Restressing", "Revision", "Role", "Shop", "Stage", "StrengthTest", "Stressing", "StressingReading", "Wrench",
+    "ApiToken", "BatchTicket", "CalendarLink", "ChainHead", "CouponTest", "CureCheck", "Design", "Event", "Finishing",
+    "FormCheck", "GatePass", "Incident", "Installation", "LiftOff", "LoadTest", "LoadTestPlan", "LoadTestReading",
+    "LotUse", "Mix", "MixVersion", "NonConformance", "Notice", "Order", "Person", "Photo", "Piece", "Pour", "Release",
+    "Restressing", "Revision", "Role", "Shop", "Stage", "StockLot", "StrengthTest", "Stressing", "StressingReading",
+    "TemperatureLog", "WashoutTest", "Wrench",
 ]

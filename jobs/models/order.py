@@ -122,6 +122,7 @@ class Piece(models.Model):
     hold_reason = models.TextField(blank=True)                          # why held or rejected
     revision = models.ForeignKey(Revision, models.PROTECT, null=True, blank=True, related_name="pieces")
     pour = models.ForeignKey("jobs.Pour", models.PROTECT, null=True, blank=True, related_name="pieces")
+    pour_planned = models.DateField(null=True, blank=True)              # on the schedule; the pour itself is `pour`
     remake_of = models.ForeignKey("self", models.PROTECT, null=True, blank=True, related_name="remakes")
 
     class Meta:

@@ -49,6 +49,7 @@ class Pour(Entry):
 
     batch = models.CharField(max_length=40)
     mix = models.ForeignKey(Mix, models.PROTECT, null=True, blank=True, related_name="pours")
+    ticket = models.OneToOneField("jobs.BatchTicket", models.PROTECT, null=True, blank=True, related_name="pour")
     water_added_at = models.DateTimeField(null=True, blank=True)
     slump_in = models.FloatField(null=True, blank=True)
     unit_weight_pcf = models.FloatField(null=True, blank=True)

@@ -15,6 +15,7 @@ class Shop(models.Model):
     address = models.CharField(max_length=200, blank=True)
     contact = models.CharField(max_length=120, blank=True)
     cube_factor = models.FloatField(default=0.8)           # cylinder/cube strength unless the shop measured its own
+    coupon_days = models.PositiveSmallIntegerField(null=True, blank=True)   # age coupon tests may have; null: not asked
     document_size = models.CharField(max_length=6, choices=[("letter", "US letter"), ("a4", "A4")], default="letter")
 
     class Meta:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from typing import Any
 
 from django.http import HttpRequest, HttpResponse
@@ -26,7 +26,7 @@ class Link:
 class Table:
     title: str
     head: Sequence[str]
-    rows: list[Sequence[Any]] = field(default_factory=list)
+    rows: Sequence[Sequence[Any]] = ()
     lead: str = ""
     empty: str = ""
     plot: SafeString | None = None

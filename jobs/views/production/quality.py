@@ -11,7 +11,7 @@ from django.views.decorators.cache import cache_control
 
 from jobs import access, gates, passes
 from jobs.actions import quality
-from jobs.errors import NotNow, Unknown
+from jobs.errors import NotNow, ShopError, Unknown
 from jobs.forms.quality import DecisionForm, NonConformanceForm, PassForm, PhotoForm, RepairForm, picture_of
 from jobs.models import NonConformance, Piece, Stage
 from jobs.stages import MOVES
@@ -77,7 +77,7 @@ def non_conformance_new(request: HttpRequest, pk: int) -> HttpResponse:
 def non_conformance(request: HttpRequest, pk: int) -> HttpResponse:
     row = access.non_conformance_for(request.user, pk)
     form, button, act = _next_entry(request, row)
-    error = None
+    error: ShopError | None = None
     if request.method == "POST":
         access.need(request.user, "produce" if row.decision else "dispose")
         if form is None:
@@ -101,7 +101,7 @@ def non_conformance(request: HttpRequest, pk: int) -> HttpResponse:
 def _next_entry(request: HttpRequest, row: NonConformance) -> tuple[Any, str, Any]:
     """The form that this person may fill in now, the words on its button, and the action."""
     sent = request.POST if request.method == "POST" else None
-    keep = {"by": person_of(request), "request_id": request_id_of(request)}
+    keep: dict[str, Any] = {"by": person_of(request), "request_id": request_id_of(request)}
     if not row.decision and access.may(request.user, "dispose"):
         return DecisionForm(sent), "Decide", lambda **fields: quality.decide_non_conformance(row, **keep, **fields)
     if row.decision == row.Decision.REPAIR and not row.is_settled and access.may(request.user, "produce"):
