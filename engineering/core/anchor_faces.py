@@ -5,10 +5,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from engineering.core import anchorage
-from engineering.core.batching import Array
-from engineering.core.block import SignedRing
+from engineering.core.batching import Array, wide
+from engineering.core.block import Edges
 from engineering.core.clearances import rectangle_margin
-from engineering.core.contract.piece import RingRole
 from engineering.core.quantities import Analysis
 
 
@@ -36,56 +35,81 @@ def zones_at_faces(analysis: Analysis, number: int) -> tuple[int, int]:
     return first, last
 
 
-def face_rings(analysis: Analysis, number: int) -> list[SignedRing]:
-    """The rings of a zone with their signs, (V or 1, P, 2)."""
-    roles = analysis.batch.piece.zones[number].rings
-    return [
-        (1.0 if ring.role is RingRole.CONCRETE else -1.0, points)
-        for ring, points in zip(roles, analysis.batch.rings[number], strict=True)
+def anchor_faces(analysis: Analysis) -> tuple[AnchorFaces, ...]:
+    """Both faces of every rod. Faces of one sort of section are looked at together; a level rod between two alike finds
+    the same at both ends."""
+    rods = range(len(analysis.batch.piece.rods))
+    zones = [zones_at_faces(analysis, number) for number in rods]
+    sort = analysis.outlines.sort
+    places = [
+        (number, end, zones[number][end])
+        for number in rods
+        for end in (0, 1)
+        if end == 0 or _differs(analysis, number, zones[number])
     ]
+    found: dict[tuple[int, int], tuple[Array, ...]] = {}
+    for kind in {int(sort[zone]) for _, _, zone in places}:
+        here = [place for place in places if sort[place[2]] == kind]
+        found |= {place[:2]: column for place, column in zip(here, _at_faces(analysis, here), strict=True)}
+    return tuple(
+        _both_ends(analysis, number, found[number, 0], found.get((number, 1), found[number, 0])) for number in rods
+    )
 
 
-def anchor_faces(analysis: Analysis, number: int) -> AnchorFaces:
-    """Both faces of rod `number`."""
-    piece, rods, size = analysis.batch.piece, analysis.batch.rods, analysis.batch.size
-    rod = piece.rods[number]
-    ends = []
-    for zone, point in zip(zones_at_faces(analysis, number), (0, -1), strict=True):
-        rings = face_rings(analysis, zone)
-        across = np.broadcast_to(rods.across_in[:, number], (size,))
-        level = np.broadcast_to(rods.y_in[number][:, point], (size,))
-        depth = analysis.gross.top_in[:, zone] - analysis.gross.bottom_in[:, zone]
-        edge = anchorage.side_distance(rings, across, level)
-        spacing = _spacing(analysis, number)
-        width, height = np.full(size, rod.anchor.width_in), np.full(size, rod.anchor.height_in)
-        pocket = (
-            np.full(size, np.inf)
-            if rod.pocket is None
-            else rectangle_margin(
-                rings, across, level, np.full(size, rod.pocket.width_in), np.full(size, rod.pocket.height_in)
-            )
-        )
-        ends.append(
-            (
-                depth,
-                anchorage.spread(rings, across, level, width, height),
-                2.0 * np.minimum(edge, 0.5 * spacing),
-                anchorage.upright_breadth(width, depth, edge),
-                rectangle_margin(rings, across, level, width, height),
-                pocket,
-            )
-        )
-    columns = [np.stack([np.broadcast_to(end[k], (size,)) for end in ends], axis=1) for k in range(6)]
-    depth, grows, side, breadth, plate, wall = columns
-    return AnchorFaces(depth, grows, side, breadth, plate, wall, np.array([rod.profile[0][0], rod.profile[-1][0]]))
+def _differs(analysis: Analysis, number: int, zones: tuple[int, int]) -> bool:
+    """Whether the right end of a rod finds anything else than the left one."""
+    level, sort = analysis.batch.rods.y_in[number], analysis.outlines.sort
+    return bool(sort[zones[0]] != sort[zones[1]] or np.any(level[:, 0] != level[:, -1]))
 
 
-def _spacing(analysis: Analysis, number: int) -> Array:
-    """Distance by z to the nearest other rod (V,), inf where there is none. Rods one above the other count as one
+def _both_ends(analysis: Analysis, number: int, left: tuple[Array, ...], right: tuple[Array, ...]) -> AnchorFaces:
+    profile = analysis.batch.piece.rods[number].profile
+    depth, grows, side, breadth, plate, wall = (np.stack(pair, axis=1) for pair in zip(left, right, strict=True))
+    return AnchorFaces(depth, grows, side, breadth, plate, wall, np.array([profile[0][0], profile[-1][0]]))
+
+
+def _at_faces(analysis: Analysis, places: list[tuple[int, int, int]]) -> list[tuple[Array, ...]]:
+    """What stands in `AnchorFaces`, for each of these places (rod, end, zone) of one sort of section, each (V,)."""
+    batch, zone = analysis.batch, places[0][2]
+    edges, numbers = analysis.outlines.edges[zone], [number for number, _, _ in places]
+    shape = (batch.size, len(places))
+    across = wide(batch.rods.across_in[:, numbers], shape)
+    level = np.stack([wide(batch.rods.y_in[k][:, -end], shape[:1]) for k, end, _ in places], axis=1)
+    plates = [batch.piece.rods[k].anchor for k in numbers]
+    width, height = (np.array([getattr(plate, side) for plate in plates]) for side in ("width_in", "height_in"))
+    depth = (analysis.gross.top_in - analysis.gross.bottom_in)[:, [zone]]
+    edge = anchorage.side_distance(edges, across, level)
+    grows = anchorage.spread(edges, across, level, width, height)
+    columns = (
+        wide(depth, shape),
+        grows,
+        2.0 * np.minimum(edge, 0.5 * _spacing(analysis)[:, numbers]),
+        anchorage.upright_breadth(width, depth, edge),
+        rectangle_margin(edges, across, level, width, height, grows),
+        _pocket_walls(analysis, edges, numbers, across, level),
+    )
+    return [tuple(part[:, k] for part in columns) for k in range(len(places))]
+
+
+def _pocket_walls(analysis: Analysis, edges: Edges, numbers: list[int], across: Array, level: Array) -> Array:
+    """Concrete around the pockets; inf for a rod without one."""
+    walls = np.full(across.shape, np.inf)
+    pockets = {k: pocket for k, number in enumerate(numbers) if (pocket := analysis.batch.piece.rods[number].pocket)}
+    if pockets:
+        which = list(pockets)
+        width, height = (np.array([getattr(p, side) for p in pockets.values()]) for side in ("width_in", "height_in"))
+        z, y = across[:, which], level[:, which]
+        grows = anchorage.spread(edges, z, y, width, height)
+        walls[:, which] = rectangle_margin(edges, z, y, width, height, grows)
+    return walls
+
+
+def _spacing(analysis: Analysis) -> Array:
+    """Distance by z to the nearest other rod (V, R), inf where there is none. Rods one above the other count as one
     place."""
-    across = np.broadcast_to(analysis.batch.rods.across_in, (analysis.batch.size, len(analysis.batch.piece.rods)))
-    gap = np.abs(across - across[:, number : number + 1])
-    return np.min(np.where(gap > 1e-6, gap, np.inf), axis=1, initial=np.inf)
+    across = analysis.batch.rods.across_in
+    gap = np.abs(across[:, :, None] - across[:, None, :])
+    return wide(np.where(gap > 1e-6, gap, np.inf).min(axis=2), (analysis.batch.size, across.shape[1]))
 
 
 @dataclass(frozen=True)

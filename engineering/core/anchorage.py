@@ -5,11 +5,9 @@ Bursting: simplified equations that go with ACI 318-19 25.9.4.4. Load factor 1.2
 5.3.12.
 """
 
-from collections.abc import Sequence
-
 import numpy as np
 
-from engineering.core.block import SignedRing
+from engineering.core.block import Outline, edges_of
 from engineering.core.elementwise import Elementwise
 
 JACKING_FACTOR = 1.2  # ACI 318-19 5.3.12
@@ -25,7 +23,7 @@ def net_plate_area(
 
 
 def spread(
-    rings: Sequence[SignedRing],
+    outline: Outline,
     across_in: Elementwise,
     level_in: Elementwise,
     width_in: Elementwise,
@@ -34,27 +32,18 @@ def spread(
     """How many times the plate can grow about the rod before it meets a face or a core: k, so that A2/A1 = k^2. []
 
     Least of max(|z|/(w/2), |y|/(h/2)) over all edges; along an edge it is convex, least at an end or where its two
-    parts are equal or one of them is zero. Under 1: the plate reaches over an edge. Rod and plate (...), rings (...,
-    P, 2).
+    parts are equal or one of them is zero. Under 1: the plate reaches over an edge. Rod and plate of one shape or
+    numbers.
     """
-    least = np.full(np.broadcast_shapes(np.shape(across_in), np.shape(level_in), np.shape(width_in)), np.inf)
-    centre = np.stack(np.broadcast_arrays(np.asarray(across_in, float), np.asarray(level_in, float)), axis=-1)
-    half = 0.5 * np.stack(np.broadcast_arrays(np.asarray(width_in, float), np.asarray(height_in, float)), axis=-1)
-    for _, points in rings:
-        start = (points - centre[..., None, :]) / half[..., None, :]
-        step = np.roll(start, -1, axis=-2) - start
-        u, v, du, dv = start[..., 0], start[..., 1], step[..., 0], step[..., 1]
-        for top, bottom in (
-            (0.0 * u, 1.0 + 0.0 * u),
-            (1.0 + 0.0 * u, 1.0 + 0.0 * u),
-            (-u, du),
-            (-v, dv),
-            (v - u, du - dv),
-            (-u - v, du + dv),
-        ):
-            t = np.clip(np.where(bottom == 0, 0.0, top / np.where(bottom == 0, 1.0, bottom)), 0.0, 1.0)
-            reach = np.maximum(np.abs(u + t * du), np.abs(v + t * dv))
-            least = np.minimum(least, np.min(reach, axis=-1))
+    across, level = np.asarray(across_in, float), np.asarray(level_in, float)
+    edges = edges_of(outline).against(across.ndim)
+    half_z, half_y = 0.5 * np.asarray(width_in, float), 0.5 * np.asarray(height_in, float)
+    u, v = (edges.z0 - across) / half_z, (edges.y0 - level) / half_y
+    du, dv = (edges.z1 - edges.z0) / half_z, (edges.y1 - edges.y0) / half_y
+    least = np.maximum(np.abs(u), np.abs(v)).min(axis=0)  # at the start of every edge, so at every corner
+    for top, bottom in ((-u, du), (-v, dv), (v - u, du - dv), (-u - v, du + dv)):
+        t = np.minimum(np.maximum(top / np.where(bottom == 0.0, 1.0, bottom), 0.0), 1.0)
+        least = np.minimum(least, np.maximum(np.abs(u + t * du), np.abs(v + t * dv)).min(axis=0))
     return least
 
 
@@ -86,22 +75,14 @@ def upright_breadth(plate_width_in: Elementwise, depth_in: Elementwise, edge_in:
     return np.minimum(plate_width_in + 0.5 * depth_in, 2.0 * edge_in)
 
 
-def side_distance(rings: Sequence[SignedRing], across_in: Elementwise, level_in: Elementwise) -> Elementwise:
+def side_distance(outline: Outline, across_in: Elementwise, level_in: Elementwise) -> Elementwise:
     """Distance along z from the rod to the nearest side face of the concrete at the rod's own level. [in], inf where
     none"""
-    least = np.full(np.broadcast_shapes(np.shape(across_in), np.shape(level_in)), np.inf)
-    at, z0 = np.asarray(level_in, float)[..., None], np.asarray(across_in, float)[..., None]
-    for sign, points in rings:
-        if sign < 0:
-            continue
-        end = np.roll(points, -1, axis=-2)
-        z1, y1, z2, y2 = points[..., 0], points[..., 1], end[..., 0], end[..., 1]
-        crosses = (y1 - at) * (y2 - at) <= 0
-        rise = np.where(y2 == y1, 1.0, y2 - y1)
-        z = z1 + (at - y1) / rise * (z2 - z1)
-        gap = np.where(crosses & (y1 != y2), np.abs(z - z0), np.inf)
-        least = np.minimum(least, np.min(gap, axis=-1))
-    return least
+    z, at = np.asarray(across_in, float), np.asarray(level_in, float)
+    edges = edges_of(outline).against(max(z.ndim, at.ndim))
+    meets = ((edges.y0 - at) * (edges.y1 - at) <= 0.0) & (edges.y0 != edges.y1) & (edges.sign > 0.0)
+    gap = np.abs(edges.z0 + edges.slope * (at - edges.y0) - z)
+    return np.where(meets, gap, np.inf).min(axis=0)
 
 
 def plate_overhang(width_in: Elementwise, height_in: Elementwise, diameter_in: Elementwise) -> Elementwise:

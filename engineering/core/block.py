@@ -6,49 +6,100 @@ counter-clockwise. The level has shape (..., ) or one that broadcasts with the l
 """
 
 from collections.abc import Sequence
+from typing import NamedTuple
 
 import numpy as np
 
+from engineering.core.batching import Array
 from engineering.core.elementwise import Elementwise
 
 SignedRing = tuple[float, np.ndarray]
 
 
-def above(rings: Sequence[SignedRing], level_in: Elementwise) -> tuple[np.ndarray, np.ndarray]:
-    """Area [in2] and its first moment about y = 0 [in3] above a level, holes taken out.
+class Edges(NamedTuple):
+    """Every edge of a section's rings, edges first (E, ...): both ends [in], sign of its ring, dz/dy (0 where level).
+
+    Edges first, so that sums over them run along whole arrays of points.
+    """
+
+    z0: Array
+    y0: Array
+    z1: Array
+    y1: Array
+    sign: Array
+    slope: Array
+
+    def against(self, ndim: int) -> "Edges":
+        """Shaped to broadcast with points of so many axes."""
+        missing = ndim + 1 - self.z0.ndim
+        if missing <= 0:
+            return self
+        return Edges(*(part.reshape(part.shape[0], *(1,) * missing, *part.shape[1:]) for part in self))
+
+    def upside_down(self) -> "Edges":
+        """The section turned upside down (y to -y), for bending that presses the bottom."""
+        return Edges(self.z1, -self.y1, self.z0, -self.y0, self.sign, -self.slope)
+
+
+Outline = Sequence[SignedRing] | Edges
+
+
+def edges_of(outline: Outline) -> Edges:
+    """The edges of rings; edges as they are."""
+    if isinstance(outline, Edges):
+        return outline
+    lead = np.broadcast_shapes(*(points.shape[:-2] for _, points in outline))
+    corners, after = [], []
+    for _, points in outline:
+        first = np.moveaxis(np.broadcast_to(points, (*lead, *points.shape[-2:])), (-2, -1), (1, 0))
+        corners.append(first)
+        after.append(first[:, [*range(1, first.shape[1]), 0]])
+    (z0, y0), (z1, y1) = np.concatenate(corners, axis=1), np.concatenate(after, axis=1)
+    sign = np.repeat([sign for sign, _ in outline], [points.shape[-2] for _, points in outline])
+    level = y0 == y1
+    slope = np.where(level, 0.0, (z1 - z0) / np.where(level, 1.0, y1 - y0))
+    return Edges(z0, y0, z1, y1, sign.reshape(-1, *(1,) * len(lead)), slope)
+
+
+def _clipped(edges: Edges, level: Array) -> tuple[Array, Array, Array]:
+    """The edges' parts above the level: lower and upper y, and ∫ 2z dy of each."""
+    low, high = np.maximum(edges.y0, level), np.maximum(edges.y1, level)
+    twice = (2.0 * edges.z0 + edges.slope * ((low - edges.y0) + (high - edges.y0))) * (high - low)
+    return low, high, twice * edges.sign
+
+
+def area_above(outline: Outline, level_in: Elementwise) -> Array:
+    """Area above a level, holes taken out. [in2]
 
     Every edge is clipped to y >= level; what is cut off runs along the level and adds nothing to the integral of z dy.
     """
     level = np.asarray(level_in, dtype=float)
-    area, moment = np.zeros(np.shape(level)), np.zeros(np.shape(level))
-    for sign, points in rings:
-        start, end = points, np.roll(points, -1, axis=-2)
-        z1, y1, z2, y2 = start[..., 0], start[..., 1], end[..., 0], end[..., 1]
-        low, high = np.maximum(y1, level[..., None]), np.maximum(y2, level[..., None])
-        rise = np.where(y2 == y1, 1.0, y2 - y1)
-        slope = np.where(y2 == y1, 0.0, (z2 - z1) / rise)
-        z_low, z_high = z1 + slope * (low - y1), z1 + slope * (high - y1)
-        step, middle = high - low, 0.5 * (high + low)
-        area = area + sign * np.sum(0.5 * (z_low + z_high) * step, axis=-1)
-        thrice = low * z_low + 2.0 * middle * (z_low + z_high) + high * z_high
-        moment = moment + sign * np.sum(thrice * step, axis=-1) / 6.0
-    return area, moment
+    return np.asarray(0.5 * _clipped(edges_of(outline).against(level.ndim), level)[2].sum(axis=0))
 
 
-def width_at(rings: Sequence[SignedRing], level_in: Elementwise) -> np.ndarray:
+def above(outline: Outline, level_in: Elementwise) -> tuple[np.ndarray, np.ndarray]:
+    """Area above a level [in2] and its first moment about y = 0 [in3], holes taken out."""
+    level = np.asarray(level_in, dtype=float)
+    edges = edges_of(outline).against(level.ndim)
+    low, high, twice = _clipped(edges, level)
+    step = high - low
+    # ∫ z y dy = mean z × mean y × step + slope step³/12, z being straight over y
+    moment = 0.25 * (twice * (low + high)).sum(axis=0) + (edges.sign * edges.slope * step**3).sum(axis=0) / 12.0
+    return 0.5 * twice.sum(axis=0), moment
+
+
+def width_at(outline: Outline, level_in: Elementwise) -> np.ndarray:
     """Width of concrete cut by a level [in]; on a level edge the mean of both sides.
 
     Each edge that crosses the level counts its z once, upward edges positive: for a counter-clockwise ring the sum
     is the width.
     """
-    level = np.asarray(level_in, dtype=float)
-    width = np.zeros(np.shape(level))
-    for sign, points in rings:
-        end = np.roll(points, -1, axis=-2)
-        z1, y1, z2, y2 = points[..., 0], points[..., 1], end[..., 0], end[..., 1]
-        at = level[..., None]
-        crossing = 0.5 * (np.sign(y2 - at) - np.sign(y1 - at))
-        rise = np.where(y2 == y1, 1.0, y2 - y1)
-        z = z1 + np.clip((at - y1) / rise, 0.0, 1.0) * (z2 - z1)
-        width = width + sign * np.sum(crossing * z, axis=-1)
-    return width
+    at = np.asarray(level_in, dtype=float)
+    edges = edges_of(outline).against(at.ndim)
+    crossing = 0.5 * edges.sign * (np.sign(edges.y1 - at) - np.sign(edges.y0 - at))
+    z = edges.z0 + edges.slope * (np.clip(at, *_ends(edges)) - edges.y0)
+    return np.asarray((crossing * z).sum(axis=0))
+
+
+def _ends(edges: Edges) -> tuple[Array, Array]:
+    return np.minimum(edges.y0, edges.y1), np.maximum(edges.y0, edges.y1)

@@ -5,6 +5,7 @@ Worked in a frame in which the tension face is down: for hogging the section is 
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
@@ -55,6 +56,10 @@ class Crack:
             _sag_per_kink(model, at, depth),
         )
 
+    @cached_property
+    def middle_in(self) -> Array:
+        return 0.5 * (self.low_in + self.high_in)
+
     def extra_strain(self, state: State, curvature: float, strain: float) -> Array:
         """Mean strain along each rod that the cracked length adds to the uncracked piece (R,)."""
         return self.share * (strain - curvature * self.rod_in - state.at_rods[self.station])
@@ -64,38 +69,46 @@ class Crack:
         return curvature * self.top_in - strain
 
 
-def open_crack(model: TestModel, crack: Crack, curvature: float, force_lbf: Array, near: float) -> tuple[float, float]:
+def open_crack(
+    model: TestModel, crack: Crack, curvature: float, force_lbf: Array, near: float, slope: float | None
+) -> tuple[float, float, float | None]:
     """Strain at the centroid and outer moment (sagging +, that of loads) of the cracked section under a curvature
     and the
-    rods' forces (R,). Found on the sum of forces, which rises with the strain."""
+    rods' forces (R,). Found on the sum of forces, which rises with the strain. slope: of that sum, as last found; the
+    third answer is the new one."""
     pull = crack.active * force_lbf
     axial = -float(pull.sum())
-    turned_low, turned_high = curvature * crack.low_in, curvature * crack.high_in
-
-    def stress(strain: float) -> Array:
-        return model.concrete.cracked_layers(strain - turned_high, strain - turned_low)
+    turned_high = curvature * crack.high_in
+    width = np.maximum(curvature * (crack.high_in - crack.low_in), 1e-15)
+    layers = crack.area_in2
 
     def off(strain: float) -> float:
-        return float((stress(strain) * crack.area_in2).sum()) - axial
+        nonlocal layers
+        layers = model.concrete.cracked_layers(strain - turned_high, width) * crack.area_in2
+        return float(layers.sum()) - axial
 
-    strain = _root(off, near, 0.002 * curvature * (crack.top_in - float(crack.low_in.min())), 1e-8 * (abs(axial) + 1.0))
-    layers = stress(strain) * crack.area_in2
-    inner = -float((layers * 0.5 * (crack.low_in + crack.high_in)).sum())
-    return strain, crack.sign * (inner - float((pull * crack.rod_in).sum()))
+    step = 0.002 * curvature * (crack.top_in - float(crack.low_in.min()))
+    strain, slope = _root(off, near, step, 1e-8 * (abs(axial) + 1.0), slope)
+    inner = -float(layers @ crack.middle_in)
+    return strain, crack.sign * (inner - float((pull * crack.rod_in).sum())), slope
 
 
-def _root(off: Callable[[float], float], near: float, step: float, close: float) -> float:
-    """Root of a rising function: the secant rule from `near`; where that does not settle, false position (Illinois)."""
-    first, second = near, near + 0.1 * step
-    f_first, f_second = off(first), off(second)
+def _root(
+    off: Callable[[float], float], near: float, step: float, close: float, slope: float | None
+) -> tuple[float, float | None]:
+    """Root of a rising function, and its slope there: the secant rule from `near`; where that does not settle, false
+    position (Illinois). The root is where `off` was asked last."""
+    first, f_first = near, off(near)
+    second = near + 0.1 * step if slope is None else near - f_first / slope
     for _ in range(QUICK_ROUNDS):
-        if abs(f_second) <= close:
-            return second
-        if f_second == f_first:
+        if abs(f_first) <= close:
+            return first, slope
+        f_second = off(second)
+        if f_second == f_first or second == first:
             break
-        third = second - f_second * (second - first) / (f_second - f_first)
-        first, f_first, second, f_second = second, f_second, third, off(third)
-    return _bracketed(off, near, step, close)
+        slope = (f_second - f_first) / (second - first)
+        first, f_first, second = second, f_second, second - f_second / slope
+    return _bracketed(off, near, step, close), None
 
 
 def _bracketed(off: Callable[[float], float], near: float, step: float, close: float) -> float:

@@ -34,21 +34,23 @@ class ConcreteLaw:
     def uncracked(self, strain: Array) -> tuple[Array, Array]:
         """Stress and tangent modulus of concrete that has no crack."""
         peak = 2.0 * self.strength_psi / self.modulus_psi
-        share = np.clip(-strain / peak, 0.0, 1.0)
-        pressed = -self.strength_psi * share * (2.0 - share)
-        return np.where(strain > 0, self.modulus_psi * strain, pressed), self.modulus_psi * (1.0 - share)
+        share = np.minimum(np.maximum(strain * (-1.0 / peak), 0.0), 1.0)
+        left = 1.0 - share
+        pressed = self.strength_psi * (1.0 - left * left)
+        return self.modulus_psi * np.maximum(strain, 0.0) - pressed, self.modulus_psi * left
 
-    def cracked_layers(self, low: Array, high: Array) -> Array:
-        """Mean stress of layers whose strain runs from low to high, in the cracked length: each layer's part past the
-        crack counts, and none of it past the strain at which fibres have pulled out."""
-        crack, peak = self.cracking_strain, 2.0 * self.strength_psi / self.modulus_psi
-        width = np.maximum(high - low, 1e-15)
-        past = np.minimum(np.maximum((high - crack) / width, 0.0), 1.0)
-        pulled_out = np.minimum(np.maximum((high - LAST_TENSION_STRAIN) / width, 0.0), 1.0)
-        middle = 0.5 * (low + np.minimum(high, np.maximum(low, crack)))
-        pressed = np.maximum(middle, -peak)
-        whole = self.modulus_psi * np.where(middle > 0, middle, pressed * (1.0 + 0.5 * pressed / peak))
-        return (1.0 - past) * whole + (past - pulled_out) * self.residual_psi
+    def cracked_layers(self, low: Array, width: Array) -> Array:
+        """Mean stress of layers whose strain runs from low up over a width, in the cracked length: each layer's part
+        past the crack counts, and none of it past the strain at which fibres have pulled out."""
+        peak = 2.0 * self.strength_psi / self.modulus_psi
+        whole = np.minimum(np.maximum((self.cracking_strain - low) / width, 0.0), 1.0)
+        middle = low + (0.5 * width) * whole
+        pressed = np.minimum(np.maximum(middle, -peak), 0.0)
+        stress = whole * (self.modulus_psi * (np.maximum(middle, 0.0) + pressed * (1.0 + pressed * (0.5 / peak))))
+        if self.residual_psi == 0.0:
+            return stress
+        held = np.minimum(np.maximum((LAST_TENSION_STRAIN - low) / width, 0.0), 1.0)
+        return stress + (held - whole) * self.residual_psi
 
 
 @dataclass(frozen=True)

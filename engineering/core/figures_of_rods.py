@@ -7,7 +7,6 @@ from engineering.core.batching import NOMINAL, zone_number
 from engineering.core.contract.piece import Rod
 from engineering.core.contract.results import Figure
 from engineering.core.quantities import Analysis
-from engineering.core.strength_along import signed_rings
 
 IN_PER_FT = 12.0
 
@@ -92,8 +91,8 @@ def _bursting(analysis: Analysis, number: int, rod: Rod, end: int, jacking: floa
     x, level = rod.profile[end]
     zone = zone_number(piece, x + (1e-6 if end == 0 else -1e-6) * piece.length_in)
     depth = float(analysis.gross.top_in[NOMINAL, zone] - analysis.gross.bottom_in[NOMINAL, zone])
-    rings = [(sign, points[:1]) for sign, points in signed_rings(analysis, zone)]
-    edge = float(np.ravel(anchorage.side_distance(rings, np.array([[rod.across_in]]), np.array([[level]])))[0])
+    edges, at = analysis.outlines.edges[zone], (np.array([[rod.across_in]]), np.array([[level]]))
+    edge = float(anchorage.side_distance(edges, *at)[NOMINAL, 0])
     spacings = [abs(other.across_in - rod.across_in) for k, other in enumerate(piece.rods) if k != number]
     beside = 2.0 * min([edge, *(spacing / 2 for spacing in spacings if spacing > 0.0)])
     upright = float(anchorage.bursting_force(jacking, rod.anchor.height_in, depth))

@@ -5,6 +5,7 @@ Vertical bending of net sections. Moments of a unit load are those of 1 lbf spre
 """
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
@@ -55,7 +56,17 @@ class TestModel:
             area = area - cut * active * self.sleeve_share[station]
         return low, high, area
 
-    @property
+    @cached_property
+    def fibre_moments(self) -> tuple[Array, Array, Array]:
+        """Of each fibre: area, area × level, area × level² (S, K)."""
+        first = self.fibre_in2 * self.fibre_in
+        return self.fibre_in2, first, first * self.fibre_in
+
+    @cached_property
+    def farthest_in(self) -> float:
+        return float(np.abs(self.fibre_in).max())
+
+    @cached_property
     def start_strain(self) -> Array:
         """Strain of each rod at its force after transfer (R,)."""
         return self.start_lbf / (self.rods.area_in2 * self.rods.modulus_psi)

@@ -184,13 +184,13 @@ def after_crack(
     """The curve from the first crack on, by growing curvature of the cracked length, until it ends."""
     crack = Crack.at(model, station, sagging)
     curvature, found = abs(float(state.curvature[station])) + 1e-9, []
-    strain = float(state.strain[station])
+    strain, slope = float(state.strain[station]), None
     zero = mean_strain(model, start)
     for step in range(MOST_STEPS):
         growth = GROWTH[0] if step < GROWTH[1] else GROWTH[2]
         curvature, strain = curvature * growth, strain * growth
         for _ in range(TURNS):
-            strain, moment = open_crack(model, crack, curvature, forces, strain)
+            strain, moment, slope = open_crack(model, crack, curvature, forces, strain, slope)
             load = (moment - model.self_moment[station]) / model.unit_moment[station]
             state = balanced(model, model.self_moment + load * model.unit_moment, forces, state)
             extra = crack.extra_strain(state, curvature, strain)

@@ -11,7 +11,7 @@ from engineering.core.analysis import analyse
 from engineering.core.batching import Batch
 from engineering.core.cautions import cautions_of
 from engineering.core.checks import CHECKS, Finding, Reading
-from engineering.core.checks.finding import Verdict, check_result
+from engineering.core.checks.finding import Verdict, check_results
 from engineering.core.checks.pen import Pen
 from engineering.core.contract import CheckResult, Piece, Result, parse, to_json
 from engineering.core.contract.results import result_of
@@ -39,8 +39,7 @@ def run_checks(document: dict[str, Any]) -> dict[str, Any]:
 def check_piece(piece: Piece) -> Result:
     """All checks of a piece in five variants, its figures, curves and cautions."""
     reading = Reading(analyse(Batch.check_run(piece)))
-    pen = Pen(piece.units)
-    checks = tuple(check_result(finding, reading.batch.names, pen) for finding in findings(reading))
+    checks = check_results(findings(reading), reading.batch.names, Pen(piece.units))
     test = load_test(reading)
     found, curves = load_test_figures(test)
     return result_of(

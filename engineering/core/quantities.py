@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from engineering.core.batching import Array, Batch
+from engineering.core.block import Edges
 
 Whole = NDArray[np.int64]
 Flags = NDArray[np.bool_]
@@ -29,6 +30,25 @@ class Grid:
     in_figures: Flags  # (S,) where stresses are taken (section 3, "Where")
     bare: Flags  # (S,) beyond the outermost anchor faces: a section without rods; none where there are no rods
     longest: Flags  # (S,) within the longest span
+
+
+@dataclass(frozen=True)
+class Outlines:
+    """The gross sections' edges, zone by zone (E, V or 1, 1); zones of one sort share them. own: the first zone of each
+    sort; sort (Z,): which of those a zone is like."""
+
+    edges: tuple[Edges, ...]
+    own: tuple[int, ...]
+    sort: Whole
+
+
+@dataclass(frozen=True)
+class Alike:
+    """Stations whose cross-sections are one and the same, with sleeves and rods. first (K,): a station of each section;
+    again (S,): which section a station has."""
+
+    first: Whole
+    again: Whole
 
 
 @dataclass(frozen=True)
@@ -209,7 +229,10 @@ class Analysis:
     grid: Grid
     gross: Properties  # (V, Z)
     net: Properties  # (V, S)
+    outlines: Outlines
+    alike: Alike
     clearance_in: Array  # (V, R) least distance from each sleeve to a face or core in the zones it runs through
+    clearance_at_in: Array  # (V, R) its x
     weight_lbf: Array  # (V,)
     volume_ft3: Array  # (V,) concrete
     loading: Loading

@@ -8,8 +8,10 @@ from typing import NamedTuple
 import numpy as np
 
 from engineering.core.batching import Array, Batch, wide
+from engineering.core.block import Edges, edges_of
+from engineering.core.clearances import depth_in_concrete, inside_concrete
 from engineering.core.contract.piece import RingRole, Zone
-from engineering.core.quantities import Flags, Grid, Properties
+from engineering.core.quantities import Alike, Flags, Grid, Outlines, Properties, Whole
 
 TOUCHING_IN = 1e-9
 QUADRATURE_RINGS, QUADRATURE_RAYS = 12, 24
@@ -55,30 +57,76 @@ def properties(moments: Moments, top: Array, bottom: Array) -> Properties:
 @dataclass(frozen=True)
 class Sections:
     """gross (Vg, Z); net (Vg, S); core_area (Vg, Z); clearance: least distance from each sleeve to a face or core in
-    the zones it runs through (Vg, R). Vg is 1 where geometry is common to all variants."""
+    the zones it runs through, and its x (Vg, R). Vg is 1 where geometry is common to all variants."""
 
     gross: Properties
     net: Properties
     core_area_in2: Array
     clearance_in: Array
+    clearance_at_in: Array
+    outlines: Outlines
 
 
 def sections_of(batch: Batch, grid: Grid, height_in: Array, active: Flags) -> Sections:
     """height_in (R, Vg, S) of the rods' axes; active (R, S)."""
-    zones = [_zone_moments(batch, number) for number in range(len(batch.piece.zones))]
-    core = _side_by_side([z[1] for z in zones])
-    gross_moments = Moments(*(_side_by_side(list(parts)) for parts in zip(*(z[0] for z in zones), strict=True)))
-    top = _side_by_side([ring_extreme(batch, k) for k in range(len(zones))])
-    bottom = -_side_by_side([ring_extreme(batch, k, -1.0) for k in range(len(zones))])
+    lines = outlines_of(batch)
+    zones = [_zone_moments(batch, number) for number in lines.own]
+    core = _side_by_side([z[1] for z in zones])[:, lines.sort]
+    gross_moments = Moments(
+        *(_side_by_side(list(parts))[:, lines.sort] for parts in zip(*(z[0] for z in zones), strict=True))
+    )
+    top = _side_by_side([ring_extreme(batch, k) for k in lines.own])[:, lines.sort]
+    bottom = -_side_by_side([ring_extreme(batch, k, -1.0) for k in lines.own])[:, lines.sort]
     gross = properties(gross_moments, top, bottom)
     at_stations = Moments(*(part[:, grid.zone] for part in gross_moments))
     clearances = []
     for number in range(len(batch.piece.rods)):
-        sleeve, clearance = _sleeve(batch, grid, number, height_in[number], active[number])
+        sleeve, *clearance = _sleeve(batch, grid, lines, number, height_in[number], active[number])
         at_stations = at_stations.plus(sleeve, -1.0)
         clearances.append(clearance)
-    clear = _side_by_side(clearances) if clearances else np.zeros((1, 0))
-    return Sections(gross, properties(at_stations, top[:, grid.zone], bottom[:, grid.zone]), core, clear)
+    clear, at = (
+        (_side_by_side(list(part)) for part in zip(*clearances, strict=True)) if clearances else np.zeros((2, 1, 0))
+    )
+    net = properties(at_stations, top[:, grid.zone], bottom[:, grid.zone])
+    return Sections(gross, net, core, clear, at, lines)
+
+
+def alike_stations(sort: Whole, active: Flags, places: Array) -> Alike:
+    """Stations in one sort of section (S,), with the same rods at the same heights in every variant. active (R, S);
+    places: `Layout.places`."""
+    columns = np.concatenate([sort[None], active, places]).T
+    first: dict[bytes, int] = {}
+    again = [first.setdefault(column.tobytes(), len(first)) for column in np.ascontiguousarray(columns)]
+    return Alike(np.unique(again, return_index=True)[1], np.array(again))
+
+
+def outlines_of(batch: Batch) -> Outlines:
+    """Zones whose rings are the same in every variant are one sort of section."""
+    own: list[int] = []
+    sort: list[int] = []
+    for number in range(len(batch.rings)):
+        found = next((n for n, k in enumerate(own) if _same(batch, number, k)), len(own))
+        if found == len(own):
+            own.append(len(sort))
+        sort.append(found)
+    edges = [_zone_edges(batch, k) for k in own]
+    return Outlines(tuple(edges[k] for k in sort), tuple(own), np.array(sort))
+
+
+def _same(batch: Batch, one: int, other: int) -> bool:
+    roles = ([ring.role for ring in batch.piece.zones[k].rings] for k in (one, other))
+    return next(roles) == next(roles) and all(map(np.array_equal, batch.rings[one], batch.rings[other]))
+
+
+def _zone_edges(batch: Batch, number: int) -> Edges:
+    """(E, V or 1, 1), to set against points (V, n)."""
+    roles = batch.piece.zones[number].rings
+    return edges_of(
+        [
+            (1.0 if ring.role is RingRole.CONCRETE else -1.0, points[:, None])
+            for ring, points in zip(roles, batch.rings[number], strict=True)
+        ]
+    )
 
 
 def _side_by_side(parts: list[Array]) -> Array:
@@ -109,26 +157,34 @@ def _zone_moments(batch: Batch, zone: int) -> tuple[Moments, Array]:
     return total, core
 
 
-def _sleeve(batch: Batch, grid: Grid, number: int, height: Array, active: Flags) -> tuple[Moments, Array]:
-    """What a rod's sleeve takes out of the concrete at each station, each (Vg, S), and its least clearance (Vg,)."""
+def _sleeve(
+    batch: Batch, grid: Grid, lines: Outlines, number: int, height: Array, active: Flags
+) -> tuple[Moments, Array, Array]:
+    """What a rod's sleeve takes out of the concrete at each station, each (Vg, S), its least clearance and the x of it
+    (Vg,): both sides of a zone's end are looked at; negative in foam or outside."""
     rod = batch.piece.rods[number]
     radius = rod.sleeve.outside_in / 2
-    across = batch.rods.across_in[:, [number]]
-    z = wide(across, np.broadcast_shapes(across.shape, height.shape))
+    z = batch.rods.across_in[:, [number]]
     y_points = batch.rods.y_in[number]
     level = bool(np.all(y_points == y_points[:, :1]))
     share = _full_circle(z, height, radius, active)
-    clearance = np.full(1, np.inf)
-    for zone in np.unique(grid.zone[active]):
-        here = np.flatnonzero(active & (grid.zone == zone))
+    clearance, at = np.full(1, np.inf), np.zeros(1)
+    seen: set[int] = set()
+    for zone in np.unique(grid.zone[active]).tolist():
+        sort = int(lines.sort[zone])
+        if level and sort in seen:
+            continue
+        seen.add(sort)
+        here = np.flatnonzero(active & (lines.sort[grid.zone] == sort if level else grid.zone == zone))
         probe = here[:1] if level else here
-        clear = _depth_in_concrete(_edges(batch, int(zone), 2), z[:, probe], height[:, probe]) - radius
-        clearance = np.minimum(clearance, clear.min(-1))
+        clear = depth_in_concrete(lines.edges[zone], z, height[:, probe]) - radius
+        least, x = clear.min(-1), grid.x_in[probe[clear.argmin(-1)]]
+        at, clearance = np.where(least < clearance, x, at), np.minimum(clearance, least)
         if np.any(clear < -TOUCHING_IN):
-            part = _partial_circle(batch, int(zone), z[:, probe], height[:, probe], radius)
+            part = _partial_circle(lines.edges[zone], z, height[:, probe], radius)
             lead = np.broadcast_shapes(share.area.shape[:1], part.area.shape[:1])[0]
             share = Moments(*(_put(whole, lead, here, piece) for whole, piece in zip(share, part, strict=True)))
-    return share, clearance
+    return share, clearance, at
 
 
 def _put(whole: Array, lead: int, here: np.ndarray, part: Array) -> Array:
@@ -138,53 +194,23 @@ def _put(whole: Array, lead: int, here: np.ndarray, part: Array) -> Array:
 
 
 def _full_circle(z: Array, y: Array, radius: float, active: Flags) -> Moments:
-    area = np.pi * radius**2 * active
+    """z (Vg, 1), y (Vg, S)."""
+    area = np.asarray(np.pi * radius**2 * active, dtype=np.float64)
     own = area * radius**2 / 4
-    return Moments(
-        np.broadcast_to(area, z.shape), area * z, area * y, area * y * y + own, area * z * z + own, area * z * y
-    )
+    up = area * y
+    shape = np.broadcast_shapes(z.shape, y.shape)
+    across = wide(area * z, shape)
+    return Moments(wide(area, shape), across, wide(up, shape), wide(up * y + own, shape), across * z + own, up * z)
 
 
-def _partial_circle(batch: Batch, zone: int, z: Array, y: Array, radius: float) -> Moments:
+def _partial_circle(edges: Edges, z: Array, y: Array, radius: float) -> Moments:
     """Quadrature of the part of a circle that lies in concrete: equal areas, rings and rays."""
     r = radius * np.sqrt((np.arange(QUADRATURE_RINGS) + 0.5) / QUADRATURE_RINGS)
     angle = 2 * np.pi * (np.arange(QUADRATURE_RAYS) + 0.5) / QUADRATURE_RAYS
-    dz, dy = np.outer(r, np.cos(angle)).ravel(), np.outer(r, np.sin(angle)).ravel()
-    pz, py = z[..., None] + dz, y[..., None] + dy
-    cell = np.pi * radius**2 / dz.size * _in_concrete(_edges(batch, zone, 3), pz, py)
-    return Moments(*(np.sum(cell * f, -1) for f in (1.0, pz, py, py * py, pz * pz, pz * py)))
-
-
-def _edges(batch: Batch, zone: int, ndim: int) -> tuple[Array, Array, Array, Array]:
-    """Both ends of every edge of a zone's rings, edges first, shaped to broadcast against points (V, ...) of ndim
-    axes."""
-    ends: list[list[Array]] = [[], [], [], []]
-    for ring in batch.rings[zone]:
-        after = ring[:, [*range(1, ring.shape[1]), 0]]
-        for part, values in zip(ends, (ring[..., 0], ring[..., 1], after[..., 0], after[..., 1]), strict=True):
-            part.append(values.T)
-    lead = max(ring.shape[0] for ring in batch.rings[zone])
-    z0, y0, z1, y1 = (
-        np.concatenate([wide(v, (len(v), lead)) for v in part]).reshape(-1, lead, *(1,) * (ndim - 1)) for part in ends
-    )
-    return z0, y0, z1, y1
-
-
-def _in_concrete(edges: tuple[Array, Array, Array, Array], z: Array, y: Array) -> Flags:
-    """Cores and holes lie inside the concrete, so a ray out of it crosses an odd number of edges of all rings."""
-    z0, y0, z1, y1 = edges
-    slope = (z1 - z0) / np.where(y1 == y0, 1.0, y1 - y0)
-    crossed = ((y0 > y) != (y1 > y)) & (z < slope * (y - y0) + z0)
-    return np.asarray(np.count_nonzero(crossed, axis=0) % 2 == 1)
-
-
-def _depth_in_concrete(edges: tuple[Array, Array, Array, Array], z: Array, y: Array) -> Array:
-    """Distance of points to the nearest edge of any ring; negative outside the concrete."""
-    z0, y0, z1, y1 = edges
-    dz, dy, along_z, along_y = z1 - z0, y1 - y0, z - z0, y - y0
-    share = np.minimum(np.maximum((along_z * dz + along_y * dy) / (dz * dz + dy * dy), 0.0), 1.0)
-    distance = np.sqrt(((along_z - share * dz) ** 2 + (along_y - share * dy) ** 2).min(0))
-    return np.where(_in_concrete(edges, z, y), distance, -distance)
+    dz, dy = (np.outer(r, turn).reshape(-1, 1, 1) for turn in (np.cos(angle), np.sin(angle)))
+    pz, py = z + dz, y + dy
+    cell = np.pi * radius**2 / dz.size * inside_concrete(edges, pz, py)
+    return Moments(*((cell * f).sum(0) for f in (1.0, pz, py, py * py, pz * pz, pz * py)))
 
 
 def corners(batch: Batch, grid: Grid) -> tuple[Array, Array]:

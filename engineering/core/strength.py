@@ -8,14 +8,14 @@ rectangular block (ACI 318-19 22.2.2.4) in the real gross section, strength redu
 Shapes: leading axes are variants and sections, (V, S); what belongs to a rod has one more axis at the end, (V, S, R).
 """
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from engineering.core.batching import Array
-from engineering.core.block import SignedRing, above
+from engineering.core.block import Outline, above, area_above, edges_of
 from engineering.core.concrete_limits import CONCRETE_CRUSHING, block_share, reduction_by_strain
 from engineering.core.elementwise import Elementwise
 
@@ -82,13 +82,8 @@ def rod_stress(
     return np.clip(capped, 0.0, rods.yield_psi)
 
 
-def mirrored(rings: Sequence[SignedRing]) -> list[SignedRing]:
-    """The section turned upside down (y to -y), for bending that presses the bottom."""
-    return [(sign, points[..., ::-1, :] * np.array([1.0, -1.0])) for sign, points in rings]
-
-
 def flexure(
-    rings: Sequence[SignedRing],
+    outline: Outline,
     face_in: Elementwise,
     depth_in: Elementwise,
     width_in: Elementwise,
@@ -96,23 +91,24 @@ def flexure(
     strength_psi: Elementwise,
     slenderness: Elementwise,
 ) -> Flexure:
-    """Strength with the compression face on top; turn the section with `mirrored` for the other sign.
+    """Strength with the compression face on top; turn the section upside down for the other sign.
 
     face_in: y of the compression face; depth_in, width_in: overall depth and width [in]; slenderness: span/depth.
     All (V, S).
     """
+    edges = edges_of(outline).against(np.ndim(face_in))
     total_in2 = np.sum(np.broadcast_to(rods.area_in2, rods.depth_in.shape), axis=-1)
     ratio = total_in2[..., None] / (width_in[..., None] * np.maximum(rods.depth_in, 0.05 * depth_in[..., None]))
     share = block_share(strength_psi)
 
     def imbalance(neutral: Array) -> Array:
-        area, _ = above(rings, face_in - share * neutral)
+        area = area_above(edges, face_in - share * neutral)
         stress = rod_stress(rods, neutral, ratio, strength_psi, slenderness)
         return BLOCK_STRESS * strength_psi * area - np.sum(rods.area_in2 * stress, axis=-1)
 
     neutral, crushed = balance(imbalance, depth_in / share)
     stress = rod_stress(rods, neutral, ratio, strength_psi, slenderness)
-    area, moment = above(rings, face_in - share * neutral)
+    area, moment = above(edges, face_in - share * neutral)
     centre = face_in - moment / np.where(area > 0, area, 1.0)
     centre = np.where(area > 0, centre, 0.0)
     force = rods.area_in2 * stress

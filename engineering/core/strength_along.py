@@ -5,14 +5,14 @@ direction.
 """
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
-from engineering.core.batching import Array
-from engineering.core.block import SignedRing, width_at
-from engineering.core.contract.piece import RingRole
+from engineering.core.batching import Array, wide
+from engineering.core.block import Edges, width_at
 from engineering.core.quantities import Analysis, Flags, Whole
-from engineering.core.strength import Flexure, RodsAtSection, flexure, mirrored
+from engineering.core.strength import Flexure, RodsAtSection, flexure
 
 
 @dataclass(frozen=True)
@@ -20,14 +20,27 @@ class StrengthAlong:
     """One direction of bending. demand: M_u with the secondary moment, not under 0; ratio: demand/(phi M_n), inf
     without strength."""
 
-    flexure: Flexure  # (V, S), rods (V, S, R)
-    depth_in: Array  # (V, S, R) d_p of each rod from the compression face
+    sections: Flexure  # (V, K) of the sections of `Analysis.alike`, rods (V, K, R)
+    section: Whole  # (S,) which of them a station has
+    section_depth_in: Array  # (V, K, R) d_p of each rod from the compression face
     demand_lbf_in: Array
     service_lbf_in: Array  # D + 0.5 L with the secondary moment, not under 0
     cracking_lbf_in: (
         Array  # total moment, secondary counted as load, to the first corner at flexural_yield; not under 0
     )
-    ratio: Array
+
+    @cached_property
+    def nominal_lbf_in(self) -> Array:
+        return self.sections.nominal_lbf_in[:, self.section]
+
+    @cached_property
+    def design_lbf_in(self) -> Array:
+        return self.sections.design_lbf_in[:, self.section]
+
+    @cached_property
+    def ratio(self) -> Array:
+        demand, design = self.demand_lbf_in, self.design_lbf_in
+        return np.where(demand <= 0, 0.0, np.where(design > 0, demand / np.where(design > 0, design, 1.0), np.inf))
 
 
 def strengths(analysis: Analysis) -> tuple[StrengthAlong, StrengthAlong]:
@@ -35,17 +48,20 @@ def strengths(analysis: Analysis) -> tuple[StrengthAlong, StrengthAlong]:
     loading, final = analysis.loading, analysis.time.final_lbf
     secondary = analysis.secondary_moment(final) + analysis.stresses.drying_final
     half = (loading.dead_moment + 0.5 * loading.live_moment_max, loading.dead_moment + 0.5 * loading.live_moment_min)
-    cracking = cracking_moments(analysis)
-    found = []
-    for sign, factored, service, first in (
-        (1, loading.factored_max, half[0], cracking[0]),
-        (-1, loading.factored_min, half[1], cracking[1]),
-    ):
-        demand = downward(sign * (factored + secondary))
-        bending, depth = flexure_along(analysis, final, sign)
-        design = bending.design_lbf_in
-        ratio = np.where(demand <= 0, 0.0, np.where(design > 0, demand / np.where(design > 0, design, 1.0), np.inf))
-        found.append(StrengthAlong(bending, depth, demand, downward(sign * (service + secondary)), first, ratio))
+    bending, cracking = flexure_of_sections(analysis, final), cracking_moments(analysis)
+    found = [
+        StrengthAlong(
+            sections,
+            analysis.alike.again,
+            depth,
+            downward(sign * (factored + secondary)),
+            downward(sign * (service + secondary)),
+            first,
+        )
+        for sign, (sections, depth), factored, service, first in zip(
+            (1, -1), bending, (loading.factored_max, loading.factored_min), half, cracking, strict=True
+        )
+    ]
     return found[0], found[1]
 
 
@@ -55,78 +71,57 @@ def downward(moment: Array) -> Array:
     return np.where(moment > least, moment, 0.0)
 
 
-def flexure_along(analysis: Analysis, force_lbf: Array, sign: int) -> tuple[Flexure, Array]:
-    """Flexure at every station for rods that hold `force_lbf` (V, R) before the load; sign +1 sagging, -1 hogging."""
-    size = analysis.net.area_in2.shape[0]
-    parts: list[tuple[Whole, Flexure, Array]] = []
-    for number in range(len(analysis.batch.piece.zones)):
-        stations = np.flatnonzero(analysis.grid.zone == number)
-        if stations.size:
-            first, again = _alike(analysis, stations)
-            bending, depth = _zone_flexure(analysis, number, stations[first], force_lbf, sign)
-            spread = {name: getattr(bending, name)[:, again] for name in Flexure.__dataclass_fields__}
-            parts.append((stations, Flexure(**spread), depth[:, again]))
-    order = np.argsort(np.concatenate([stations for stations, _, _ in parts]))
-
-    def whole(pick: int | str) -> Array:
-        arrays = [part[2] if pick == 2 else getattr(part[1], str(pick)) for part in parts]
-        joined = np.concatenate([np.broadcast_to(a, (size, *a.shape[1:])) for a in arrays], axis=1)
-        return joined[:, order]
-
-    return Flexure(**{name: whole(name) for name in Flexure.__dataclass_fields__}), whole(2)
+def flexure_of_sections(analysis: Analysis, force_lbf: Array) -> tuple[tuple[Flexure, Array], tuple[Flexure, Array]]:
+    """Flexure of every section of `analysis.alike` and the depths of its rods, for rods that hold `force_lbf` (V, R)
+    before the load: sagging, and hogging, found in one pass. (V, K), rods (V, K, R)"""
+    stations = analysis.alike.first
+    zones = analysis.grid.zone[stations]
+    top, bottom = analysis.gross.top_in[:, zones], analysis.gross.bottom_in[:, zones]
+    level, active = analysis.tendons.height_in[:, stations], analysis.tendons.active[stations]
+    upright = edges_at(analysis, zones)
+    edges = Edges(*(np.concatenate(pair, axis=-1) for pair in zip(upright, upright.upside_down(), strict=True)))
+    face = np.concatenate([top, -bottom], axis=1)
+    rod_depth = np.concatenate([top[..., None] - level, level - bottom[..., None]], axis=1)
+    both = _flexure(analysis, edges, face, np.tile(top - bottom, 2), rod_depth, np.tile(active, (2, 1)), force_lbf)
+    return _half(*both, slice(None, len(zones))), _half(*both, slice(len(zones), None))
 
 
-def _alike(analysis: Analysis, stations: Whole) -> tuple[Whole, Whole]:
-    """Stations of a zone with the same rods at the same heights in every variant are one section: which to
-    calculate, and
-    where each station finds its own. Told apart by a weighted sum of all heights."""
-    active, height = analysis.tendons.active[stations], analysis.tendons.height_in[:, stations]
-    weight = (
-        np.cos(np.arange(height.shape[0] * height.shape[2], dtype=float)).reshape(height.shape[0], 1, height.shape[2])
-        + 2.0
-    )
-    sums = np.sum((height + 100.0) * active * weight, axis=(0, 2))
-    _, first, again = np.unique(
-        np.round(sums / max(1.0, np.abs(sums).max(initial=0.0)), 12), return_index=True, return_inverse=True
-    )
-    return first, again
+def _half(bending: Flexure, depth: Array, side: slice) -> tuple[Flexure, Array]:
+    return Flexure(**{name: part[:, side] for name, part in vars(bending).items()}), depth[:, side]
 
 
-def signed_rings(analysis: Analysis, number: int) -> list[SignedRing]:
-    """The rings of a zone with their signs, ready for stations: (V or 1, 1, P, 2)."""
-    roles = analysis.batch.piece.zones[number].rings
-    return [
-        (1.0 if ring.role is RingRole.CONCRETE else -1.0, points[:, None])
-        for ring, points in zip(roles, analysis.batch.rings[number], strict=True)
-    ]
+def edges_at(analysis: Analysis, zones: Whole) -> Edges:
+    """The edges of the sections of these zones side by side (E, V or 1, zones); one with fewer is filled up with edges
+    of no length."""
+    most = max(edges.z0.shape[0] for edges in analysis.outlines.edges)
+    lead = max(edges.z0.shape[1] for edges in analysis.outlines.edges)
+
+    def filled(part: Array) -> Array:
+        out = np.zeros((most, lead, 1))
+        out[: len(part)] = part
+        return out
+
+    own = [analysis.outlines.edges[k] for k in analysis.outlines.own]
+    which = analysis.outlines.sort[zones]
+    return Edges(*(np.concatenate([filled(p) for p in parts], axis=-1)[..., which] for parts in zip(*own, strict=True)))
 
 
-def _zone_flexure(
-    analysis: Analysis, number: int, stations: Whole, force_lbf: Array, sign: int
+def _flexure(
+    analysis: Analysis, edges: Edges, face: Array, depth: Array, rod_depth: Array, active: Flags, force_lbf: Array
 ) -> tuple[Flexure, Array]:
-    batch, gross, rods = analysis.batch, analysis.gross, analysis.batch.rods
-    piece = batch.piece
-    shape = (batch.size, stations.size)
-    top, bottom = gross.top_in[:, number, None], gross.bottom_in[:, number, None]
-    rings = signed_rings(analysis, number)
-    face, across = (top, rings) if sign > 0 else (-bottom, mirrored(rings))
-    depth = np.broadcast_to(top - bottom, shape)
-    face = np.broadcast_to(face, shape)
-    level = analysis.tendons.height_in[:, stations]
-    rod_depth = (top[..., None] - level) if sign > 0 else (level - bottom[..., None])
-    active = analysis.tendons.active[stations]
-    span = float(np.max(np.diff([support.at_in for support in piece.supports])))
+    batch, rods = analysis.batch, analysis.batch.rods
     at_section = RodsAtSection(
-        depth_in=np.broadcast_to(np.where(active, rod_depth, 0.0), (*shape, len(piece.rods))),
+        depth_in=np.where(active, rod_depth, 0.0),
         area_in2=rods.area_in2[:, None, :] * active,
         effective_psi=(force_lbf / rods.area_in2)[:, None, :],
         yield_psi=rods.yield_psi[:, None, :],
         ultimate_psi=rods.ultimate_psi[:, None, :],
         length_in=analysis.tendons.face_span_in[None, None, :],
     )
-    breadth = np.maximum(width_at(across, face - 0.02 * depth), 1e-6)
-    strength = np.broadcast_to(batch.concrete.strength_psi[:, None], shape)
-    return flexure(across, face, depth, breadth, at_section, strength, span / depth), at_section.depth_in
+    breadth = np.maximum(width_at(edges, face - 0.02 * depth), 1e-6)
+    strength = wide(batch.concrete.strength_psi[:, None], face.shape)
+    span = float(np.max(np.diff([support.at_in for support in batch.piece.supports])))
+    return flexure(edges, face, depth, breadth, at_section, strength, span / depth), at_section.depth_in
 
 
 def cracking_moments(analysis: Analysis) -> tuple[Array, Array]:
@@ -169,8 +164,8 @@ def governing_section(
     return GoverningSection(
         int(station),
         int(direction) == 0,
-        float(one.flexure.nominal_lbf_in[at]),
-        float(one.flexure.design_lbf_in[at]),
+        float(one.nominal_lbf_in[at]),
+        float(one.design_lbf_in[at]),
         float(one.cracking_lbf_in[at]),
-        one.flexure.rod_stress_psi[at],
+        one.sections.rod_stress_psi[variant, one.section[station]],
     )

@@ -20,7 +20,7 @@ from numpy.typing import NDArray
 
 from engineering.core.analysis import analyse
 from engineering.core.batching import Array, Batch
-from engineering.core.checks.finding import Finding, Verdict
+from engineering.core.checks.finding import Verdict, judge
 from engineering.core.checks.reading import Reading
 from engineering.core.contract.piece import Piece
 from engineering.core.pipeline import findings
@@ -189,14 +189,10 @@ def run_part(
 
 def _chunk(piece: Piece, shares: Array, start: int, tolerances: Tolerances) -> StudyPart:
     lines = findings(Reading(analyse(sampled(piece, shares, tolerances))))
-    size = len(shares)
-    verdicts = np.stack([np.broadcast_to(line.verdicts(), (size,)) for line in lines], axis=1).astype(np.int8)
-    ratios = np.stack([np.broadcast_to(_ratios(line), (size,)) for line in lines], axis=1)
-    return StudyPart(start, tuple(line.name for line in lines), verdicts, ratios)
-
-
-def _ratios(line: Finding) -> Array:
-    return line.ratios() if line.applies and line.met is None else np.full(1, np.nan)
+    judgement = judge(lines, len(shares))
+    without = np.array([not line.applies or line.met is not None for line in lines])
+    ratios = np.where(without, np.nan, judgement.ratios.T)
+    return StudyPart(start, tuple(line.name for line in lines), judgement.verdicts.T.astype(np.int8), ratios)
 
 
 def joined(parts: Sequence[StudyPart]) -> StudyPart:

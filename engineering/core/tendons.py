@@ -21,9 +21,11 @@ SEATING_HALVINGS = 50
 @dataclass(frozen=True)
 class Layout:
     """Where the rods lie, rods first. active, mean_weight (R, S); height_in, friction exponents from either end
-    (R, Vg, S); sum(mean_weight·f) is the mean of f between the anchor faces."""
+    (R, Vg, S); sum(mean_weight·f) is the mean of f between the anchor faces. places (rows, S): stations with the same
+    column have every rod at the same height in every variant."""
 
     active: Flags
+    places: Array
     height_in: Array
     from_left: Array
     from_right: Array
@@ -37,11 +39,12 @@ def lay_out(batch: Batch, grid: Grid) -> Layout:
     parts = [_rod_layout(batch, grid, number) for number in range(len(batch.piece.rods))]
     if not parts:
         none = np.zeros((0, 1, size))
-        return Layout(np.zeros((0, size), bool), none, none, none, np.zeros((0, size)), np.zeros(0), np.zeros((0, 1)))
-    active = np.stack([part[0] for part in parts])
-    height, left, right, arc = (stacked(list(column)) for column in list(zip(*parts, strict=True))[1:])
+        flat = np.zeros((0, size))
+        return Layout(flat.astype(bool), flat, none, none, none, flat, np.zeros(0), np.zeros((0, 1)))
+    active, places = np.stack([part[0] for part in parts]), np.concatenate([part[1] for part in parts])
+    height, left, right, arc = (stacked(list(column)) for column in list(zip(*parts, strict=True))[2:])
     span = np.array([rod.profile[-1][0] - rod.profile[0][0] for rod in batch.piece.rods])
-    return Layout(active, height, left, right, grid.weight_in * active / span[:, None], span, arc)
+    return Layout(active, places, height, left, right, grid.weight_in * active / span[:, None], span, arc)
 
 
 def stacked(parts: list[Array]) -> Array:
@@ -50,7 +53,7 @@ def stacked(parts: list[Array]) -> Array:
     return np.stack([wide(part, (lead, *part.shape[1:])) for part in parts])
 
 
-def _rod_layout(batch: Batch, grid: Grid, number: int) -> tuple[Flags, Array, Array, Array, Array]:
+def _rod_layout(batch: Batch, grid: Grid, number: int) -> tuple[Flags, Array, Array, Array, Array, Array]:
     rod = batch.piece.rods[number]
     points = np.array([x for x, _ in rod.profile])
     y = batch.rods.y_in[number]
@@ -58,22 +61,30 @@ def _rod_layout(batch: Batch, grid: Grid, number: int) -> tuple[Flags, Array, Ar
     active = (middle > points[0]) & (middle < points[-1])
     x = np.clip(grid.x_in, points[0], points[-1])
     if rod.curve == "parabola":
-        height, turned, whole, arc = _parabola(x, points, y)
+        share, turned, whole, arc = _parabola(x, points, y)
     else:
-        height, turned, whole, arc = _polyline(x, middle, points, y)
+        share, turned, whole, arc = _polyline(x, middle, points, y)
     friction, wobble = batch.rods.friction[:, number, None], batch.rods.wobble_per_in[:, number, None]
     left = friction * turned + wobble * (x - points[0])
     right = friction * (whole - turned) + wobble * (points[-1] - x)
-    return active, height, left, right, arc
+    level = bool(np.all(y == y[:, :1]))
+    return (
+        active,
+        share[:0] if level else share,
+        wide(y[:, :1], (len(y), len(x))) if level else y @ share,
+        left,
+        right,
+        arc,
+    )
 
 
 def _polyline(x: Array, middle: Array, points: Array, y: Array) -> tuple[Array, Array, Array, Array]:
-    """Height and angle turned so far (V, S), whole angle (V, 1), arc (V,)."""
+    """Share of each point in the height (points, S), angle turned so far (V, S), whole angle (V, 1), arc (V,)."""
     share = np.stack([np.interp(x, points, unit) for unit in np.eye(len(points))])
     run, rise = np.diff(points), np.diff(y, axis=1)
     kinks = np.abs(np.diff(np.arctan(rise / run), axis=1))
     passed = (middle > points[1:-1, None]).astype(float)
-    return y @ share, kinks @ passed, kinks.sum(1, keepdims=True), np.hypot(run, rise).sum(1)
+    return share, kinks @ passed, kinks.sum(1, keepdims=True), np.hypot(run, rise).sum(1)
 
 
 def _parabola(x: Array, points: Array, y: Array) -> tuple[Array, Array, Array, Array]:
@@ -88,7 +99,7 @@ def _parabola(x: Array, points: Array, y: Array) -> tuple[Array, Array, Array, A
     first, last = (y @ ends).T[..., None]
     arc = _parabola_primitive(last, first, c - a)
     return (
-        y @ share,
+        share,
         np.abs(np.arctan(y @ slopes) - np.arctan(first)),
         np.abs(np.arctan(last) - np.arctan(first)),
         arc[:, 0],

@@ -37,20 +37,25 @@ def balanced(model: TestModel, moment: Array, force_lbf: Array, near: State) -> 
     pull = model.active * force_lbf
     axial, turning = -pull.sum(axis=1), moment + (pull * model.rod_in).sum(axis=1)
     e, kappa = near.strain, near.curvature
-    y, area = model.fibre_in, model.fibre_in2
-    scale = 1e-9 * (np.abs(axial).max() + np.abs(turning).max() / np.abs(y).max() + 1.0)
+    y, (area, first, second) = model.fibre_in, model.fibre_moments
+    far = model.farthest_in
+    scale = 1e-9 * (np.abs(axial).max() + np.abs(turning).max() / far + 1.0)
+    least = 1e-4 * model.concrete.modulus_psi
     for _ in range(ROUNDS):
         stress, tangent = model.concrete.uncracked(e[:, None] - kappa[:, None] * y)
-        force = stress * area
-        off_n, off_m = force.sum(axis=1) - axial, -(force * y).sum(axis=1) - turning
-        if max(np.abs(off_n).max(), np.abs(off_m).max() / np.abs(y).max()) < scale:
+        off_n, off_m = _sums(stress, area) - axial, -_sums(stress, first) - turning
+        if max(np.abs(off_n).max(), np.abs(off_m).max() / far) < scale:
             break
-        stiff = np.maximum(tangent, 1e-4 * model.concrete.modulus_psi) * area
-        first = stiff * y
-        a, b, d = stiff.sum(axis=1), -first.sum(axis=1), (first * y).sum(axis=1)
+        stiff = np.maximum(tangent, least)
+        a, b, d = _sums(stiff, area), -_sums(stiff, first), _sums(stiff, second)
         over = a * d - b * b
         e, kappa = e - (d * off_n - b * off_m) / over, kappa - (a * off_m - b * off_n) / over
     return State(e, kappa, e[:, None] - kappa[:, None] * model.rod_in)
+
+
+def _sums(values: Array, weights: Array) -> Array:
+    """Sum over the fibres of every station (S,)."""
+    return np.einsum("sk,sk->s", values, weights)
 
 
 def mean_strain(model: TestModel, state: State) -> Array:

@@ -6,7 +6,7 @@ from engineering.core.checks.finding import Finding, Kind
 from engineering.core.checks.pen import Pen, ratio_line
 from engineering.core.checks.reading import Reading
 from engineering.core.checks.rod_stress import NO_RODS
-from engineering.core.sleeve_clearance import sleeve_cover, sleeve_spacing
+from engineering.core.sleeve_clearance import sleeve_spacing
 
 EDGE_IN = 0.25  # judgement: concrete around a plate or pocket
 CLAUSE = "the shop's own cover (setting)"
@@ -21,7 +21,7 @@ def cover(reading: Reading) -> list[Finding]:
 
 def _cover(reading: Reading, number: int) -> Finding:
     rod, needed = reading.piece.rods[number], reading.piece.criteria.cover_in
-    found, at = sleeve_cover(reading.analysis, number)
+    found, at = reading.analysis.clearance_in[:, number], reading.analysis.clearance_at_in[:, number]
 
     def working(v: int, pen: Pen) -> list[str]:
         radius = 0.5 * rod.sleeve.outside_in

@@ -5,7 +5,8 @@ reads the
 worst variant into one line of the result; a study reads the verdicts of all.
 """
 
-from collections.abc import Callable
+import math
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from enum import IntEnum, StrEnum
 from functools import cached_property
@@ -88,90 +89,111 @@ class Finding:
     def applies(self) -> bool:
         return not self.not_applicable
 
-    def ratios(self) -> Array:
-        """Demand/capacity (V,): 0 where the demand has the harmless sign, nan where there is no capacity."""
-        return self._ratios
+    @property
+    def size(self) -> int:
+        """Variants that its arrays tell apart."""
+        arrays = (self.demand, self.capacity, self.floor, self.met, self.review_instead, self.among)
+        return max((np.size(one) for one in arrays if one is not None), default=1)
 
     @cached_property
-    def _ratios(self) -> Array:
-        demand, capacity = self.both()
-        safe = np.where(capacity > 0, capacity, 1.0)
-        return np.where(demand <= 0, 0.0, np.where(capacity > 0, demand / safe, np.nan))
+    def judgement(self) -> "Judgement":
+        return judge((self,), self.size)
+
+    def ratios(self) -> Array:
+        """Demand/capacity (V,): 0 where the demand has the harmless sign, nan where there is no capacity."""
+        return self.judgement.ratios[0]
 
     def verdicts(self) -> NDArray[np.int64]:
         """Verdict of every variant (V,), as the whole numbers of `Verdict`."""
-        return self._verdicts
-
-    @cached_property
-    def _verdicts(self) -> NDArray[np.int64]:
-        if not self.applies:
-            return np.full(1, int(Verdict.NOT_APPLICABLE))
-        ratio = self.ratios()
-        over = np.full(ratio.shape, int(OVER[self.kind]))
-        codes = np.where(ratio > 1.0 + ROUNDING, over, int(Verdict.PASS))
-        codes = np.where(np.isnan(ratio), int(Verdict.FAIL), codes)
-        if self.met is not None:
-            codes = np.where(self.met, int(Verdict.PASS), over)
-        if self.review_instead is not None:
-            codes = np.where((codes == int(Verdict.FAIL)) & self.review_instead, int(Verdict.REVIEW), codes)
-        if self.floor is not None:
-            codes = np.maximum(codes, self.floor)
-        return codes if self.among is None else np.where(self.among, codes, int(Verdict.PASS))
-
-    def worst(self) -> int:
-        """The variant that governs: gravest verdict, then greatest ratio, then the first."""
-        ratio = self.ratios()
-        rank = np.where(np.isnan(ratio), np.inf, ratio)
-        codes = self.verdicts()
-        counts = np.ones(codes.shape, bool) if self.among is None else np.broadcast_to(self.among, codes.shape)
-        rank = np.where(counts & (codes == codes[counts].max()), rank, -np.inf)
-        top = float(rank.max())
-        return int(np.argmax(rank >= (top if np.isinf(top) else top - ROUNDING * max(1.0, top))))
-
-    def both(self) -> tuple[Array, Array]:
-        """Demand and capacity, of one shape. Raises ValueError where one is missing or not a number."""
-        return self._both
-
-    @cached_property
-    def _both(self) -> tuple[Array, Array]:
-        if self.demand is None or self.capacity is None:
-            raise ValueError(f"{self.name}: a check that applies needs demand and capacity")
-        demand, capacity = np.broadcast_arrays(np.asarray(self.demand, float), np.asarray(self.capacity, float))
-        if np.any(np.isnan(demand)) or np.any(np.isnan(capacity)):
-            raise ValueError(f"{self.name}: demand or capacity is not a number")
-        return demand, capacity
+        return self.judgement.verdicts[0]
 
 
-def check_result(finding: Finding, variants: tuple[str, ...], pen: Pen) -> CheckResult:
-    """The worst variant of a finding, with its working written in the reader's units."""
-    if not finding.applies:
-        return CheckResult(
-            finding.name,
-            finding.clause,
-            Verdict.NOT_APPLICABLE.word,
-            quantity=finding.quantity,
-            why=finding.not_applicable,
-            setting=finding.setting,
-            kind=finding.kind.value,
-        )
-    worst = finding.worst()
+@dataclass(frozen=True)
+class Judgement:
+    """K findings side by side, all (K, V); demand 0 and capacity 1 for one that does not apply."""
 
-    def here(values: Array) -> float | None:
-        value = float(np.broadcast_to(values, (len(variants),))[worst])
-        return value if np.isfinite(value) else None
+    demand: Array
+    capacity: Array
+    ratios: Array
+    verdicts: NDArray[np.int64]
+    among: NDArray[np.bool_]
 
-    demand, capacity = finding.both()
-    ratio = here(finding.ratios()) if finding.met is None else None
-    verdict = Verdict(int(np.broadcast_to(finding.verdicts(), (len(variants),))[worst]))
+    def worst(self) -> NDArray[np.int64]:
+        """The variant that governs each finding: gravest verdict, then greatest ratio, then the first. (K,)"""
+        rank = np.where(np.isnan(self.ratios), np.inf, self.ratios)
+        gravest = np.where(self.among, self.verdicts, int(Verdict.NOT_APPLICABLE) - 1).max(axis=1, keepdims=True)
+        rank = np.where(self.among & (self.verdicts == gravest), rank, -np.inf)
+        top = rank.max(axis=1, keepdims=True)
+        near = np.where(np.isinf(top), 0.0, ROUNDING * np.maximum(1.0, top))
+        return np.asarray(np.argmax(rank >= top - near, axis=1))
+
+
+def judge(findings: Sequence[Finding], size: int) -> Judgement:
+    """Ratio and verdict of every finding in every variant. Raises ValueError where demand or capacity is missing or not
+    a number."""
+    shape = (len(findings), size)
+    demand, capacity = np.zeros(shape), np.ones(shape)
+    met, review, floor = np.zeros(shape, bool), np.zeros(shape, bool), np.full(shape, int(Verdict.NOT_APPLICABLE))
+    among, by_met = np.ones(shape, bool), np.array([[one.met is not None] for one in findings])
+    for k, one in enumerate(findings):
+        if not one.applies:
+            continue
+        if one.demand is None or one.capacity is None:
+            raise ValueError(f"{one.name}: a check that applies needs demand and capacity")
+        demand[k], capacity[k] = one.demand, one.capacity
+        for rows, given in ((met, one.met), (review, one.review_instead), (floor, one.floor), (among, one.among)):
+            if given is not None:
+                rows[k] = given
+    wrong = np.isnan(demand).any(axis=1) | np.isnan(capacity).any(axis=1)
+    if wrong.any():
+        raise ValueError(f"{findings[int(wrong.argmax())].name}: demand or capacity is not a number")
+    ratio = np.where(demand <= 0, 0.0, np.where(capacity > 0, demand / np.where(capacity > 0, capacity, 1.0), np.nan))
+    over = np.array([[int(OVER[one.kind])] for one in findings])
+    codes = np.where(ratio > 1.0 + ROUNDING, over, int(Verdict.PASS))
+    codes = np.where(np.isnan(ratio), int(Verdict.FAIL), codes)
+    codes = np.where(by_met, np.where(met, int(Verdict.PASS), over), codes)
+    codes = np.where((codes == int(Verdict.FAIL)) & review, int(Verdict.REVIEW), codes)
+    codes = np.where(among, np.maximum(codes, floor), int(Verdict.PASS))
+    applies = np.array([[one.applies] for one in findings])
+    return Judgement(demand, capacity, ratio, np.where(applies, codes, int(Verdict.NOT_APPLICABLE)), among)
+
+
+def check_results(findings: Sequence[Finding], variants: tuple[str, ...], pen: Pen) -> tuple[CheckResult, ...]:
+    """The worst variant of each finding, with its working written in the reader's units."""
+    judgement = judge(findings, len(variants))
+    worst = judgement.worst().tolist()
+    return tuple(
+        _result(one, k, worst[k], judgement, variants, pen) if one.applies else _does_not_apply(one)
+        for k, one in enumerate(findings)
+    )
+
+
+def _does_not_apply(finding: Finding) -> CheckResult:
     return CheckResult(
         finding.name,
         finding.clause,
-        verdict.word,
-        here(demand),
-        here(capacity),
+        Verdict.NOT_APPLICABLE.word,
+        quantity=finding.quantity,
+        why=finding.not_applicable,
+        setting=finding.setting,
+        kind=finding.kind.value,
+    )
+
+
+def _result(
+    finding: Finding, k: int, worst: int, judgement: Judgement, variants: tuple[str, ...], pen: Pen
+) -> CheckResult:
+    ratio = _finite(judgement.ratios[k, worst]) if finding.met is None else None
+    at = finding.at_in
+    return CheckResult(
+        finding.name,
+        finding.clause,
+        Verdict(judgement.verdicts[k, worst]).word,
+        _finite(judgement.demand[k, worst]),
+        _finite(judgement.capacity[k, worst]),
         finding.quantity,
         ratio,
-        None if finding.at_in is None else here(finding.at_in),
+        None if at is None else _finite(at[worst if at.shape[0] > 1 else 0]),
         tuple(finding.working(worst, pen)),
         finding.caution(worst, pen),
         variants[worst].replace(" ", "_"),
@@ -179,3 +201,7 @@ def check_result(finding: Finding, variants: tuple[str, ...], pen: Pen) -> Check
         setting=finding.setting,
         kind=finding.kind.value,
     )
+
+
+def _finite(value: float) -> float | None:
+    return float(value) if math.isfinite(value) else None

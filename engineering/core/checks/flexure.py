@@ -97,7 +97,7 @@ def _strength_lines(reading: Reading, ways: TwoWays, v: int, station: int, pen: 
         f"governing section {pen.at(reading.analysis.grid.x_in[station])}, {sign}",
         *rod_strength_lines(reading, one, v, station, pen),
     ]
-    demand, design = float(one.demand_lbf_in[v, station]), float(one.flexure.design_lbf_in[v, station])
+    demand, design = float(one.demand_lbf_in[v, station]), float(one.design_lbf_in[v, station])
     if design > 0:
         lines.append(
             f"by the rods: M_u/(φ M_n) = {pen(demand, 'moment')} / {pen(design, 'moment')} = "
@@ -125,12 +125,12 @@ def _strength_lines(reading: Reading, ways: TwoWays, v: int, station: int, pen: 
 
 def rod_strength_lines(reading: Reading, one: StrengthAlong, v: int, station: int, pen: Pen) -> list[str]:
     """f_ps of every rod there, the block, M_n and phi."""
-    analysis, f, at = reading.analysis, one.flexure, (v, station)
+    analysis, f, at = reading.analysis, one.sections, (v, int(one.section[station]))
     lines, sums = [], []
     for number, rod in enumerate(reading.piece.rods):
         if not analysis.tendons.active[station, number]:
             continue
-        stress, depth = float(f.rod_stress_psi[v, station, number]), float(one.depth_in[v, station, number])
+        stress, depth = float(f.rod_stress_psi[*at, number]), float(one.section_depth_in[*at, number])
         area = pick(reading.batch.rods.area_in2[:, number], v)
         effective = float(analysis.time.final_lbf[v, number]) / area
         lines.append(_rod_line(analysis, number, rod.mark, effective, depth, float(f.neutral_in[at]), stress, pen))
@@ -191,7 +191,7 @@ def hanging(reading: Reading) -> list[Finding]:
     direction = np.argmax(ratios[:, rows, worst.station], axis=0)
     pair = np.stack(
         [
-            [one.service_lbf_in[rows, worst.station], one.flexure.nominal_lbf_in[rows, worst.station]]
+            [one.service_lbf_in[rows, worst.station], one.nominal_lbf_in[rows, worst.station]]
             for one in (sagging, hogging)
         ]
     )
@@ -226,7 +226,7 @@ def analysis_bare(reading: Reading) -> NDArray[np.bool_]:
 
 
 def _service_ratio(one: StrengthAlong) -> Array:
-    nominal = one.flexure.nominal_lbf_in
+    nominal = one.nominal_lbf_in
     ratio = one.service_lbf_in / np.where(nominal > 0, nominal, 1.0)
     return np.where(one.service_lbf_in <= 0, 0.0, np.where(nominal > 0, ratio, np.inf))
 
@@ -246,7 +246,7 @@ def after_first_crack(reading: Reading) -> list[Finding]:
     rows = np.arange(reading.variants)
     cracking, nominal = (
         np.stack([pick_of(one) for one in reading.strengths])[direction, rows, station]
-        for pick_of in (lambda one: one.cracking_lbf_in, lambda one: one.flexure.nominal_lbf_in)
+        for pick_of in (lambda one: one.cracking_lbf_in, lambda one: one.nominal_lbf_in)
     )
 
     def working(v: int, pen: Pen) -> list[str]:

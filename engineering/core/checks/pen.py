@@ -1,10 +1,9 @@
 """How a working is written: numbers with units, in the reader's system, with enough digits to do the sum again."""
 
+import math
 from collections.abc import Iterable
 
-import numpy as np
-
-from engineering.core.contract.units import QUANTITIES, SI, US, format_number
+from engineering.core.contract.units import QUANTITIES, SI, US, Quantity, format_number
 
 DIGITS = 5
 
@@ -15,14 +14,15 @@ class Pen:
 
     def __init__(self, units: str) -> None:
         self.units = units
+        self._ends = {name: _unit_and_factor(kind, units) for name, kind in QUANTITIES.items()}
 
     def __call__(self, value: float, quantity: str) -> str:
-        kind = QUANTITIES[quantity]
-        return _joined(kind.from_us(float(value), self.units), kind.unit(self.units))
+        unit, factor = self._ends[quantity]
+        return format_number(float(value) * factor, DIGITS) + unit
 
     def us(self, value: float, quantity: str) -> str:
         """In US units whatever the reader's: for formulas that hold in psi and inches only."""
-        return _joined(float(value), QUANTITIES[quantity].unit(US))
+        return format_number(float(value), DIGITS) + _unit_and_factor(QUANTITIES[quantity], US)[0]
 
     def both(self, value: float, quantity: str) -> str:
         """A result found in US units, followed by the reader's own where they differ: `167 psi = 1.1514 MPa`."""
@@ -40,9 +40,10 @@ class Pen:
         return f"at x {self(value_in, 'length')}"
 
 
-def _joined(value: float, unit: str) -> str:
-    number = format_number(value, DIGITS)
-    return f"{number} {unit}" if unit else number
+def _unit_and_factor(kind: Quantity, units: str) -> tuple[str, float]:
+    """What follows a number, and what turns a value of the engine into it."""
+    unit = kind.unit(units)
+    return f" {unit}" if unit else "", kind.from_us(1.0, units)
 
 
 def signed_sum(terms: Iterable[str]) -> str:
@@ -52,7 +53,7 @@ def signed_sum(terms: Iterable[str]) -> str:
 
 def ratio_line(demand: float, capacity: float, pen: Pen, quantity: str) -> str:
     """demand/capacity, the last line of most workings."""
-    if not capacity > 0 or not np.isfinite(capacity):
+    if not capacity > 0 or not math.isfinite(capacity):
         return "there is no capacity to set the demand against"
     if demand <= 0:
         return "the demand has the harmless sign: ratio 0"

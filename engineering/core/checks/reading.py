@@ -106,7 +106,7 @@ class Reading:
     @cached_property
     def faces(self) -> tuple[AnchorFaces, ...]:
         """What the plates of each rod find around them."""
-        return tuple(anchor_faces(self.analysis, number) for number in range(len(self.piece.rods)))
+        return anchor_faces(self.analysis)
 
     @property
     def longest_span_in(self) -> float:

@@ -6,14 +6,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from engineering.core import concrete_limits, shear
-from engineering.core.batching import Array, zone_number
+from engineering.core.batching import Array, wide, zone_number
 from engineering.core.block import above, width_at
 from engineering.core.checks.finding import Finding, Kind, Verdict
 from engineering.core.checks.pen import Pen, ratio_line
 from engineering.core.checks.reading import Reading
 from engineering.core.checks.rod_stress import pick
 from engineering.core.quantities import Analysis
-from engineering.core.strength_along import signed_rings
 
 CLAUSE = "ACI 318-19 22.5.6.2, lower bound 2λ√f'c; 14.5.5 where f_se < 0.4 f_u (basis h)"
 WEB_PART = 0.05  # the outer twentieths of the depth are no web
@@ -31,38 +30,28 @@ class Web:
 
 def webs(analysis: Analysis) -> Web:
     """Looked for at every corner's level, just above and below it, midway, and at the centroid."""
-    size = analysis.batch.size
-    columns = [_web(analysis, number) for number in range(len(analysis.batch.piece.zones))]
-    return Web(*(np.stack([np.broadcast_to(column[k], (size,)) for column in columns], axis=1) for k in range(3)))
+    size, lines = analysis.batch.size, analysis.outlines
+    columns = [_web(analysis, number) for number in lines.own]
+    return Web(*(np.stack([wide(column[k], (size,)) for column in columns], axis=1)[:, lines.sort] for k in range(3)))
 
 
 def _web(analysis: Analysis, number: int) -> tuple[Array, Array, Array]:
-    rings = signed_rings(analysis, number)
+    edges = analysis.outlines.edges[number]
     top, bottom = analysis.gross.top_in[:, number, None], analysis.gross.bottom_in[:, number, None]
     centroid, depth = analysis.gross.centroid_in[:, number, None], top - bottom
-    corners = np.concatenate(
-        [
-            np.broadcast_to(points[:, 0, :, 1], (points.shape[0], points.shape[-2]))
-            if points.shape[0] == depth.shape[0]
-            else np.broadcast_to(points[:, 0, :, 1], (depth.shape[0], points.shape[-2]))
-            for _, points in rings
-        ],
-        axis=1,
-    )
-    corners = np.sort(corners, axis=1)
+    corners = np.sort(edges.y0[..., 0], axis=0)
+    corners = corners[np.append(True, np.any(corners[1:] != corners[:-1], axis=1))].T
+    corners = wide(corners, (depth.shape[0], corners.shape[1]))
     level = np.concatenate(
         [corners - 1e-6 * depth, corners + 1e-6 * depth, 0.5 * (corners[:, 1:] + corners[:, :-1]), centroid], axis=1
     )
     level = np.clip(level, bottom + WEB_PART * depth, top - WEB_PART * depth)
-    width = np.maximum(width_at(rings, level), 1e-9)
-    area, moment = above(rings, level)
+    width = np.maximum(width_at(edges, level), 1e-9)
+    area, moment = above(edges, level)
     first = moment - centroid * area
-    best = np.argmax(first / width, axis=1)[:, None]
-    return (
-        width.min(axis=1),
-        np.take_along_axis(first, best, axis=1)[:, 0],
-        np.take_along_axis(width, best, axis=1)[:, 0],
-    )
+    best = np.argmax(first / width, axis=1)
+    rows = np.arange(len(best))
+    return width.min(axis=1), first[rows, best], width[rows, best]
 
 
 @dataclass(frozen=True)
@@ -118,11 +107,12 @@ def rod_depth(reading: Reading) -> Array:
     analysis, (sagging, hogging) = reading.analysis, reading.strengths
     zone = analysis.grid.zone
     depth = (analysis.gross.top_in - analysis.gross.bottom_in)[:, zone]
-    area = reading.batch.rods.area_in2[:, None, :] * analysis.tendons.active
+    area = reading.batch.rods.area_in2[:, None, :] * analysis.tendons.active[analysis.alike.first]
     total = area.sum(axis=-1)
-    means = [np.sum(area * one.depth_in, axis=-1) / np.where(total > 0, total, 1.0) for one in (sagging, hogging)]
+    weight = area / np.where(total > 0, total, 1.0)[..., None]
+    means = [(weight * one.section_depth_in).sum(axis=-1)[:, one.section] for one in (sagging, hogging)]
     mean = np.where(sagging.demand_lbf_in >= hogging.demand_lbf_in, means[0], means[1])
-    return np.maximum(np.where(total > 0, mean, 0.0), shear.LEAST_DEPTH_SHARE * depth)
+    return np.maximum(mean, shear.LEAST_DEPTH_SHARE * depth)
 
 
 def off_the_bearings(reading: Reading) -> NDArray[np.bool_]:

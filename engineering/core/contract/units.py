@@ -76,9 +76,10 @@ def format_number(value: float, digits: int = 4) -> str:
         raise ValueError(f"not a finite number: {value}")
     if value == 0:
         return "0"
-    decimals = max(0, digits - 1 - math.floor(math.log10(abs(value))))
-    text = f"{value:.{min(decimals, 20)}f}"
-    text = text.rstrip("0").rstrip(".") if "." in text else text
+    decimals = digits - 1 - math.floor(math.log10(abs(value)))
+    if decimals <= 0:
+        return f"{value:.0f}"
+    text = f"{value:.{min(decimals, 20)}f}".rstrip("0").rstrip(".")
     return "0" if text in ("-0", "") else text
 
 

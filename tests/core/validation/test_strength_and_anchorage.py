@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 
 from engineering.core import anchorage, concrete_limits, shear, skin, strength, tightening
-from engineering.core.block import above, width_at
+from engineering.core.block import above, edges_of, width_at
 
 CASES = {
     case["id"]: case
@@ -105,7 +105,7 @@ def test_hogging_on_a_turned_section_equals_sagging_on_the_section():
     turned = [(1.0, T_BEAM[0][1][::-1] * [1, -1] + [0, 32])]  # flange now at the bottom, face at y = 0
     columns = [np.array([[value]], float) for value in rod]
     hogging = strength.flexure(
-        strength.mirrored(turned),
+        edges_of(turned).upside_down(),
         np.array([0.0]),
         np.array([32.0]),
         np.array([60.0]),
