@@ -1,0 +1,115 @@
+"""Ratios of checks and figures of one plain strip, calculated by hand beside them: exact arithmetic of each rule as
+checks.md's clauses give it. The strip: 96 × 24 × 3 in, supports at 4 and 92 in, two 1/2-13 B7 rods of 9,000 lbf at
+z = 6 and 18, 1.25 in up, measured by stretch (±7 %)."""
+
+from functools import cache
+from math import pi, sqrt
+from typing import Any
+
+import pytest
+
+from engineering.core.pipeline import run_checks
+from tests.core.pieces import document
+
+HIGH = 1.07 * 9000
+AREA = pi / 4 * (0.5 - 0.9743 / 13) ** 2
+PLATE = 3 * 2.25 - pi / 4 * 0.75**2
+OWN, LIVE = 24 * 3 * 130 / 1728, 50 * 2 / 12  # lbf/in
+SHEAR = 2 * 0.975 * sqrt(7000)  # λ = 0.0075 × 130
+OVERHANG = 4 * 2 / 88  # of a unit line load on one overhang: shear in the span, and change of the near reaction
+
+
+@cache
+def result() -> dict[str, Any]:
+    return run_checks(document())
+
+
+def ratio(name: str) -> float:
+    return next(check["ratio"] for check in result()["checks"] if check["name"] == name)
+
+
+def figure(name: str) -> float:
+    return result()["figures"][name]["value"]
+
+
+def test_bursting() -> None:
+    """Across: h = twice 6 in, a = 3 in. Upright: h = 3, a = 2.25, b = 3 + 1.5. Limit 0.4 LOP_k at stressing."""
+    assert figure("anchor.R1.bursting") == pytest.approx(0.25 * 9000 * (1 - 3 / 12), rel=1e-9)
+    force = 0.25 * 1.2 * HIGH
+    stress = max(force * (1 - 2.25 / 3) / (4.5 * 1.5), force * (1 - 3 / 12) / (3 * 6))
+    limit = 0.4 * 1000 * sqrt(4500 / 7000) * (1 - 2.539 * 0.1)
+    assert ratio("bursting R1") == pytest.approx(stress / limit, rel=1e-9)
+
+
+def test_bearing_under_the_plate() -> None:
+    """The plate grows 1.25/1.125 times before it meets the bottom."""
+    grown = (1.25 / 1.125) ** 2
+    limit = min(0.8 * 4500 * sqrt(grown - 0.2), 1.25 * 4500)
+    assert ratio("bearing under the plate at stressing R1") == pytest.approx(1.2 * HIGH / PLATE / limit, rel=1e-9)
+
+
+def test_plate_thickness() -> None:
+    strip, pressure = (3 - 1.5 * 0.5) / 2, 1.2 * HIGH / PLATE
+    assert ratio("plate thickness R1") == pytest.approx(strip * sqrt(2 * pressure / (0.9 * 36000)) / 0.5, rel=1e-9)
+
+
+def test_rod_stress_and_twist() -> None:
+    sigma, torque = HIGH / AREA, 0.20 * 0.5 * HIGH
+    tau = 16 * (torque / 2) / (pi * (4 * AREA / pi) ** 1.5)
+    assert ratio("rod stress at jacking R1") == pytest.approx(sigma / min(0.94 * 105e3, 0.80 * 125e3), rel=1e-9)
+    assert ratio("rod twist while tightening R1") == pytest.approx(sqrt(sigma**2 + 3 * tau**2) / 105e3, rel=1e-9)
+
+
+def test_shear_half_a_depth_off_the_bearing() -> None:
+    """At x = 4 + 1 + 1.5 in; d_p is 0.8 of 3 in; V Q/(I b) is 1.5 V/A. The live parts in the span and on the left overhang
+    add up, that on the right is off."""
+    x = 6.5
+    dead = OWN * 96 / 2 - OWN * x
+    live = LIVE * (88 / 2 - (x - 4) + OVERHANG)
+    force = max(1.4 * dead, 1.2 * dead + 1.6 * live)
+    stress = max(force / (24 * 2.4), 1.5 * force / (24 * 3))
+    assert ratio("shear") == pytest.approx(stress / (0.75 * SHEAR), rel=1e-9)
+    bound = SHEAR * 24 * 2.4 / (0.5 - x / 96) - OWN * 96
+    assert figure("load_test.shear_bound") == pytest.approx(bound, rel=1e-6)
+
+
+def test_pressure_on_a_support() -> None:
+    reaction = OWN * 48 + LIVE * (88 / 2 + 4 + OVERHANG)
+    assert figure("reaction.1.pressure") == pytest.approx(reaction / (2 * 24), rel=1e-9)
+
+
+def test_room_around_sleeves_and_plates() -> None:
+    assert ratio("cover R1") == pytest.approx(0.375 / (1.25 - 0.375), rel=1e-9)
+    assert ratio("spacing R1") == pytest.approx(0.75 / (12 - 0.75), rel=1e-9)
+    assert ratio("plate edge and pocket wall R1") == pytest.approx(0.25 / 0.125, rel=1e-9)
+
+
+def test_handling() -> None:
+    """Lift points 20 and 76 in: 1.5 × self weight, M = 1.5 w 20²/2 over them, in the middle 1.5 w (48 × 28 − 48²/2).
+    Modulus of the net section with two sleeves of 0.75 in: the bottom nearer the centroid's fall."""
+    hole = pi * 0.375**2
+    area = 72 - 2 * hole
+    centroid = (72 * 1.5 - 2 * hole * 1.25) / area
+    inertia = 24 * 27 / 12 + 72 * (1.5 - centroid) ** 2 - 2 * (pi * 0.375**4 / 4 + hole * (1.25 - centroid) ** 2)
+    moment = 1.5 * OWN * max(20**2 / 2, 48 * 28 - 48**2 / 2)
+    tension = moment * max(centroid, 3 - centroid) / inertia
+    assert figure("handling.tension") == pytest.approx(tension, rel=1e-6)
+    assert ratio("handling") == pytest.approx(1.5 / (1000 * sqrt(2500 / 7000) / tension), rel=1e-6)
+
+
+@pytest.mark.parametrize("share", [0.0, 0.4, 1.0])
+def test_long_term_deflection_without_creep(share: float) -> None:
+    """No creep, no rods: what finishes feel is all dead and live load that comes after, whatever part of it is
+    sustained: 5 (w_D + w_L) L⁴/(384 E I)."""
+    found = run_checks(
+        document(
+            rods=None,
+            stressing=None,
+            supports=[{"at": 0}, {"at": 96}],
+            concrete={"creep": 0},
+            sustained_live=share,
+            loads=[{"case": "live", "type": "line", "value": 60}, {"case": "dead", "type": "line", "value": 36}],
+        )
+    )
+    wanted = 5 * (60 + 36) / 12 * 96**4 / (384 * 2.5e6 * 24 * 27 / 12)
+    assert found["figures"]["deflection.long"]["value"] == pytest.approx(wanted, rel=1e-4)
