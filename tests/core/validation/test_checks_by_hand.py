@@ -61,8 +61,8 @@ def test_rod_stress_and_twist() -> None:
 
 
 def test_shear_half_a_depth_off_the_bearing() -> None:
-    """At x = 4 + 1 + 1.5 in; d_p is 0.8 of 3 in; V Q/(I b) is 1.5 V/A. The live parts in the span and on the left overhang
-    add up, that on the right is off."""
+    """At x = 4 + 1 + 1.5 in; d_p is 0.8 of 3 in; V Q/(I b) is 1.5 V/A. The live parts in the span and on the left
+    overhang add up, that on the right is off."""
     x = 6.5
     dead = OWN * 96 / 2 - OWN * x
     live = LIVE * (88 / 2 - (x - 4) + OVERHANG)
