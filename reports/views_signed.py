@@ -20,7 +20,7 @@ from reports.verification import NotReadable
 from reports.views import file_bytes, person_of, record_context, record_for, uploaded
 
 
-@posts_only("record")
+@posts_only("record", "number")
 def upload_signed(request: HttpRequest, number: str) -> HttpResponse:
     """Look at the file, keep it, release where that is allowed; the page says what came of it."""
     found = record_for(request.user, number)
