@@ -165,9 +165,9 @@ def rod_sides(piece: Piece) -> Array:
 def _centroid_across(zone: Zone) -> float:
     area = moment = 0.0
     for ring in zone.rings:
-        z, y = np.array(ring.points, dtype=float).T
-        cross = z * np.roll(y, -1) - np.roll(z, -1) * y
         sign = 1.0 if ring.role == "concrete" else -1.0
-        area += sign * float(np.sum(cross)) / 2
-        moment += sign * float(np.sum((z + np.roll(z, -1)) * cross)) / 6
+        for (z0, y0), (z1, y1) in zip(ring.points, (*ring.points[1:], ring.points[0]), strict=True):
+            cross = sign * (z0 * y1 - z1 * y0)
+            area += cross / 2
+            moment += (z0 + z1) * cross / 6
     return moment / area

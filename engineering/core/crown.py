@@ -101,20 +101,23 @@ ROUNDING = 1e-9  # of the other way's deflection: less than this is no deflectio
 
 
 def by_magnitude(x: Array, value: Array) -> tuple[Array, Array]:
-    """The value of greatest magnitude with its sign of a smooth curve (V, points), and its x: the top of the parabola
-    through the greatest point and its neighbours. (V,)"""
-    most = np.abs(value).argmax(-1)
+    """The value of greatest magnitude with its sign of smooth curves (..., points), and its x: the top of the parabola
+    through the greatest point and its neighbours. (...)"""
+    curves = value.reshape(-1, len(x))
+    rows, most = np.arange(len(curves)), np.abs(curves).argmax(-1)
+    found = curves[rows, most]
     if len(x) < 3:
-        return np.take_along_axis(value, most[:, None], 1)[:, 0], x[most]
-    at = np.clip(most, 1, len(x) - 2)[:, None] + np.array([-1, 0, 1])
-    (x0, x1, x2), (y0, y1, y2) = x[at].T, np.take_along_axis(value, at, 1).T
+        return found.reshape(value.shape[:-1]), x[most].reshape(value.shape[:-1])
+    at = np.minimum(np.maximum(most, 1), len(x) - 2)
+    x0, x1, x2 = x[at - 1], x[at], x[at + 1]
+    y0, y1, y2 = curves[rows, at - 1], curves[rows, at], curves[rows, at + 1]
     rise = (y1 - y0) / np.maximum(x1 - x0, 1e-12)
     bend = ((y2 - y1) / np.maximum(x2 - x1, 1e-12) - rise) / np.maximum(x2 - x0, 1e-12)
     top = 0.5 * (x0 + x1) - 0.5 * rise / np.where(bend == 0.0, 1.0, bend)
     height = y0 + rise * (top - x0) + bend * (top - x0) * (top - x1)
-    found = np.take_along_axis(value, most[:, None], 1)[:, 0]
     inside = (top >= x0) & (top <= x2) & (np.abs(height) > np.abs(found))
-    return np.where(inside, height, found), np.where(inside, top, x[most])
+    shape = value.shape[:-1]
+    return np.where(inside, height, found).reshape(shape), np.where(inside, top, x[most]).reshape(shape)
 
 
 def downward(x: Array, most: Array, least: Array) -> tuple[Array, Array]:
@@ -130,10 +133,14 @@ def deflections(
     span, size = shapes.in_span(), batch.size
     x = shapes.x_in[span]
     last = len(forces.plan.ages_days) - 1
-    transfer = by_magnitude(x, crown_at(batch, shapes, forces, 0, 0.0))
-    drying = by_magnitude(x, wide(shapes.drying[:, span], (size, len(x))))
-    installed = by_magnitude(x, crown_at(batch, shapes, forces, forces.plan.installed, 1.0))
-    final = by_magnitude(x, crown_at(batch, shapes, forces, last, 1.0))
+    crowns = [
+        crown_at(batch, shapes, forces, 0, 0.0),
+        shapes.drying[:, span],
+        crown_at(batch, shapes, forces, forces.plan.installed, 1.0),
+        crown_at(batch, shapes, forces, last, 1.0),
+    ]
+    value, at = by_magnitude(x, np.stack([wide(rise, (size, len(x))) for rise in crowns]))
+    transfer, drying, installed, final = zip(value, at, strict=True)
     drops = -shapes.live
     modulus = batch.concrete.modulus_psi
     most, least = envelope(cases.plan, drops)

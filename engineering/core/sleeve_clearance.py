@@ -11,12 +11,14 @@ def sleeve_spacing(analysis: Analysis, number: int) -> tuple[Array, Array, int]:
     runs beside it."""
     size, rods = analysis.batch.size, analysis.batch.piece.rods
     least, at, other = np.full(size, np.inf), np.zeros(size), -1
+    first = analysis.alike.first  # a station of every section there is
+    active, height = analysis.tendons.active[first], analysis.tendons.height_in[:, first]
     for second, rod in enumerate(rods):
-        both = analysis.tendons.active[:, number] & analysis.tendons.active[:, second]
+        both = active[:, number] & active[:, second]
         if second == number or not both.any():
             continue
         across = analysis.batch.rods.across_in[:, second] - analysis.batch.rods.across_in[:, number]
-        up = analysis.tendons.height_in[:, both, second] - analysis.tendons.height_in[:, both, number]
+        up = height[:, both, second] - height[:, both, number]
         gap = np.hypot(np.broadcast_to(across, (size,))[:, None], up) - 0.5 * (
             rod.sleeve.outside_in + rods[number].sleeve.outside_in
         )
@@ -24,6 +26,6 @@ def sleeve_spacing(analysis: Analysis, number: int) -> tuple[Array, Array, int]:
         here = gap[np.arange(size), nearest]
         if float(here[0]) < float(least[0]):
             other = second
-        at = np.where(here < least, analysis.grid.x_in[both][nearest], at)
+        at = np.where(here < least, analysis.grid.x_in[first[both]][nearest], at)
         least = np.minimum(here, least)
     return least, at, other

@@ -136,15 +136,20 @@ def tension_stations(grid: Grid) -> Flags:
 def _worst(grid: Grid, unit: Corners, base: Array, forces: Array) -> tuple[Array, Array]:
     """Greatest tension (V, G) over corners and stations of base (C, V, S) with rods at forces (V, G, R), and its x."""
     where = np.flatnonzero(tension_stations(grid))
-    axial, by_y, by_z = (part[..., where] for part in (unit.axial, unit.by_y, unit.by_z))
+    axial, by_y, by_z = (part[..., where].swapaxes(0, 1) for part in (unit.axial, unit.by_y, unit.by_z))
     up, across, base = unit.height_arm[..., where], unit.across_arm[..., where], base[..., where]
-    total = np.full((), -np.inf)
+    total = None
     for corner in range(len(base)):
-        per_rod = np.moveaxis(axial + by_y * up[corner] + by_z * across[corner], 0, -1)  # (V or 1, S', R)
-        rods = np.matmul(np.ascontiguousarray(per_rod), forces.swapaxes(1, 2))
-        total = np.maximum(total, rods + base[corner][..., None])
-    at = total.argmax(1)
-    return np.take_along_axis(total, at[:, None], 1)[:, 0], grid.x_in[where][at]
+        per_rod = by_y * up[corner][:, None]  # (V or 1, R, S')
+        per_rod += by_z * across[corner][:, None]
+        per_rod += axial
+        stress = np.matmul(forces, per_rod)
+        stress += base[corner][:, None]
+        total = stress if total is None else np.maximum(total, stress, out=total)
+    if total is None:
+        raise ValueError("a section without corners")
+    at = total.argmax(2)
+    return np.take_along_axis(total, at[..., None], 2)[..., 0], grid.x_in[where][at]
 
 
 def _tightening(grid: Grid, unit: Corners, loading: Loading, tendons: Tendons) -> tuple[Array, Array]:

@@ -70,7 +70,7 @@ def schedule(piece: Piece, steps: int = STEPS) -> Schedule:
         events += [(age, 2, "restress") for age in piece.stressing.restress_days if start < age <= life]
     plain = {
         life,
-        *(start + np.geomspace(FIRST_STEP_DAYS, life - start, steps)[:-1]),
+        *(start + FIRST_STEP_DAYS * ((life - start) / FIRST_STEP_DAYS) ** (np.arange(steps - 1) / (steps - 1))),
         *(age + later for age, _, _ in events for later in AFTER_AN_EVENT),
     }
     plain |= {age for age, _, _ in events} | {piece.concrete.cure_age_days}
