@@ -9,6 +9,7 @@ from django.utils import timezone
 from engineering.core.contract.piece import Piece as DescribedPiece
 from engineering.core.contract.units import format_quantity
 from jobs import strength_rule
+from jobs.coupon_rule import coupon_blockers
 from jobs.errors import Blocker
 from jobs.models import Finishing, FormCheck, Installation, NonConformance, Stressing, Wrench
 from jobs.stages import Stage
@@ -159,6 +160,10 @@ def ends_are_finished(standing: Standing) -> list[Blocker]:
     if not left:
         return []
     return [Blocker("finish-not-recorded", f"Not written down as done: {', '.join(left)}.", CREW)]
+
+
+def coupons_stand_behind_it(standing: Standing) -> list[Blocker]:
+    return coupon_blockers(standing.piece.pour, standing.described.concrete, standing.described.units)
 
 
 def load_test_is_asked_for(standing: Standing) -> list[Blocker]:

@@ -33,6 +33,8 @@ PAGES: list[FurtherPage] = [
     FurtherPage("If something is wrong", "Slacken rods", "incident", "produce", FROM_STRIPPED, "slackened"),
     FurtherPage("If something is wrong", "A rod broke", "incident", "produce", FROM_STRIPPED, "broken-rod"),
     FurtherPage("If something is wrong", "Incident", "incident", "produce", FROM_FORMED, "incident"),
+    FurtherPage("Mix and cure", "Batch ticket", "tickets", "produce", (Stage.FORMED,)),
+    FurtherPage("Mix and cure", "Cure and strength", "cure", "view", FROM_POURED),
     FurtherPage("Rods, later", "Lift-off after 24 hours", "lift_off", "produce", FROM_STRESSED),
     FurtherPage("Rods, later", "Re-stressing", "restressing", "produce", FROM_STRESSED),
     FurtherPage("Rods, later", "Finish of the ends", "finishing", "produce", (Stage.STRESSED, Stage.LOAD_TESTED)),

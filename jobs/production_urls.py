@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from jobs.views.production import procedures, quality
+from jobs.views.production import curing, procedures, quality, recipes
 
 urlpatterns = [
     path("non-conformances/", quality.non_conformances, name="non_conformances"),
@@ -15,4 +15,11 @@ urlpatterns = [
     path("pieces/<int:pk>/re-stressing/", procedures.restressing, name="restressing"),
     path("pieces/<int:pk>/wrong/<slug:kind>/", procedures.incident, name="incident"),
     path("pieces/<int:pk>/finish/", procedures.finishing, name="finishing"),
+    path("shop/mixes/<int:pk>/recipe/", recipes.mix_version, name="mix_version"),
+    path("pieces/<int:pk>/batch/", recipes.tickets, name="tickets"),
+    path("pieces/<int:pk>/batch/<int:version_pk>/", recipes.ticket, name="ticket"),
+    path("pieces/<int:pk>/cure/", curing.cure, name="cure"),
+    path("pieces/<int:pk>/cure/temperatures/", curing.temperatures, name="temperatures"),
+    path("pieces/<int:pk>/cure/coupons/", curing.coupons, name="coupons"),
+    path("pieces/<int:pk>/cure/washout/", curing.washout, name="washout"),
 ]

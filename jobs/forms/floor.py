@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 import re
+from datetime import timedelta
 from typing import Any, cast
 
 from django import forms
+from django.db.models import QuerySet
 from django.utils import timezone
 
 from engineering.core.contract.unit_text import NotAQuantity, read_quantity
 from engineering.core.contract.units import QUANTITIES
-from jobs.models import Mix, StrengthTest, Wrench
+from jobs.models import BatchTicket, Mix, StrengthTest, Wrench
 
 DECIMAL = {"inputmode": "decimal", "autocomplete": "off"}
 UNIT_IN_IT = re.compile(r"[A-Za-z'\"′″’”]")
@@ -115,9 +117,18 @@ class FormCheckForm(forms.Form):
         }
 
 
+def open_tickets() -> QuerySet[BatchTicket]:
+    """Tickets of the last two days that no pour has taken yet."""
+    since = timezone.now() - timedelta(days=2)
+    return BatchTicket.objects.filter(pour=None, at__gte=since).select_related("mix_version__mix").order_by("-at")
+
+
 class PourForm(forms.Form):
     batch = forms.CharField(label="Batch", max_length=40, help_text="As it stands on the ticket.")
     mix = forms.ModelChoiceField(Mix.objects.none(), label="Mix", required=False, empty_label="not one of the list")
+    ticket = forms.ModelChoiceField(
+        BatchTicket.objects.none(), label="Batch ticket", required=False, empty_label="none written"
+    )
     water_added_at = moment("Water added at", required=False)
     slump_in = QuantityField("length", label="Slump or flow", required=False)
     unit_weight_pcf = QuantityField("density", label="Unit weight", required=False)
@@ -128,6 +139,7 @@ class PourForm(forms.Form):
     def __init__(self, *args: Any, others: list[tuple[int, str]], units: str, **options: Any) -> None:
         super().__init__(*args, **options)
         self.fields["mix"].queryset = Mix.objects.filter(active=True).order_by("name")  # type: ignore[attr-defined]  # a model choice
+        self.fields["ticket"].queryset = open_tickets()  # type: ignore[attr-defined]  # a model choice
         for name in ("slump_in", "unit_weight_pcf", "mix_temperature_f", "air_temperature_f"):
             self.fields[name].units = units  # type: ignore[attr-defined]  # a QuantityField or a TemperatureField
         if others:

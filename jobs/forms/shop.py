@@ -16,6 +16,14 @@ class ShopForm(forms.Form):
         help_text="0.8 unless the shop has measured its own. Cubes count times this.",
         widget=forms.TextInput(attrs={"inputmode": "decimal"}),
     )
+    coupon_days = forms.IntegerField(
+        label="Days that coupon tests count for",
+        required=False,
+        min_value=1,
+        max_value=3_650,
+        help_text="Empty: stressing does not ask for coupons of the mix.",
+        widget=forms.TextInput(attrs={"inputmode": "numeric"}),
+    )
     document_size = forms.ChoiceField(label="Paper", choices=[("letter", "US letter"), ("a4", "A4")])
 
 

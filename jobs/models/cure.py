@@ -22,7 +22,7 @@ class TemperatureLog(Entry):
 
     pour = models.ForeignKey(Pour, models.PROTECT, related_name="temperature_logs")
     source = models.CharField(max_length=80, blank=True)
-    readings = models.JSONField()                                       # [[ISO time with zone, °F]] in order of time
+    readings = models.JSONField()  # [[ISO time with zone, °F]] in order of time
 
     def __str__(self) -> str:
         return f"temperatures of {self.pour}"
@@ -32,7 +32,7 @@ class CouponTest(Entry):
     """Coupons of one pour broken together, ASTM C947."""
 
     pour = models.ForeignKey(Pour, models.PROTECT, related_name="coupon_tests")
-    specimens = models.JSONField()                                      # [{yield_lbf, ultimate_lbf, span_in, …}]
+    specimens = models.JSONField()  # [{yield_lbf, ultimate_lbf, span_in, …}]
 
     def __str__(self) -> str:
         return f"coupons of {self.pour}"

@@ -26,10 +26,10 @@ class MixVersion(models.Model):
     mix = models.ForeignKey(Mix, models.PROTECT, related_name="versions")
     number = models.PositiveSmallIntegerField()
     cement = models.CharField(max_length=10, choices=Cement)
-    ingredients = models.JSONField()                                    # [{name, kind, weight_lb, specific_gravity, …}]
-    air = models.FloatField(default=0.0)                                # share of the finished volume
-    working_minutes = models.PositiveSmallIntegerField(default=20)      # from the water on
-    note = models.CharField(max_length=200, blank=True)                 # what changed and why
+    ingredients = models.JSONField()  # [{name, kind, weight_lb, specific_gravity, …}]
+    air = models.FloatField(default=0.0)  # share of the finished volume
+    working_minutes = models.PositiveSmallIntegerField(default=20)  # from the water on
+    note = models.CharField(max_length=200, blank=True)  # what changed and why
     made_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
     made_at = models.DateTimeField(auto_now_add=True)
 
@@ -53,11 +53,11 @@ class BatchTicket(Entry):
 
     batch = models.CharField(max_length=40)
     mix_version = models.ForeignKey(MixVersion, models.PROTECT, related_name="tickets")
-    volume_ft3 = models.FloatField()                                    # in the forms
+    volume_ft3 = models.FloatField()  # in the forms
     waste = models.FloatField()
-    weighings = models.JSONField()                                      # [{name, kind, target_lb, …, weighed_lb, lot}]
+    weighings = models.JSONField()  # [{name, kind, target_lb, …, weighed_lb, lot}]
     water_added_at = models.DateTimeField(null=True, blank=True)
-    water_to_cementitious = models.FloatField(null=True, blank=True)    # of what was really weighed
+    water_to_cementitious = models.FloatField(null=True, blank=True)  # of what was really weighed
     fibre_share = models.FloatField(null=True, blank=True)
     within_tolerance = models.BooleanField()
     findings = models.JSONField(default=list)

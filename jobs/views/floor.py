@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from typing import Any
 
 from django.http import HttpRequest, HttpResponse
@@ -15,9 +15,9 @@ from engineering.queries import described_piece
 from jobs import access, queries
 from jobs.actions import production
 from jobs.errors import NotNow, ShopError
-from jobs.forms.floor import FormCheckForm, InstallForm, LoadTestForm, PourForm, StrengthForm
+from jobs.forms.floor import FormCheckForm, InstallForm, LoadTestForm, PourForm, StrengthForm, open_tickets
 from jobs.gates import newest_revision
-from jobs.models import Piece, Shop, Stage
+from jobs.models import BatchTicket, Piece, Shop, Stage
 from jobs.views.entries import accepted, attempt, person_of, request_id_of, show
 from jobs.views.units import shown, unit, units_of
 
@@ -127,7 +127,21 @@ def pour(request: HttpRequest, pk: int) -> HttpResponse:
         length=unit("length", units),
         density=unit("density", units),
         now=timezone.localtime(),
+        targets=working_time(open_tickets()),
     )
+
+
+def working_time(tickets: Iterable[BatchTicket]) -> list[dict[str, Any]]:
+    """For each batch that has its water and is not poured: until when it can be worked, for the page to count down."""
+    return [
+        {
+            "label": f"Batch {ticket.batch} can be worked until",
+            "value": f"{timezone.localtime(until):%H:%M}",
+            "until": until.isoformat(),
+        }
+        for ticket in tickets
+        if (until := ticket.workable_until) is not None
+    ]
 
 
 def strength(request: HttpRequest, pk: int) -> HttpResponse:

@@ -14,8 +14,9 @@ from jobs import production_urls
 from jobs.actions import quality
 from jobs.models import NonConformance, Role, Stage
 from jobs.photos import read_picture
-from tests.factories import person, piece_at
+from tests.factories import make_mix, person, piece_at
 from tests.page_reading import objections
+from tests.production.test_mix_and_cure import version
 from tests.production.test_quality import picture_file, raised
 
 ALL, OFFICE, DRAWING, FLOOR = (
@@ -37,6 +38,13 @@ PAGES: dict[str, tuple[set[str], str]] = {
     "restressing": (FLOOR, "stressed"),
     "finishing": (FLOOR, "stressed"),
     "incident": (FLOOR, "incident"),
+    "mix_version": (OFFICE, "mix"),
+    "tickets": (FLOOR, "formed"),
+    "ticket": (FLOOR, "ticket"),
+    "cure": (ALL, "poured"),
+    "temperatures": (FLOOR, "poured"),
+    "coupons": (FLOOR, "poured"),
+    "washout": (FLOOR, "poured"),
 }
 FILES = {"photo"}
 
@@ -62,6 +70,10 @@ def addresses() -> dict[str, str]:
             found[name] = reverse(name, args=[pieces[kind].pk])
         elif kind == "gate":
             found[name] = reverse(name, args=[piece_at(Stage.FORMED).pk, "poured"])
+        elif kind == "mix":
+            found[name] = reverse(name, args=[make_mix().pk])
+        elif kind == "ticket":
+            found[name] = reverse(name, args=[pieces["formed"].pk, version().pk])
         elif kind == "incident":
             found[name] = reverse(name, args=[piece_at(Stage.STRESSED).pk, "broken-rod"])
         elif kind == "non_conformance":

@@ -4,6 +4,7 @@ An entry does not move the piece; the move is an act of its own, whose gate asks
 """
 
 from jobs.actions.production.casting import record_form_check, record_pour, record_strength_test
+from jobs.actions.production.curing import record_coupon_test, record_cure_check, record_temperatures, record_washout
 from jobs.actions.production.procedures import (
     record_finishing,
     record_incident,
@@ -15,6 +16,8 @@ from jobs.actions.production.stressing import finish_stressing, record_reading, 
 
 __all__ = [
     "finish_stressing",
+    "record_coupon_test",
+    "record_cure_check",
     "record_finishing",
     "record_form_check",
     "record_incident",
@@ -25,6 +28,8 @@ __all__ = [
     "record_reading",
     "record_restressing",
     "record_strength_test",
+    "record_temperatures",
+    "record_washout",
     "start_stressing",
     "stop_stressing",
 ]

@@ -14,7 +14,7 @@ from jobs.actions.pieces import locked
 from jobs.actions.transactions import one_act
 from jobs.entry_values import clean_text, number, number_or_none, when_done
 from jobs.errors import BadEntry, GateClosed, NotNow
-from jobs.models import FormCheck, Mix, Person, Piece, Pour, Shop, Stage, StrengthTest
+from jobs.models import BatchTicket, FormCheck, Mix, Person, Piece, Pour, Shop, Stage, StrengthTest
 
 NOTE_LENGTH = 5_000
 MOST_PIECES_IN_A_POUR = 50
@@ -72,6 +72,7 @@ def record_pour(
     by: Person,
     batch: str,
     mix: Mix | None = None,
+    ticket: BatchTicket | None = None,
     water_added_at: datetime | None = None,
     slump_in: float | None = None,
     unit_weight_pcf: float | None = None,
@@ -90,6 +91,9 @@ def record_pour(
     standing = [
         _ready_to_pour(locked(piece)) for piece in sorted(set(pieces), key=lambda piece: (piece.design_id, piece.pk))
     ]
+    if ticket is not None:
+        mix = _mix_of(ticket, mix)
+        water_added_at = water_added_at or ticket.water_added_at
     pour = Pour.objects.create(
         request_id=request_id or uuid4(),
         by=by,
@@ -97,6 +101,7 @@ def record_pour(
         note=clean_text(note, name="note", most=NOTE_LENGTH),
         batch=clean_text(batch, name="batch", most=40, required=True),
         mix=mix,
+        ticket=ticket,
         water_added_at=None if water_added_at is None else when_done(water_added_at, name="time of the water"),
         slump_in=number_or_none(slump_in, name="slump", least=0, most=40, unit="in"),
         unit_weight_pcf=number_or_none(unit_weight_pcf, name="unit weight", least=20, most=300, unit="lb/ft³"),
@@ -105,6 +110,14 @@ def record_pour(
     )
     _bind(standing, pour, by=by, request_id=request_id)
     return pour
+
+
+def _mix_of(ticket: BatchTicket, mix: Mix | None) -> Mix:
+    if Pour.objects.filter(ticket=ticket).exists():
+        raise NotNow(f"The ticket of batch {ticket.batch} belongs to another pour already.")
+    if mix is not None and mix.pk != ticket.mix_version.mix_id:
+        raise BadEntry(f"The ticket is of {ticket.mix_version.mix}; choose that mix or leave it out.", field="mix")
+    return ticket.mix_version.mix
 
 
 def _ready_to_pour(piece: Piece) -> Piece:

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
+from datetime import datetime
 from typing import Any
 
 from django.http import HttpRequest, HttpResponse
 from django.urls import reverse
+from django.utils import timezone
 from django.utils.safestring import SafeString
 
 from jobs import access
@@ -85,3 +87,7 @@ def list_page(request: HttpRequest, heading: str, tables: Iterable[Table], **con
 
 def to_piece(piece: Piece) -> str:
     return reverse("piece", args=[piece.pk])
+
+
+def when(at: datetime | None) -> str:
+    return f"{timezone.localtime(at):%-d %b %H:%M}" if at else "—"

@@ -1,0 +1,155 @@
+"""The recipe of a mix by version, and the ticket of a batch weighed by it."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404
+from django.urls import reverse
+
+from engineering.core.contract.units import QUANTITIES
+from engineering.core.mix import batch_for
+from engineering.queries import latest_run
+from jobs import access, coupon_rule
+from jobs.actions import batching
+from jobs.errors import NotNow
+from jobs.forms.curing import MixVersionForm, TicketForm, written_ingredients
+from jobs.models import Mix, MixVersion, Piece
+from jobs.views.entries import person_of, request_id_of
+from jobs.views.production.pages import Link, Table, data_of, entry_page, list_page, when
+from jobs.views.units import units_of
+
+KG_PER_LB = 0.45359237
+WASTE = 0.10
+
+
+def mix_version(request: HttpRequest, pk: int) -> HttpResponse:
+    access.need(request.user, "shop")
+    mix = get_object_or_404(Mix, pk=pk)
+    versions = list(mix.versions.select_related("made_by").order_by("-number"))
+    start = None
+    if versions:
+        newest = versions[0]
+        start = {
+            "cement": newest.cement,
+            "ingredients": written_ingredients(newest),
+            "air_percent": 100 * newest.air,
+            "working_minutes": newest.working_minutes,
+        }
+    form = MixVersionForm(*data_of(request), initial=start)
+    return entry_page(
+        request,
+        form,
+        lambda: batching.save_mix_version(
+            mix, by=person_of(request), request_id=request_id_of(request), **form.values()
+        ),
+        permission="shop",
+        heading=f"Recipe of {mix}",
+        lead="A change makes the next version; what was poured stays with the version it was poured by.",
+        button="Save as the next version",
+        said=lambda made: f"{made} is saved.",
+        back=request.path,
+        draft=f"recipe-{pk}",
+        here="shop",
+        crumbs=[Link("The shop", reverse("shop"))],
+        tables=[_versions(versions), _coupons_of(mix)],
+    )
+
+
+def _versions(versions: list[MixVersion]) -> Table:
+    rows = []
+    for version in versions:
+        recipe = version.recipe
+        water = recipe.water_to_cementitious
+        rows.append(
+            [
+                version.number,
+                f"{recipe.unit_weight_pcf:.1f} lb/ft³",
+                f"{water:.3f}" if water is not None else "—",
+                f"{100 * recipe.fibre_share:.2f} % by weight, {100 * recipe.fibre_volume_share:.2f} % by volume",
+                version.note,
+                f"{when(version.made_at)}, {version.made_by.display_name}",
+            ]
+        )
+    head = ("Version", "Unit weight", "Water to binder", "Fibre", "What changed", "When and who")
+    return Table("Versions", head, rows, empty="None yet.")
+
+
+def _coupons_of(mix: Mix) -> Table:
+    found = coupon_rule.statistics(mix)
+    rows = [
+        [
+            name,
+            f"{have.mean:.0f} psi",
+            "—" if have.variation is None else f"{100 * have.variation:.1f} %",
+            have.number,
+            "—" if have.characteristic is None else f"{have.characteristic:.0f} psi",
+        ]
+        for name, have in (("Flexural yield", found.yield_psi), ("Flexural ultimate", found.ultimate_psi))
+        if have is not None
+    ]
+    head = ("", "Mean", "Variation", "Number", "To count on")
+    return Table("Coupons of this mix", head, rows, lead="ASTM C947, third-point loading.", empty="None broken yet.")
+
+
+def tickets(request: HttpRequest, pk: int) -> HttpResponse:
+    """Which recipe: one link for each newest version."""
+    piece = access.piece_for(request.user, pk, may="produce")
+    newest: dict[int, MixVersion] = {}
+    for version in MixVersion.objects.filter(mix__active=True).select_related("mix").order_by("number"):
+        newest[version.mix_id] = version
+    rows = [
+        [Link(str(row), reverse("ticket", args=[pk, row.pk])), row.get_cement_display(), f"{row.working_minutes} min"]
+        for row in sorted(newest.values(), key=lambda row: row.mix.name)
+    ]
+    empty = "No mix has a recipe yet. The shop manager writes it on the shop's page."
+    table = Table("Recipes", ("Recipe", "Cement", "Working time"), rows, empty=empty)
+    return list_page(request, f"Batch ticket for {piece}", [table], piece=piece)
+
+
+def ticket(request: HttpRequest, pk: int, version_pk: int) -> HttpResponse:
+    piece = access.piece_for(request.user, pk, may="produce")
+    version = get_object_or_404(MixVersion.objects.select_related("mix"), pk=version_pk)
+    units = units_of(piece)
+    volume = volume_of(piece)
+    aims = batch_for(version.recipe, volume, WASTE).weighings
+    form = TicketForm(*data_of(request), names=[aim.name for aim in aims], units=units)
+    return entry_page(
+        request,
+        form,
+        lambda: batching.record_ticket(
+            version,
+            by=person_of(request),
+            request_id=request_id_of(request),
+            volume_ft3=volume,
+            waste=WASTE,
+            **form.values(),
+        ),
+        piece=piece,
+        heading=f"Batch ticket for {piece}",
+        lead=f"{version}: {volume:.2f} ft³ in the form and {100 * WASTE:.0f} % more for bucket and tests.",
+        cautions=["Dry powder: mask and eye protection. Wet mix burns: gloves."],
+        targets=[
+            {"label": aim.name, "unit": "lb", "value": f"{aim.target_lb:.2f}", "note": _limits(aim)} for aim in aims
+        ],
+        button="Write down the batch",
+        said=lambda made: f"Batch {made.batch}: {'in' if made.within_tolerance else 'OUT OF'} tolerance, written down.",
+        back=reverse("pour", args=[pk]),
+        draft=f"ticket-{pk}",
+    )
+
+
+def _limits(aim: Any) -> str:
+    return f"{aim.least_lb:.2f} to {aim.most_lb:.2f} lb · {aim.target_lb * KG_PER_LB:.2f} kg"
+
+
+def volume_of(piece: Piece) -> float:
+    """Concrete in the form by the released result, ft³."""
+    if piece.revision is None:
+        raise NotNow(f"{piece} is bound to no released drawing yet.")
+    run = latest_run(piece.revision.specification)
+    figure = run.result["figures"].get("batch.volume") if run and run.result else None
+    if figure is None or figure["value"] is None:
+        raise NotNow("The result has no volume of concrete. Run the checks again.")
+    return QUANTITIES["volume"].to_us(figure["value"], piece.revision.specification.units)
