@@ -113,3 +113,40 @@ def test_long_term_deflection_without_creep(share: float) -> None:
     )
     wanted = 5 * (60 + 36) / 12 * 96**4 / (384 * 2.5e6 * 24 * 27 / 12)
     assert found["figures"]["deflection.long"]["value"] == pytest.approx(wanted, rel=1e-4)
+
+
+def test_creep_of_a_plain_strip() -> None:
+    """No rods: own weight from day 7, dead load from day 28, ACI 209R-92 in time to 30 years, at mid-span
+    5 w L⁴/(384 I) × strain per stress."""
+    found = run_checks(
+        document(
+            rods=None,
+            stressing=None,
+            supports=[{"at": 0}, {"at": 96}],
+            loads=[{"case": "dead", "type": "line", "value": 36}],
+        )
+    )["figures"]
+
+    def crept(days: float) -> float:
+        return days**0.6 / (10 + days**0.6)
+
+    young, old, creep, life = 2.0e6, 2.5e6, 1.6, 30 * 365.25
+    beam = 5 * 96**4 / (384 * 24 * 27 / 12)
+    own_early, own_late = ((1 + creep * crept(age - 7)) / young for age in (28.0, life))
+    later = 1 / old + creep * (28 / 7) ** -0.118 * crept(life - 28) / young
+    assert found["crown.installed"]["value"] == pytest.approx(-beam * OWN * own_early, rel=1e-4)
+    assert found["crown.final"]["value"] == pytest.approx(-beam * (OWN * own_late + 3 * later), rel=1e-4)
+
+
+def test_the_only_rod_lost() -> None:
+    """D + 0.5 L on the section with its sleeve and no rod; bottom of the middle, live on the span alone."""
+    one = {**document()["rods"][0], "across": 12}
+    found = run_checks(document(rods=[one]))["checks"]
+    hole = pi * 0.375**2
+    area = 72 - hole
+    centroid = (72 * 1.5 - hole * 1.25) / area
+    inertia = 54 + 72 * (1.5 - centroid) ** 2 - (pi * 0.375**4 / 4 + hole * (1.25 - centroid) ** 2)
+    moment = (OWN + 0.5 * LIVE) * 88**2 / 8 - OWN * 4**2 / 2
+    wanted = moment * centroid / inertia / (1000 * (1 - 2.539 * 0.1))
+    lost = next(check for check in found if check["name"] == "one rod lost")
+    assert lost["ratio"] == pytest.approx(wanted, rel=1e-6)
