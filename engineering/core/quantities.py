@@ -6,6 +6,7 @@ tension stress +, sagging moment +, rod force + in tension, deflection + down, c
 """
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -161,14 +162,55 @@ class TimeCourse:
 
 @dataclass(frozen=True)
 class Extremes:
-    """Stresses at stations (V, S) over all patterns: on the top face, the bottom face, and over all corners."""
+    """Stresses at stations (V, S) over all patterns: on the top face, the bottom face, and over all corners.
 
-    top_max: Array
-    top_min: Array
-    bottom_max: Array
-    bottom_min: Array
-    any_max: Array
-    any_min: Array
+    Of the rods' stress at every corner with any moment between least and most; worked out when asked for.
+    """
+
+    per_moment: Array  # (C, V or 1, S), corners as in `Stresses`
+    rods: Array  # (C, V, S)
+    most: Array  # (V, S)
+    least: Array
+
+    @cached_property
+    def high(self) -> Array:
+        return self._reach(np.maximum)
+
+    @cached_property
+    def low(self) -> Array:
+        return self.high if self.most is self.least else self._reach(np.minimum)
+
+    def _reach(self, pick: np.ufunc) -> Array:
+        """Greatest or least stress at every corner (C, V, S)."""
+        reached = self.per_moment * self.most
+        if self.most is not self.least:
+            pick(reached, self.per_moment * self.least, out=reached)
+        reached += self.rods
+        return reached
+
+    @cached_property
+    def top_max(self) -> Array:
+        return np.asarray(self.high[:2].max(axis=0))
+
+    @cached_property
+    def top_min(self) -> Array:
+        return np.asarray(self.low[:2].min(axis=0))
+
+    @cached_property
+    def bottom_max(self) -> Array:
+        return np.asarray(self.high[2:4].max(axis=0))
+
+    @cached_property
+    def bottom_min(self) -> Array:
+        return np.asarray(self.low[2:4].min(axis=0))
+
+    @cached_property
+    def any_max(self) -> Array:
+        return np.asarray(self.high.max(axis=0))
+
+    @cached_property
+    def any_min(self) -> Array:
+        return np.asarray(self.low.min(axis=0))
 
 
 @dataclass(frozen=True)

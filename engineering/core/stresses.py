@@ -1,7 +1,6 @@
 """Concrete stresses at the corners of the net section, biaxial: of loads, of rods, stage by stage. Tension +."""
 
 from dataclasses import dataclass
-from functools import reduce
 
 import numpy as np
 
@@ -47,32 +46,7 @@ def of_rods(unit: Corners, force: Array) -> Array:
 
 def extremes(unit: Corners, rods: Array, most: Array, least: Array) -> Extremes:
     """Of the rods' corner stresses (C, V, S) with any moment between least and most (V, S)."""
-    ranges = [_range(per_moment, own, most, least) for per_moment, own in zip(unit.per_moment, rods, strict=True)]
-    high, low = [pair[0] for pair in ranges], [pair[1] for pair in ranges]
-    top, bottom = np.maximum(high[0], high[1]), np.maximum(high[2], high[3])
-    top_low, bottom_low = np.minimum(low[0], low[1]), np.minimum(low[2], low[3])
-    return Extremes(
-        top_max=top,
-        top_min=top_low,
-        bottom_max=bottom,
-        bottom_min=bottom_low,
-        any_max=reduce(np.maximum, high[4:], np.maximum(top, bottom)),
-        any_min=reduce(np.minimum, low[4:], np.minimum(top_low, bottom_low)),
-    )
-
-
-def _range(per_moment: Array, rods: Array, most: Array, least: Array) -> tuple[Array, Array]:
-    """Greatest and least stress at one corner (V, S)."""
-    first = per_moment * most
-    if most is least:
-        first += rods
-        return first, first
-    second = per_moment * least
-    high = np.maximum(first, second)
-    high += rods
-    low = np.minimum(first, second, out=second)
-    low += rods
-    return high, low
+    return Extremes(unit.per_moment, rods, most, least)
 
 
 def stages(
