@@ -38,6 +38,8 @@ PAGES: list[FurtherPage] = [
     FurtherPage("Rods, later", "Lift-off after 24 hours", "lift_off", "produce", FROM_STRESSED),
     FurtherPage("Rods, later", "Re-stressing", "restressing", "produce", FROM_STRESSED),
     FurtherPage("Rods, later", "Finish of the ends", "finishing", "produce", (Stage.STRESSED, Stage.LOAD_TESTED)),
+    FurtherPage("Load test", "Plan the load test", "load_test_plan", "produce", (Stage.STRIPPED, Stage.STRESSED)),
+    FurtherPage("Load test", "Run the load test", "load_test_run", "produce", (Stage.STRESSED,)),
     FurtherPage("Pictures", "Take a photo", "photo_new", "hold", FROM_FORMED),
 ]
 

@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from jobs.views.production import curing, procedures, quality, recipes
+from jobs.views.production import curing, load_testing, procedures, quality, recipes
 
 urlpatterns = [
     path("non-conformances/", quality.non_conformances, name="non_conformances"),
@@ -22,4 +22,7 @@ urlpatterns = [
     path("pieces/<int:pk>/cure/temperatures/", curing.temperatures, name="temperatures"),
     path("pieces/<int:pk>/cure/coupons/", curing.coupons, name="coupons"),
     path("pieces/<int:pk>/cure/washout/", curing.washout, name="washout"),
+    path("pieces/<int:pk>/load-test/plan/", load_testing.plan, name="load_test_plan"),
+    path("pieces/<int:pk>/load-test/run/", load_testing.run_test, name="load_test_run"),
+    path("pieces/<int:pk>/load-test/conclude/", load_testing.conclude, name="load_test_conclude"),
 ]

@@ -16,6 +16,7 @@ from jobs.models import NonConformance, Role, Stage
 from jobs.photos import read_picture
 from tests.factories import make_mix, person, piece_at
 from tests.page_reading import objections
+from tests.production.test_load_tests import planned
 from tests.production.test_mix_and_cure import version
 from tests.production.test_quality import picture_file, raised
 
@@ -38,6 +39,9 @@ PAGES: dict[str, tuple[set[str], str]] = {
     "restressing": (FLOOR, "stressed"),
     "finishing": (FLOOR, "stressed"),
     "incident": (FLOOR, "incident"),
+    "load_test_plan": (FLOOR, "stressed"),
+    "load_test_run": (FLOOR, "planned"),
+    "load_test_conclude": (FLOOR, "planned"),
     "mix_version": (OFFICE, "mix"),
     "tickets": (FLOOR, "formed"),
     "ticket": (FLOOR, "ticket"),
@@ -70,6 +74,8 @@ def addresses() -> dict[str, str]:
             found[name] = reverse(name, args=[pieces[kind].pk])
         elif kind == "gate":
             found[name] = reverse(name, args=[piece_at(Stage.FORMED).pk, "poured"])
+        elif kind == "planned":
+            found[name] = reverse(name, args=[planned(piece_at(Stage.STRESSED)).piece_id])
         elif kind == "mix":
             found[name] = reverse(name, args=[make_mix().pk])
         elif kind == "ticket":

@@ -5,6 +5,7 @@ An entry does not move the piece; the move is an act of its own, whose gate asks
 
 from jobs.actions.production.casting import record_form_check, record_pour, record_strength_test
 from jobs.actions.production.curing import record_coupon_test, record_cure_check, record_temperatures, record_washout
+from jobs.actions.production.load_testing import conclude_load_test, plan_load_test, record_load_reading
 from jobs.actions.production.procedures import (
     record_finishing,
     record_incident,
@@ -15,7 +16,9 @@ from jobs.actions.production.proving import record_installation, record_load_tes
 from jobs.actions.production.stressing import finish_stressing, record_reading, start_stressing, stop_stressing
 
 __all__ = [
+    "conclude_load_test",
     "finish_stressing",
+    "plan_load_test",
     "record_coupon_test",
     "record_cure_check",
     "record_finishing",
@@ -23,6 +26,7 @@ __all__ = [
     "record_incident",
     "record_installation",
     "record_lift_off",
+    "record_load_reading",
     "record_load_test",
     "record_pour",
     "record_reading",

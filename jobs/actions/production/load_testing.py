@@ -1,0 +1,162 @@
+"""A load test by plan: planned, read while the load goes on and comes off, and concluded by the engine's rule."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from datetime import datetime
+from typing import Any
+from uuid import UUID, uuid4
+
+from engineering.queries import latest_run
+from jobs.access import need
+from jobs.actions import events
+from jobs.actions.pieces import locked
+from jobs.actions.production.proving import record_load_test
+from jobs.actions.transactions import one_act
+from jobs.entry_values import clean_text, number, when_done
+from jobs.errors import BadEntry, NotNow
+from jobs.load_tests import LEAST_LAYERS, load_for, outcome_of
+from jobs.models import LoadTest, LoadTestPlan, LoadTestReading, Person, Piece, Stage
+from jobs.standing import Standing
+
+NOTE_LENGTH = 5_000
+
+
+@one_act
+def plan_load_test(
+    piece: Piece,
+    *,
+    by: Person,
+    what: str,
+    unit_lbf: float,
+    layers: Sequence[Mapping[str, Any]],
+    hold_minutes: int,
+    stop_deflection_in: float | None = None,
+    note: str = "",
+    request_id: UUID | None = None,
+) -> LoadTestPlan:
+    """`layers`: [{number, where}] in the order they go on, four or more, together no less than the test asks for."""
+    need(by, "produce")
+    if event := events.seen(request_id, "load-test-planned", by, piece=piece):
+        return LoadTestPlan.objects.get(pk=event.detail["plan"])
+    piece = locked(piece)
+    if piece.revision is None or piece.stage in (Stage.INSTALLED, Stage.REJECTED):
+        raise NotNow(f"{piece} is {piece.stage}; there is no load test to plan.")
+    run = latest_run(piece.revision.specification)
+    if run is None:
+        raise NotNow("The checks of its drawing are not there. Run them first.")
+    try:
+        load = load_for(Standing(piece).described, run)
+    except ValueError as exc:
+        raise NotNow(f"No load can be found: {exc}.") from exc
+    each = number(unit_lbf, name="weight of one", least=0.1, most=10_000, unit="lbf")
+    rows = [
+        {
+            "number": int(number(row.get("number"), name="number in a layer", least=1, most=10_000)),
+            "where": clean_text(row.get("where", ""), name="place of a layer", most=200, required=True),
+        }
+        for row in layers
+    ]
+    if not LEAST_LAYERS <= len(rows) <= 200:
+        raise BadEntry(f"The load goes on in {LEAST_LAYERS} layers or more.", field="layers")
+    planned = each * sum(row["number"] for row in rows)
+    if planned < load.to_put_on_lbf:
+        raise BadEntry(f"That is {planned:.0f} lbf; the test asks for {load.to_put_on_lbf:.0f} lbf.", field="layers")
+    made = LoadTestPlan.objects.create(
+        request_id=request_id or uuid4(),
+        by=by,
+        at=when_done(None),
+        note=clean_text(note, name="note", most=NOTE_LENGTH),
+        piece=piece,
+        revision=piece.revision,
+        what=clean_text(what, name="load", most=80, required=True),
+        unit_lbf=each,
+        layers=rows,
+        hold_minutes=int(number(hold_minutes, name="hold", least=1, most=10_080, unit="minutes")),
+        total_lbf=load.to_put_on_lbf,
+        stop_deflection_in=number(
+            load.limit_in * 2 if stop_deflection_in is None else stop_deflection_in,
+            name="deflection to stop at",
+            least=1e-3,
+            most=20,
+            unit="in",
+        ),
+        span_in=load.span_in,
+        depth_in=load.depth_in,
+    )
+    events.record(
+        "load-test-planned",
+        f"Load test of {piece} planned: {planned:.0f} lbf of {made.what}",
+        by=by,
+        piece=piece,
+        request_id=request_id,
+        detail={"plan": made.pk, "layers": rows, "unit_lbf": each, "asked_lbf": load.to_put_on_lbf},
+    )
+    return made
+
+
+@one_act
+def record_load_reading(
+    plan: LoadTestPlan,
+    *,
+    by: Person,
+    load_lbf: float,
+    deflection_in: float,
+    crack_seen: bool = False,
+    nobody_under: bool = False,
+    note: str = "",
+    at: datetime | None = None,
+    request_id: UUID | None = None,
+) -> LoadTestReading:
+    need(by, "produce")
+    if event := events.seen(request_id, "load-read", by, piece=plan.piece):
+        return LoadTestReading.objects.get(pk=event.detail["reading"])
+    if nobody_under is not True:
+        raise BadEntry("Confirm that everybody is out from under it. Nothing was written.", field="nobody_under")
+    piece = locked(plan.piece)
+    if piece.stage != Stage.STRESSED:
+        raise NotNow(f"{piece} is {piece.stage}; a load test comes after stressing and before finishing.")
+    made = LoadTestReading.objects.create(
+        request_id=request_id or uuid4(),
+        by=by,
+        at=when_done(at),
+        note=clean_text(note, name="note", most=NOTE_LENGTH),
+        plan=plan,
+        load_lbf=number(load_lbf, name="load", least=0, most=1e6, unit="lbf"),
+        deflection_in=number(deflection_in, name="deflection", least=-10, most=50, unit="in"),
+        crack_seen=crack_seen is True,
+    )
+    events.record(
+        "load-read",
+        f"{piece}: {made.load_lbf:.0f} lbf, {made.deflection_in:.3f} in{', A CRACK' if made.crack_seen else ''}",
+        by=by,
+        piece=piece,
+        request_id=request_id,
+        detail={
+            "reading": made.pk,
+            "load_lbf": made.load_lbf,
+            "deflection_in": made.deflection_in,
+            "crack_seen": made.crack_seen,
+        },
+    )
+    return made
+
+
+@one_act
+def conclude_load_test(plan: LoadTestPlan, *, by: Person, request_id: UUID | None = None) -> LoadTest:
+    """The load test as its readings have it; accepted or not is the engine's rule, not a tick."""
+    need(by, "produce")
+    outcome = outcome_of(plan, list(plan.readings.order_by("at", "pk")))
+    if outcome.accepted is None:
+        raise NotNow(f"The load test is not at its end: {outcome.words}")
+    return record_load_test(
+        plan.piece,
+        by=by,
+        load_lbf=outcome.most_lbf,
+        deflection_in=outcome.greatest_in,
+        residual_in=outcome.residual_in,
+        cracks_seen=outcome.cracks_seen,
+        accepted=outcome.accepted,
+        note=f"By plan {plan.pk}. {outcome.words}",
+        request_id=request_id,
+    )

@@ -1,0 +1,54 @@
+"""Plan and readings of a load test."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django import forms
+
+from jobs.errors import BadEntry
+from jobs.forms.floor import QuantityField
+from jobs.forms.quality import long_text
+
+
+class PlanForm(forms.Form):
+    def __init__(self, *args: Any, units: str, **options: Any) -> None:
+        super().__init__(*args, **options)
+        self.fields["what"] = forms.CharField(label="What is put on", max_length=80, initial="sand bags")
+        self.fields["unit_lbf"] = QuantityField("force", units, label="Weight of one")
+        self.fields["layers"] = long_text(
+            "Layers, one on each line, in the order they go on",
+            rows=6,
+            hint="Number; where. Such as: 10; along the middle. Four layers or more, about equal.",
+        )
+        self.fields["hold_minutes"] = forms.IntegerField(
+            label="Minutes that the full load lies", min_value=1, initial=1_440
+        )
+        self.fields["stop_deflection_in"] = QuantityField(
+            "length", units, label="Stop at this deflection", required=False, help_text="Empty: twice l²/(20,000 h)."
+        )
+        self.fields["note"] = long_text("Note", required=False, rows=2)
+
+    def values(self) -> dict[str, Any]:
+        layers = []
+        for line, row in enumerate(self.cleaned_data["layers"].splitlines(), start=1):
+            if not row.strip():
+                continue
+            number, _, where = row.partition(";")
+            if not number.strip().isascii() or not number.strip().isdigit():
+                raise BadEntry(f"Line {line}: a number; then where it goes.", field="layers")
+            layers.append({"number": int(number), "where": where.strip()})
+        return {**self.cleaned_data, "layers": layers}
+
+
+class LoadReadingForm(forms.Form):
+    def __init__(self, *args: Any, units: str, **options: Any) -> None:
+        super().__init__(*args, **options)
+        self.fields["nobody_under"] = forms.BooleanField(
+            label="Everybody is out from under it and out of the rods' line.",
+            error_messages={"required": "Confirm this first. Nothing is written down without it."},
+        )
+        self.fields["load_lbf"] = QuantityField("force", units, label="Load on it now, without its own weight")
+        self.fields["deflection_in"] = QuantityField("length", units, label="Deflection since before the first bag")
+        self.fields["crack_seen"] = forms.BooleanField(label="A crack is seen", required=False)
+        self.fields["note"] = long_text("Note", required=False, rows=2)

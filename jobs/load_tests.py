@@ -1,0 +1,138 @@
+"""What a load test is to bring and what its readings say: amounts from the drawing, acceptance from the engine.
+
+The load is taken as spread over the whole piece. Point loads and loads that act alone are not in it: where they govern,
+the engineer writes the plan.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import timedelta
+
+from engineering.core.batching import longest_span
+from engineering.core.contract.piece import Load
+from engineering.core.contract.piece import Piece as DescribedPiece
+from engineering.core.contract.units import QUANTITIES
+from engineering.core.load_test_acceptance import RESIDUAL_SHARE, accepted, deflection_limit, load_to_apply
+from engineering.models import CheckRun
+from jobs.models import LoadTestPlan, LoadTestReading
+
+RECOVERY = timedelta(hours=24)
+LEAST_LAYERS = 4  # about equal increments, ACI 318-19 27.4 (from memory)
+FULL_SHARE = 0.99  # a load is on when it is within one bag in a hundred
+EMPTY_LBF = 1.0
+
+
+@dataclass(frozen=True)
+class TestLoad:
+    """Besides the piece's own weight [lbf]; span and depth for the limit on deflection [in]."""
+
+    dead_lbf: float
+    live_lbf: float
+    weight_lbf: float
+    span_in: float
+    depth_in: float
+
+    @property
+    def to_put_on_lbf(self) -> float:
+        """Greater of 1.15 D + 1.5 L and 1.3 D, less what weighs on it already."""
+        return float(load_to_apply(self.dead_lbf, self.live_lbf)) - self.weight_lbf
+
+    @property
+    def limit_in(self) -> float:
+        return float(deflection_limit(self.span_in, self.depth_in))
+
+
+def load_for(described: DescribedPiece, run: CheckRun) -> TestLoad:
+    """From the loads of the drawing and the weight of the result. ValueError where the result has no weight."""
+    figure = (run.result or {}).get("figures", {}).get("weight")
+    if not figure or figure["value"] is None:
+        raise ValueError("the result has no weight of the piece; run the checks again")
+    weight = QUANTITIES["force"].to_us(figure["value"], described.units)
+    sums = {"dead": weight, "live": 0.0}
+    for load in described.loads:
+        if not load.alone and load.kind != "point":
+            sums[load.case] += max(_total(described, load), 0.0)
+    span = longest_span(described)
+    at = [support.at_in for support in described.supports]
+    middle = 0.5 * (at[span] + at[span + 1])
+    depth = next(zone.depth_in for zone in described.zones if middle <= zone.end_in)
+    return TestLoad(sums["dead"], sums["live"], weight, at[span + 1] - at[span], depth)
+
+
+def _total(described: DescribedPiece, load: Load) -> float:
+    """An area or line load over its length [lbf]."""
+    total, start = 0.0, 0.0
+    for zone in described.zones:
+        length = min(load.to_in, zone.end_in) - max(load.from_in, start)
+        if length > 0:
+            per_in = load.value / 144 * zone.load_width_in if load.kind == "area" else load.value / 12
+            total += per_in * length
+        start = zone.end_in
+    return total
+
+
+@dataclass(frozen=True)
+class Outcome:
+    """How far the test is. `accepted` is None while it cannot be said yet, with what is missing in `words`."""
+
+    accepted: bool | None
+    words: str
+    greatest_in: float = 0.0
+    residual_in: float | None = None
+    cracks_seen: bool = False
+    most_lbf: float = 0.0
+
+
+def outcome_of(plan: LoadTestPlan, readings: list[LoadTestReading]) -> Outcome:
+    """By the engine's rule (ACI 318-19 ch. 27, second-hand): no crack, and deflection under l²/(20,000 h) or recovered
+    to a quarter 24 hours after unloading. `readings` in order of time.
+    """
+    most = max((row.load_lbf for row in readings), default=0.0)
+    greatest = max((row.deflection_in for row in readings), default=0.0)
+    if any(row.crack_seen for row in readings):
+        return Outcome(
+            False,
+            "A crack was seen: not accepted. Unload from the side and ask the engineer.",
+            greatest,
+            cracks_seen=True,
+            most_lbf=most,
+        )
+    full = [row for row in readings if row.load_lbf >= FULL_SHARE * plan.total_lbf]
+    if not full:
+        return Outcome(
+            None, f"Not at its full load yet: {most:.0f} of {plan.total_lbf:.0f} lbf.", greatest, most_lbf=most
+        )
+    if full[-1].at - full[0].at < timedelta(minutes=plan.hold_minutes):
+        return Outcome(
+            None,
+            f"The full load has to lie for {plan.hold_minutes} minutes and be read again.",
+            greatest,
+            most_lbf=most,
+        )
+    unloaded = [row for row in readings if row.load_lbf <= EMPTY_LBF and row.at > full[-1].at]
+    late = [row for row in unloaded if row.at - full[-1].at >= RECOVERY]
+    residual = late[-1].deflection_in if late else None
+    if accepted(greatest, float("inf") if residual is None else residual, plan.span_in, plan.depth_in):
+        return Outcome(
+            True,
+            "It passes: the deflection is small enough, or came back far enough.",
+            greatest,
+            residual,
+            most_lbf=most,
+        )
+    if residual is None:
+        return Outcome(
+            None,
+            "The deflection is over l²/(20,000 h): unload, and read what is left 24 hours later.",
+            greatest,
+            most_lbf=most,
+        )
+    words = f"Not accepted: more than {RESIDUAL_SHARE:.0%} of the deflection is left after 24 hours. Ask the engineer."
+    return Outcome(False, words, greatest, residual, most_lbf=most)
+
+
+def predicted_curve(run: CheckRun | None) -> list[tuple[float, float]]:
+    """The engine's own curve, (deflection, load) in the units of the result; empty where there is none."""
+    series = ((run.result if run else None) or {}).get("series", {}).get("load_test.curve")
+    return list(zip(series["x"], series["y"], strict=True)) if series else []
