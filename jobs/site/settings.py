@@ -31,7 +31,8 @@ SECURE_HSTS_INCLUDE_SUBDOMAINS = False
 SECURE_HSTS_PRELOAD = False
 # Sub-domains and the browsers' preload list: the shop's name may carry other services, and that is the shop's decision.
 SILENCED_SYSTEM_CHECKS = ["security.W005", "security.W021"]
-SECURE_REFERRER_POLICY = "same-origin"
+SECURE_REFERRER_POLICY = SECURE_CROSS_ORIGIN_OPENER_POLICY = "same-origin"
+SECURE_CONTENT_TYPE_NOSNIFF = True
 SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = TLS
 SESSION_COOKIE_HTTPONLY = True
 SESSION_COOKIE_SAMESITE = CSRF_COOKIE_SAMESITE = "Lax"
@@ -69,6 +70,7 @@ INSTALLED_APPS = [
 ]
 MIDDLEWARE = [
     "django.middleware.security.SecurityMiddleware",
+    "jobs.site.page_headers.page_headers",
     "whitenoise.middleware.WhiteNoiseMiddleware",
     "csp.middleware.CSPMiddleware",
     "django.contrib.sessions.middleware.SessionMiddleware",
@@ -100,7 +102,6 @@ TEMPLATES = [
 
 DATABASES = {"default": env.database(env.env_text("DATABASE_URL"), data=DATA)}
 DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
-CACHES = {"default": {"BACKEND": "django.core.cache.backends.locmem.LocMemCache"}}    # nothing that must last is cached
 
 AUTH_USER_MODEL = "jobs.Person"
 AUTHENTICATION_BACKENDS = ["axes.backends.AxesStandaloneBackend", "django.contrib.auth.backends.ModelBackend"]
@@ -174,6 +175,15 @@ SPECTACULAR_SETTINGS = {
 
 # The queue. A message is only a nudge, so losing one or getting one twice does no harm (jobs/site/nudge.py).
 REDIS_URL = env.redis_url(env.env_text("REDIS_URL"))
+# Counts of calls and nothing that must last; shared by all web processes where there is a Redis.
+CACHES: dict[str, dict[str, object]] = {"default": {"BACKEND": "django.core.cache.backends.locmem.LocMemCache"}}
+if REDIS_URL:
+    CACHES["default"] = {
+        "BACKEND": "jobs.site.counting_cache.CountingCache",
+        "LOCATION": REDIS_URL,
+        "KEY_PREFIX": "calls",
+        "OPTIONS": {"socket_connect_timeout": 0.2, "socket_timeout": 0.5},
+    }
 SWEEP_EVERY_S = env.env_int("CAMBERBOOK_SWEEP_EVERY_S", 5, least=1)
 CELERY_BROKER_URL = REDIS_URL or "memory://localhost/"
 CELERY_BROKER_TRANSPORT_OPTIONS = (

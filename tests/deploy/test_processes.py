@@ -43,7 +43,7 @@ class Full:
         self.folder, self.port, self.database_url = folder, free_port(), database_url
         self.worker: Process | None = None
         self.environment = {
-            "DATABASE_URL": database_url, "REDIS_URL": os.environ["REDIS_URL"],
+            "DATABASE_URL": database_url, "REDIS_URL": os.environ.get("REDIS_URL", ""),
             "SECRET_KEY": "of these tests only " * 4,
             "ALLOWED_HOSTS": SITE, "CSRF_TRUSTED_ORIGINS": f"https://{SITE}", "CAMBERBOOK_TLS": "1",
             "CAMBERBOOK_BEHIND_PROXY": "1", "CAMBERBOOK_DATA": str(folder / "data"), "CAMBERBOOK_SWEEP_EVERY_S": "1",
