@@ -40,6 +40,7 @@ PAGES: list[FurtherPage] = [
     FurtherPage("Rods, later", "Finish of the ends", "finishing", "produce", (Stage.STRESSED, Stage.LOAD_TESTED)),
     FurtherPage("Load test", "Plan the load test", "load_test_plan", "produce", (Stage.STRIPPED, Stage.STRESSED)),
     FurtherPage("Load test", "Run the load test", "load_test_run", "produce", (Stage.STRESSED,)),
+    FurtherPage("Plan", "When to pour it", "pour_planned", "order", LINE[: LINE.index(Stage.POURED)]),
     FurtherPage("Pictures", "Take a photo", "photo_new", "hold", FROM_FORMED),
 ]
 

@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from jobs.views.production import curing, load_testing, procedures, quality, recipes
+from jobs.views.production import curing, load_testing, plan, procedures, quality, recipes
 
 urlpatterns = [
     path("non-conformances/", quality.non_conformances, name="non_conformances"),
@@ -25,4 +25,9 @@ urlpatterns = [
     path("pieces/<int:pk>/load-test/plan/", load_testing.plan, name="load_test_plan"),
     path("pieces/<int:pk>/load-test/run/", load_testing.run_test, name="load_test_run"),
     path("pieces/<int:pk>/load-test/conclude/", load_testing.conclude, name="load_test_conclude"),
+    path("today/", plan.today, name="today"),
+    path("schedule/", plan.plan, name="schedule"),
+    path("pieces/<int:pk>/planned/", plan.pour_planned, name="pour_planned"),
+    path("calendar/", plan.calendar, name="calendar"),
+    path("calendar/<str:key>.ics", plan.calendar_feed, name="calendar_feed"),
 ]

@@ -221,6 +221,7 @@ CELERY_TASK_ROUTES = (
         ("*.nudge_*", {"queue": "sweeps"}),
         ("engineering.tasks.*study*", {"queue": "studies"}),
         ("reports.tasks.*", {"queue": "records"}),
+        ("jobs.tasks.*", {"queue": "records"}),
     ],
 )
 QUEUES = ("checks", "records", "studies", "sweeps")
@@ -232,7 +233,16 @@ CELERY_BEAT_SCHEDULE = {
         "records": "reports.tasks.nudge_records",
         "studies": "engineering.tasks.nudge_studies",
     }.items()
-}
+} | {"notices": {"task": "jobs.tasks.nudge_notices", "schedule": env.env_int("CAMBERBOOK_NOTICES_EVERY_S", 60, least=5)}}
+
+# Notices go out by e-mail where a server is named; on the page they are in any case.
+EMAIL_HOST = env.env_text("CAMBERBOOK_EMAIL_HOST")
+EMAIL_PORT = env.env_int("CAMBERBOOK_EMAIL_PORT", 587, least=1)
+EMAIL_HOST_USER = env.env_text("CAMBERBOOK_EMAIL_USER")
+EMAIL_HOST_PASSWORD = env.env_text("CAMBERBOOK_EMAIL_PASSWORD")
+EMAIL_USE_TLS = env.env_flag("CAMBERBOOK_EMAIL_TLS", default=True)
+EMAIL_TIMEOUT = 10
+DEFAULT_FROM_EMAIL = env.env_text("CAMBERBOOK_EMAIL_FROM", "camberbook@localhost")
 
 LOGGING = {
     "version": 1,

@@ -42,6 +42,10 @@ PAGES: dict[str, tuple[set[str], str]] = {
     "load_test_plan": (FLOOR, "stressed"),
     "load_test_run": (FLOOR, "planned"),
     "load_test_conclude": (FLOOR, "planned"),
+    "today": (ALL, ""),
+    "schedule": (ALL, ""),
+    "calendar": (ALL, ""),
+    "pour_planned": (OFFICE, "formed"),
     "mix_version": (OFFICE, "mix"),
     "tickets": (FLOOR, "formed"),
     "ticket": (FLOOR, "ticket"),
@@ -50,7 +54,7 @@ PAGES: dict[str, tuple[set[str], str]] = {
     "coupons": (FLOOR, "poured"),
     "washout": (FLOOR, "poured"),
 }
-FILES = {"photo"}
+FILES = {"photo", "calendar_feed"}
 
 pytestmark = pytest.mark.django_db
 

@@ -1,0 +1,96 @@
+"""The shop's dates from its rows: what is due, planned, earliest, and what is late. A fixed number of queries."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+from django.urls import reverse
+from django.utils import timezone
+
+from engineering.core.contract.piece import Piece as DescribedPiece
+from engineering.queries import described_piece
+from jobs import strength_rule
+from jobs.calendar_feed import Dated
+from jobs.models import Order, Piece, Stage, StrengthTest, Wrench
+
+BEFORE_POUR = (Stage.ORDERED, Stage.DESIGNED, Stage.RELEASED, Stage.FORMED)
+IN_BED = (Stage.POURED, Stage.CURING)
+MOST = 5_000
+
+
+@dataclass(frozen=True)
+class Plan:
+    entries: list[Dated]
+    in_beds: int
+
+
+def plan(start: date, end: date) -> Plan:
+    """Everything dated from `start` up to but not with `end`, in order; and how many pieces cure in their forms."""
+    today = timezone.localdate()
+    entries = [*_due_orders(today), *_pours(today), *_stressings(), *_wrenches(today)]
+    within = [entry for entry in entries if start <= entry.on < end]
+    beds = Piece.objects.filter(stage__in=IN_BED, design__order__archived_at=None).count()
+    return Plan(sorted(within, key=lambda entry: (entry.on, entry.text)), beds)
+
+
+def _due_orders(today: date) -> list[Dated]:
+    rows = Order.objects.filter(archived_at=None, due_date__isnull=False)
+    unfinished = set(
+        Piece.objects.filter(design__order__in=rows)
+        .exclude(stage__in=(Stage.INSTALLED, Stage.REJECTED))
+        .values_list("design__order_id", flat=True)
+    )
+    return [
+        Dated(f"order-{row.pk}", row.due_date, f"Due: {row}", row.due_date < today, reverse("order", args=[row.pk]))
+        for row in rows[:MOST]
+        if row.due_date is not None and row.pk in unfinished
+    ]
+
+
+def _pours(today: date) -> list[Dated]:
+    rows = Piece.objects.filter(stage__in=BEFORE_POUR, pour_planned__isnull=False, design__order__archived_at=None)
+    return [
+        Dated(
+            f"pour-{row.pk}", row.pour_planned, f"Pour {row}", row.pour_planned < today, reverse("piece", args=[row.pk])
+        )
+        for row in rows.select_related("design__order")[:MOST]
+        if row.pour_planned is not None
+    ]
+
+
+def _stressings() -> list[Dated]:
+    """Earliest stressing of what is poured and not stressed: the pour and the stressing age of its drawing; where the
+    strength is proven already, the day it was.
+    """
+    rows = list(
+        Piece.objects.filter(
+            stage__in=(*IN_BED, Stage.STRIPPED), pour__isnull=False, design__order__archived_at=None
+        ).select_related("design__order", "pour", "revision__specification")[:MOST]
+    )
+    tests: dict[int, StrengthTest] = {}
+    for test in StrengthTest.objects.filter(pour__in={row.pour_id for row in rows}).order_by("at", "pk"):
+        tests[test.pour_id] = test
+    drawn: dict[int, DescribedPiece] = {}  # one reading of each drawing, however many like pieces there are
+    found = []
+    for row in rows:
+        if row.revision is None or row.pour is None:
+            continue
+        pk = row.revision.specification_id
+        described = drawn[pk] = drawn.get(pk) or described_piece(row.revision.specification)
+        if described.stressing is None or not described.rods:
+            continue
+        test, age = tests.get(row.pour.pk), described.stressing.age_days
+        needed = described.concrete.strength_at_stressing_psi
+        proven = test is not None and not strength_rule.shortfalls(test, needed, described.units)
+        day = timezone.localtime(test.at if proven and test else row.pour.at + timedelta(days=age)).date()
+        words = "strength proven" if proven else f"at {age:g} days, if the specimens reach it"
+        found.append(Dated(f"stress-{row.pk}", day, f"Stress {row} ({words})", url=reverse("piece", args=[row.pk])))
+    return found
+
+
+def _wrenches(today: date) -> list[Dated]:
+    return [
+        Dated(f"wrench-{row.pk}", row.calibrated_until, f"Calibration of {row} ends", row.calibrated_until < today)
+        for row in Wrench.objects.filter(active=True)[:MOST]
+    ]

@@ -1,0 +1,19 @@
+"""The site's own work of the queue: notices found by a sweep, and their mail. Safe to run twice."""
+
+from __future__ import annotations
+
+from celery import shared_task
+
+from jobs.actions import notices
+
+
+@shared_task
+def nudge_notices() -> None:
+    """Find what is to be told and end what is over; the mail is a task of its own, so that no sweep waits for it."""
+    notices.sweep()
+    mail_notices.nudge()  # type: ignore[attr-defined]  # the app's task class has it
+
+
+@shared_task
+def mail_notices() -> None:
+    notices.send()
