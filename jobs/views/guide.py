@@ -14,6 +14,7 @@ PAGES: dict[str, str] = {
     "reading-a-verdict": "Reading a verdict",
     "tightening-rods": "Tightening rods",
     "keys-and-programs": "Keys for programs",
+    "from-one-pc-to-many": "From one PC to many",
 }
 
 

@@ -76,4 +76,5 @@ def test_from_five_hundred_to_five_thousand_pieces() -> None:
     for address in ADDRESSES:
         (queries, before, size), (same, after, larger) = small[address], book.ask(address)
         assert queries == same, address
-        print(f"{address:24}{queries:8}{before * 1000:11.1f}{after / before:12.1f}{size / 1024:8.0f}{larger / size:7.1f}")
+        ratios = f"{after / before:12.1f}{size / 1024:8.0f}{larger / size:7.1f}"
+        print(f"{address:24}{queries:8}{before * 1000:11.1f}{ratios}")
