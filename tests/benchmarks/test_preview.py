@@ -1,4 +1,4 @@
-"""Server time of the verdict beside the editor, as a ratio to a bare page: `pytest tests/benchmarks -m benchmark -s`."""
+"""Server time of the verdict beside the editor over that of a bare page: `pytest tests/benchmarks -m benchmark -s`."""
 
 import json
 import time
