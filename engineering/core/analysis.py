@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from engineering.core import bow, crown, handling, sections, statics, stresses, tendons, time_dependent
+from engineering.core import bow, crown, handling, sections, statics, stresses, stressing, tendons, time_dependent
 from engineering.core.batching import Array, Batch, wide
 from engineering.core.grid import build_grid, deflection_matrix
 from engineering.core.quantities import Analysis, Loading, Tendons, TimeCourse
@@ -19,7 +19,7 @@ def analyse(batch: Batch) -> Analysis:
     net = section.net
     frame = statics.build_frame(batch, grid, net.free_inertia_in4)
     cases = statics.load_cases(batch, grid, frame, section)
-    rods, moments = tendons.stress_rods(batch, grid, layout, net, frame)
+    rods, moments = stressing.stress_rods(batch, grid, layout, net, frame)
     rise = deflection_matrix(grid, piece.supports[0].at_in, piece.supports[-1].at_in)
     shapes = crown.rise_shapes(batch, grid, rise, frame, section, cases, moments)
     forces = _in_time(batch, layout, section, cases, rods)
@@ -38,7 +38,7 @@ def analyse(batch: Batch) -> Analysis:
         gross=sections.widened(section.gross, size),
         net=sections.widened(net, size),
         outlines=section.outlines,
-        alike=sections.alike_stations(section.outlines.sort[grid.zone], layout.active, layout.places),
+        alike=layout.alike,
         clearance_in=wide(section.clearance_in, (size, len(piece.rods))),
         clearance_at_in=wide(section.clearance_at_in, (size, len(piece.rods))),
         weight_lbf=wide(cases.weight_lbf_per_in @ lengths, (size,)),

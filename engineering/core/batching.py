@@ -7,6 +7,7 @@ once and numpy's broadcasting does the rest. Units: in, lbf, psi, lb/ft3, days.
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, fields, replace
+from functools import cached_property
 from typing import Any
 
 import numpy as np
@@ -111,6 +112,23 @@ class Batch:
         side = rod_sides(piece)
         factors = 1.0 + piece.stressing.scatter * np.array([0 * side, 0 * side + 1, 0 * side - 1, -side, side])
         return replace(batch, rods=replace(batch.rods, jacking_lbf=batch.rods.jacking_lbf * factors))
+
+    @cached_property
+    def sorts(self) -> tuple[tuple[int, ...], NDArray[np.int64]]:
+        """Zones whose rings are the same in every variant are one sort of section: the first zone of each sort, and
+        which of those each zone is like (Z,)."""
+        own: list[int] = []
+        sort: list[int] = []
+        for number in range(len(self.rings)):
+            found = next((n for n, k in enumerate(own) if self._same(number, k)), len(own))
+            if found == len(own):
+                own.append(number)
+            sort.append(found)
+        return tuple(own), np.array(sort)
+
+    def _same(self, one: int, other: int) -> bool:
+        roles = ([ring.role for ring in self.piece.zones[k].rings] for k in (one, other))
+        return next(roles) == next(roles) and all(map(np.array_equal, self.rings[one], self.rings[other]))
 
     def part(self, start: int, stop: int) -> "Batch":
         """Variants start to stop of this batch, as a batch of their own."""

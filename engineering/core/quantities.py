@@ -162,10 +162,8 @@ class TimeCourse:
 
 @dataclass(frozen=True)
 class Extremes:
-    """Stresses at stations (V, S) over all patterns: on the top face, the bottom face, and over all corners.
-
-    Of the rods' stress at every corner with any moment between least and most; worked out when asked for.
-    """
+    """Stresses at stations (V, S) over all patterns, on the top face, the bottom face, over all corners: of the rods,
+    with any moment between least and most. Worked out when asked for."""
 
     per_moment: Array  # (C, V or 1, S), corners as in `Stresses`
     rods: Array  # (C, V, S)

@@ -11,7 +11,7 @@ from engineering.core.batching import Array, Batch, wide
 from engineering.core.block import Edges, edges_of
 from engineering.core.clearances import depth_in_concrete, inside_concrete
 from engineering.core.contract.piece import RingRole, Zone
-from engineering.core.quantities import Alike, Flags, Grid, Outlines, Properties, Whole
+from engineering.core.quantities import Flags, Grid, Outlines, Properties
 
 TOUCHING_IN = 1e-9
 QUADRATURE_RINGS, QUADRATURE_RAYS = 12, 24
@@ -91,31 +91,10 @@ def sections_of(batch: Batch, grid: Grid, height_in: Array, active: Flags) -> Se
     return Sections(gross, net, core, clear, at, lines)
 
 
-def alike_stations(sort: Whole, active: Flags, places: Array) -> Alike:
-    """Stations in one sort of section (S,), with the same rods at the same heights in every variant. active (R, S);
-    places: `Layout.places`."""
-    columns = np.concatenate([sort[None], active, places]).T
-    first: dict[bytes, int] = {}
-    again = [first.setdefault(column.tobytes(), len(first)) for column in np.ascontiguousarray(columns)]
-    return Alike(np.unique(again, return_index=True)[1], np.array(again))
-
-
 def outlines_of(batch: Batch) -> Outlines:
-    """Zones whose rings are the same in every variant are one sort of section."""
-    own: list[int] = []
-    sort: list[int] = []
-    for number in range(len(batch.rings)):
-        found = next((n for n, k in enumerate(own) if _same(batch, number, k)), len(own))
-        if found == len(own):
-            own.append(len(sort))
-        sort.append(found)
+    own, sort = batch.sorts
     edges = [_zone_edges(batch, k) for k in own]
-    return Outlines(tuple(edges[k] for k in sort), tuple(own), np.array(sort))
-
-
-def _same(batch: Batch, one: int, other: int) -> bool:
-    roles = ([ring.role for ring in batch.piece.zones[k].rings] for k in (one, other))
-    return next(roles) == next(roles) and all(map(np.array_equal, batch.rings[one], batch.rings[other]))
+    return Outlines(tuple(edges[k] for k in sort.tolist()), own, sort)
 
 
 def _zone_edges(batch: Batch, number: int) -> Edges:

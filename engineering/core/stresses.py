@@ -31,8 +31,12 @@ def corner_stresses(batch: Batch, grid: Grid, net: Properties, moments: RodMomen
     z, y = corners(batch, grid)
     by_y, by_z = bending(net)
     dy, dz = y - net.centroid_in, z - net.across_in
-    full_y, full_z = moments.by_y + moments.secondary * by_y, moments.by_z + moments.secondary * by_z
-    return Corners(z, y, dz, dy, by_y * dy + by_z * dz, moments.axial, full_y, full_z)
+    full_y, full_z = moments.by_y, moments.by_z
+    if np.any(moments.secondary):
+        full_y, full_z = full_y + moments.secondary * by_y, full_z + moments.secondary * by_z
+    per_moment = by_y * dy
+    per_moment += by_z * dz
+    return Corners(z, y, dz, dy, per_moment, moments.axial, full_y, full_z)
 
 
 def of_rods(unit: Corners, force: Array) -> Array:
@@ -41,7 +45,10 @@ def of_rods(unit: Corners, force: Array) -> Array:
         return np.zeros_like(unit.per_moment)
     pull = force.T[..., None]
     axial, by_y, by_z = ((part * pull).sum(0) for part in (unit.axial, unit.by_y, unit.by_z))
-    return axial + by_y * unit.height_arm + by_z * unit.across_arm
+    stress = by_y * unit.height_arm
+    stress += by_z * unit.across_arm
+    stress += axial
+    return stress
 
 
 def extremes(unit: Corners, rods: Array, most: Array, least: Array) -> Extremes:

@@ -1,4 +1,4 @@
-"""Rods: where they lie, friction, seating, tightening one after another, elongation.
+"""Rods: where they lie, friction, seating, and what a force in them does to the sections.
 
 P(x) = P0·exp(−(μ α + K x)) (ACI 318; FR-01 to FR-05 of the validation data). A rod acts on the net section from its
 anchor face on; its effect on the strain of every rod's axis is the matrix `shortening`.
@@ -10,10 +10,8 @@ import numpy as np
 
 from engineering.core.batching import Array, Batch, wide
 from engineering.core.contract.piece import Rod
-from engineering.core.coupled import solved
 from engineering.core.grid import panel_middle
-from engineering.core.quantities import Flags, Grid, Properties, Tendons
-from engineering.core.statics import Frame
+from engineering.core.quantities import Alike, Flags, Grid, Properties, Whole
 
 SEATING_HALVINGS = 50
 
@@ -21,11 +19,10 @@ SEATING_HALVINGS = 50
 @dataclass(frozen=True)
 class Layout:
     """Where the rods lie, rods first. active, mean_weight (R, S); height_in, friction exponents from either end
-    (R, Vg, S); sum(mean_weight·f) is the mean of f between the anchor faces. places (rows, S): stations with the same
-    column have every rod at the same height in every variant."""
+    (R, Vg, S); sum(mean_weight·f) is the mean of f between the anchor faces."""
 
     active: Flags
-    places: Array
+    alike: Alike
     height_in: Array
     from_left: Array
     from_right: Array
@@ -40,11 +37,22 @@ def lay_out(batch: Batch, grid: Grid) -> Layout:
     if not parts:
         none = np.zeros((0, 1, size))
         flat = np.zeros((0, size))
-        return Layout(flat.astype(bool), flat, none, none, none, flat, np.zeros(0), np.zeros((0, 1)))
+        alike = alike_stations(batch.sorts[1][grid.zone], flat, flat)
+        return Layout(flat.astype(bool), alike, none, none, none, flat, np.zeros(0), np.zeros((0, 1)))
     active, places = np.stack([part[0] for part in parts]), np.concatenate([part[1] for part in parts])
+    alike = alike_stations(batch.sorts[1][grid.zone], active, places)
     height, left, right, arc = (stacked(list(column)) for column in list(zip(*parts, strict=True))[2:])
     span = np.array([rod.profile[-1][0] - rod.profile[0][0] for rod in batch.piece.rods])
-    return Layout(active, places, height, left, right, grid.weight_in * active / span[:, None], span, arc)
+    return Layout(active, alike, height, left, right, grid.weight_in * active / span[:, None], span, arc)
+
+
+def alike_stations(sort: Whole, active: Array | Flags, places: Array) -> Alike:
+    """Stations in one sort of section (S,), with the same rods at the same heights in every variant. active (R, S);
+    places (rows, S): stations with the same column have every rod at the same height."""
+    columns = np.concatenate([sort[None], active, places]).T
+    first: dict[bytes, int] = {}
+    again = [first.setdefault(column.tobytes(), len(first)) for column in np.ascontiguousarray(columns)]
+    return Alike(np.unique(again, return_index=True)[1], np.array(again))
 
 
 def stacked(parts: list[Array]) -> Array:
@@ -158,17 +166,35 @@ class RodMoments:
     secondary: Array
 
 
-def arms(batch: Batch, layout: Layout, net: Properties) -> tuple[Array, Array]:
-    """y − yc and z − zc of the axes (R, V or 1, S)."""
-    return layout.height_in - net.centroid_in, batch.rods.across_in.T[:, :, None] - net.across_in
+@dataclass(frozen=True)
+class Lever:
+    """The sections of `Layout.alike`, sleeves taken out, and where the rods lie in them: y − yc and z − zc of the axes
+    (R, V or 1, K); what a unit sagging moment makes of stress upward and across, sideways free (V or 1, K) [1/in4]."""
+
+    net: Properties
+    dy: Array
+    dz: Array
+    by_y: Array
+    by_z: Array
 
 
-def rod_moments(net: Properties, dy: Array, dz: Array, shape: Array) -> RodMoments:
+def lever(batch: Batch, layout: Layout, net: Properties) -> Lever:
+    """net (V or 1, S)."""
+    first = layout.alike.first
+    own = replace(net, **{name: part[:, first] for name, part in vars(net).items()})
+    dy = layout.height_in[..., first] - own.centroid_in
+    return Lever(own, dy, batch.rods.across_in.T[:, :, None] - own.across_in, *bending(own))
+
+
+def rod_moments(layout: Layout, at: Lever, shape: Array) -> RodMoments:
+    net, dy, dz = at.net, at.dy, at.dz
     square = net.inertia_in4 * net.lateral_in4 - net.product_in4**2
-    by_y = -shape * (dy * net.lateral_in4 - dz * net.product_in4) / square
-    by_z = -shape * (dz * net.inertia_in4 - dy * net.product_in4) / square
-    vertical = shape * (dy - dz * (net.product_in4 / net.lateral_in4))
-    return RodMoments(-shape / net.area_in2, by_y, by_z, vertical, np.zeros_like(vertical))
+    by_y = (dz * net.product_in4 - dy * net.lateral_in4) / square
+    by_z = (dy * net.product_in4 - dz * net.inertia_in4) / square
+    vertical = dy - dz * (net.product_in4 / net.lateral_in4)
+    again = layout.alike.again
+    axial, y, z, moment = (part[..., again] * shape for part in (-1.0 / net.area_in2, by_y, by_z, vertical))
+    return RodMoments(axial, y, z, moment, np.zeros_like(moment))
 
 
 def bending(net: Properties) -> tuple[Array, Array]:
@@ -179,123 +205,26 @@ def bending(net: Properties) -> tuple[Array, Array]:
 
 def axis_strain_of_moment(batch: Batch, layout: Layout, net: Properties, moment: Array) -> Array:
     """Modulus × mean shortening strain on each rod's axis by moments (V, S): (R, V)."""
-    by_y, by_z = bending(net)
-    dy, dz = arms(batch, layout, net)
-    stress = (by_y * moment) * dy + (by_z * moment) * dz
-    return -np.matmul(stress, layout.mean_weight[..., None])[..., 0]
+    at = lever(batch, layout, net)
+    per_moment = at.by_y * at.dy + at.by_z * at.dz
+    return -np.matmul(per_moment[..., layout.alike.again] * moment, layout.mean_weight[..., None])[..., 0]
 
 
-def axis_shortening(layout: Layout, net: Properties, dy: Array, dz: Array, moments: RodMoments) -> Array:
-    """(R, R, V or 1): modulus × mean shortening strain on axis r by a unit mean force of rod s, restraint included."""
-    by_y, by_z = bending(net)
-    full_y, full_z = moments.by_y + moments.secondary * by_y, moments.by_z + moments.secondary * by_z
+def axis_shortening(layout: Layout, at: Lever, moments: RodMoments) -> Array:
+    """(R, R, V or 1): modulus × mean shortening strain on axis r by a unit mean force of rod s, restraint included.
+
+    Summed section by section: within one, a rod's lever is the same all along.
+    """
+    axial, full_y, full_z = moments.axial, moments.by_y, moments.by_z
+    if np.any(moments.secondary):
+        again = layout.alike.again
+        full_y = full_y + moments.secondary * at.by_y[:, again]
+        full_z = full_z + moments.secondary * at.by_z[:, again]
+    belongs = np.eye(len(layout.alike.first))[layout.alike.again]  # (S, K)
     rows = []
-    for weight, y, z in zip(layout.mean_weight, dy, dz, strict=True):
-        stress = moments.axial + full_y * y + full_z * z
-        rows.append(-np.matmul(stress, weight))
+    for weight, y, z in zip(layout.mean_weight, at.dy, at.dz, strict=True):
+        by_section = weight[:, None] * belongs
+        sums = np.matmul(axial, by_section) + np.matmul(full_y, by_section) * y + np.matmul(full_z, by_section) * z
+        rows.append(-sums.sum(axis=-1))
     lead = max((row.shape[-1] for row in rows), default=1)
     return np.stack([wide(row, (len(rows), lead)) for row in rows]) if rows else np.zeros((0, 0, 1))
-
-
-def tighten(batch: Batch, shortening: Array, seated: Array) -> tuple[tuple[tuple[float, int], ...], Array]:
-    """Forces after each turn (G, R, V): at each step every rod, in order, is brought to step × its seated force (R, V);
-    the rods already tight follow the strain at their own axes. One not yet tightened, or slack, takes no part."""
-    stressing, rods = batch.piece.stressing, batch.piece.rods
-    count = len(rods)
-    if stressing is None or not count:
-        return (), np.zeros((0, count, batch.size))
-    marks = [rod.mark for rod in rods]
-    turns = tuple((step, marks.index(mark)) for step in stressing.steps for mark in stressing.order)
-    stiffness = (batch.rods.area_in2 * batch.rods.modulus_psi).T / batch.concrete.modulus_at_stressing_psi
-    coupling = stiffness[:, None] * shortening
-    unit = np.eye(count)[..., None]
-    forces = np.zeros((len(turns), count, batch.size))
-    force = np.zeros((count, batch.size))
-    tight: list[int] = []
-    for turn, (step, turned) in enumerate(turns):
-        rise = step * seated[turned] - force[turned]
-        others = [k for k in tight if k != turned]
-        change = np.zeros_like(force)
-        if others:
-            pick = np.ix_(others, others)
-            pull = -coupling[others, turned] * rise
-            change[others] = solved(wide(unit[pick] + coupling[pick], (len(others), *pull.shape)), pull)
-        change[turned] = rise
-        force = np.maximum(force + change, 0.0)
-        tight += [turned] if turned not in tight else []
-        forces[turn] = force
-    return turns, forces
-
-
-def stress_rods(batch: Batch, grid: Grid, layout: Layout, net: Properties, frame: Frame) -> tuple[Tendons, RodMoments]:
-    """Everything about the rods up to and just after stressing."""
-    size, count, stations = batch.size, len(batch.piece.rods), len(grid.x_in)
-    profile, seated = force_shares(batch, layout, stations)
-    mean, seated_mean = (np.matmul(p, layout.mean_weight[..., None])[..., 0] for p in (profile, seated))  # (R, V or 1)
-    slack = seated_mean <= 0.0
-    shape = np.where(slack[..., None], layout.active[:, None], seated / np.where(slack, 1.0, seated_mean)[..., None])
-    dy, dz = arms(batch, layout, net)
-    moments = rod_moments(net, dy, dz, shape)
-    unknown, whole = frame.held(np.swapaxes(moments.vertical, 0, 1))
-    if len(frame.hats):
-        moments = replace(moments, secondary=np.swapaxes(whole, 0, 1) - moments.vertical)
-    shortening = axis_shortening(layout, net, dy, dz, moments)
-    jacking = wide(batch.rods.jacking_lbf.T, (count, size))
-    turns, turn_forces = tighten(batch, shortening, wide(seated_mean * jacking, (count, size)))
-    stiffness = (batch.rods.area_in2 * batch.rods.modulus_psi).T
-    elongation = mean * jacking * layout.span_in[:, None] / stiffness
-    own = np.einsum("rrv->rv", shortening) * mean * jacking / batch.concrete.modulus_at_stressing_psi
-    pitch = np.array([rod.thread.pitch_in for rod in batch.piece.rods]).reshape(-1, 1)
-    least = np.min(np.where(layout.active[:, None], profile, np.inf), axis=-1, initial=np.inf)
-
-    def by_variant(values: Array) -> Array:
-        return wide(values, (count, size)).T
-
-    def along(values: Array) -> Array:
-        return np.moveaxis(wide(values, (count, size, stations)), 0, -1)
-
-    reactions = np.moveaxis(np.matmul(unknown, frame.hat_reactions), 1, -1)
-    tendons = Tendons(
-        active=layout.active.T,
-        height_in=along(layout.height_in),
-        jacking_profile_lbf=along(profile * jacking[..., None]),
-        shape=along(shape),
-        far_lbf=by_variant(least * jacking),
-        mean_lbf=by_variant(mean * jacking),
-        seated_lbf=by_variant(seated_mean * jacking),
-        transfer_lbf=turn_forces[-1].T if turns else np.zeros((size, count)),
-        elongation_in=by_variant(elongation),
-        nut_turns=by_variant((elongation + own * layout.span_in[:, None]) / pitch),
-        length_in=by_variant(layout.arc_in + _beyond_faces(batch)[:, None]),
-        face_span_in=layout.span_in,
-        turns=turns,
-        turn_lbf=np.moveaxis(turn_forces, -1, 0),
-        secondary=along(moments.secondary),
-        secondary_reaction=wide(reactions, (size, len(batch.piece.supports), count)),
-        shortening=np.moveaxis(wide(shortening, (count, count, size)), -1, 0),
-    )
-    return tendons, moments
-
-
-def force_shares(batch: Batch, layout: Layout, stations: int) -> tuple[Array, Array]:
-    """Force along each rod over that under its nut, before and after seating, 0 beyond the faces (R, V or 1, S)."""
-    if not batch.piece.rods:
-        return np.zeros((0, 1, stations)), np.zeros((0, 1, stations))
-    shares = [jacking_share(rod, layout, k) for k, rod in enumerate(batch.piece.rods)]
-    seats = [seated_share(batch, layout, k, share) for k, share in enumerate(shares)]
-    inside = layout.active[:, None]
-    return stacked(shares) * inside, stacked(seats) * inside
-
-
-def _beyond_faces(batch: Batch) -> Array:
-    """Plate and nut (one diameter) at each end, the tail at a stressed end, two pitches at a dead end. (R,)"""
-
-    def one(rod: Rod) -> float:
-        stressed = 2 if rod.stressed_from == "both" else 1
-        return (
-            2 * (rod.anchor.thickness_in + rod.thread.diameter_in)
-            + stressed * rod.tail_in
-            + (2 - stressed) * 2 * rod.thread.pitch_in
-        )
-
-    return np.array([one(rod) for rod in batch.piece.rods])

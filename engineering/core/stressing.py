@@ -1,0 +1,125 @@
+"""The rods as stressed: forces along them, one tightened after another, elongation, turns of the nut."""
+
+from dataclasses import replace
+
+import numpy as np
+
+from engineering.core.batching import Array, Batch, wide
+from engineering.core.contract.piece import Rod
+from engineering.core.coupled import solved
+from engineering.core.quantities import Grid, Properties, Tendons
+from engineering.core.statics import Frame
+from engineering.core.tendons import (
+    Layout,
+    RodMoments,
+    axis_shortening,
+    jacking_share,
+    lever,
+    rod_moments,
+    seated_share,
+    stacked,
+)
+
+
+def tighten(batch: Batch, shortening: Array, seated: Array) -> tuple[tuple[tuple[float, int], ...], Array]:
+    """Forces after each turn (G, R, V): at each step every rod, in order, is brought to step × its seated force (R, V);
+    the rods already tight follow the strain at their own axes. One not yet tightened, or slack, takes no part."""
+    stressing, rods = batch.piece.stressing, batch.piece.rods
+    count = len(rods)
+    if stressing is None or not count:
+        return (), np.zeros((0, count, batch.size))
+    marks = [rod.mark for rod in rods]
+    turns = tuple((step, marks.index(mark)) for step in stressing.steps for mark in stressing.order)
+    stiffness = (batch.rods.area_in2 * batch.rods.modulus_psi).T / batch.concrete.modulus_at_stressing_psi
+    coupling = stiffness[:, None] * shortening
+    unit = np.eye(count)[..., None]
+    forces = np.zeros((len(turns), count, batch.size))
+    force = np.zeros((count, batch.size))
+    tight: list[int] = []
+    for turn, (step, turned) in enumerate(turns):
+        rise = step * seated[turned] - force[turned]
+        others = [k for k in tight if k != turned]
+        change = np.zeros_like(force)
+        if others:
+            pick = np.ix_(others, others)
+            pull = -coupling[others, turned] * rise
+            change[others] = solved(wide(unit[pick] + coupling[pick], (len(others), *pull.shape)), pull)
+        change[turned] = rise
+        force = np.maximum(force + change, 0.0)
+        tight += [turned] if turned not in tight else []
+        forces[turn] = force
+    return turns, forces
+
+
+def stress_rods(batch: Batch, grid: Grid, layout: Layout, net: Properties, frame: Frame) -> tuple[Tendons, RodMoments]:
+    """Everything about the rods up to and just after stressing."""
+    size, count, stations = batch.size, len(batch.piece.rods), len(grid.x_in)
+    profile, seated = force_shares(batch, layout, stations)
+    mean, seated_mean = (np.matmul(p, layout.mean_weight[..., None])[..., 0] for p in (profile, seated))  # (R, V or 1)
+    slack = seated_mean <= 0.0
+    shape = np.where(slack[..., None], layout.active[:, None], seated / np.where(slack, 1.0, seated_mean)[..., None])
+    at = lever(batch, layout, net)
+    moments = rod_moments(layout, at, shape)
+    unknown, whole = frame.held(np.swapaxes(moments.vertical, 0, 1))
+    if len(frame.hats):
+        moments = replace(moments, secondary=np.swapaxes(whole, 0, 1) - moments.vertical)
+    shortening = axis_shortening(layout, at, moments)
+    jacking = wide(batch.rods.jacking_lbf.T, (count, size))
+    turns, turn_forces = tighten(batch, shortening, wide(seated_mean * jacking, (count, size)))
+    stiffness = (batch.rods.area_in2 * batch.rods.modulus_psi).T
+    elongation = mean * jacking * layout.span_in[:, None] / stiffness
+    own = np.einsum("rrv->rv", shortening) * mean * jacking / batch.concrete.modulus_at_stressing_psi
+    pitch = np.array([rod.thread.pitch_in for rod in batch.piece.rods]).reshape(-1, 1)
+    least = np.min(np.where(layout.active[:, None], profile, np.inf), axis=-1, initial=np.inf)
+
+    def by_variant(values: Array) -> Array:
+        return wide(values, (count, size)).T
+
+    def along(values: Array) -> Array:
+        return np.moveaxis(wide(values, (count, size, stations)), 0, -1)
+
+    reactions = np.moveaxis(np.matmul(unknown, frame.hat_reactions), 1, -1)
+    tendons = Tendons(
+        active=layout.active.T,
+        height_in=along(layout.height_in),
+        jacking_profile_lbf=along(profile * jacking[..., None]),
+        shape=along(shape),
+        far_lbf=by_variant(least * jacking),
+        mean_lbf=by_variant(mean * jacking),
+        seated_lbf=by_variant(seated_mean * jacking),
+        transfer_lbf=turn_forces[-1].T if turns else np.zeros((size, count)),
+        elongation_in=by_variant(elongation),
+        nut_turns=by_variant((elongation + own * layout.span_in[:, None]) / pitch),
+        length_in=by_variant(layout.arc_in + _beyond_faces(batch)[:, None]),
+        face_span_in=layout.span_in,
+        turns=turns,
+        turn_lbf=np.moveaxis(turn_forces, -1, 0),
+        secondary=along(moments.secondary),
+        secondary_reaction=wide(reactions, (size, len(batch.piece.supports), count)),
+        shortening=np.moveaxis(wide(shortening, (count, count, size)), -1, 0),
+    )
+    return tendons, moments
+
+
+def force_shares(batch: Batch, layout: Layout, stations: int) -> tuple[Array, Array]:
+    """Force along each rod over that under its nut, before and after seating, 0 beyond the faces (R, V or 1, S)."""
+    if not batch.piece.rods:
+        return np.zeros((0, 1, stations)), np.zeros((0, 1, stations))
+    shares = [jacking_share(rod, layout, k) for k, rod in enumerate(batch.piece.rods)]
+    seats = [seated_share(batch, layout, k, share) for k, share in enumerate(shares)]
+    inside = layout.active[:, None]
+    return stacked(shares) * inside, stacked(seats) * inside
+
+
+def _beyond_faces(batch: Batch) -> Array:
+    """Plate and nut (one diameter) at each end, the tail at a stressed end, two pitches at a dead end. (R,)"""
+
+    def one(rod: Rod) -> float:
+        stressed = 2 if rod.stressed_from == "both" else 1
+        return (
+            2 * (rod.anchor.thickness_in + rod.thread.diameter_in)
+            + stressed * rod.tail_in
+            + (2 - stressed) * 2 * rod.thread.pitch_in
+        )
+
+    return np.array([one(rod) for rod in batch.piece.rods])
