@@ -41,6 +41,7 @@ PAGES: list[FurtherPage] = [
     FurtherPage("Load test", "Plan the load test", "load_test_plan", "produce", (Stage.STRIPPED, Stage.STRESSED)),
     FurtherPage("Load test", "Run the load test", "load_test_run", "produce", (Stage.STRESSED,)),
     FurtherPage("Plan", "When to pour it", "pour_planned", "order", LINE[: LINE.index(Stage.POURED)]),
+    FurtherPage("What it is made of", "Lots and trace", "piece_lots", "view", FROM_FORMED),
     FurtherPage("Pictures", "Take a photo", "photo_new", "hold", FROM_FORMED),
 ]
 

@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from jobs.views.production import curing, load_testing, plan, procedures, quality, recipes
+from jobs.views.production import curing, load_testing, plan, procedures, quality, recipes, stock
 
 urlpatterns = [
     path("non-conformances/", quality.non_conformances, name="non_conformances"),
@@ -30,4 +30,14 @@ urlpatterns = [
     path("pieces/<int:pk>/planned/", plan.pour_planned, name="pour_planned"),
     path("calendar/", plan.calendar, name="calendar"),
     path("calendar/<str:key>.ics", plan.calendar_feed, name="calendar_feed"),
+    path("shop/lots/", stock.lots, name="lots"),
+    path("shop/lots/new/", stock.lot, name="lot_new"),
+    path("shop/lots/<int:pk>/", stock.lot, name="lot"),
+    path("shop/learned/", stock.learned, name="learned"),
+    path("pieces/<int:pk>/lots/", stock.lots_of_piece, name="piece_lots"),
+    path("lists/", stock.export_lists, name="export_lists"),
+    path("lists/<slug:name>.<slug:kind>", stock.export, name="export"),
+    path("orders/<int:pk>/list/", stock.list_import, name="list_import"),
+    path("orders/<int:pk>/copy/", stock.order_copy, name="order_copy"),
+    path("designs/<int:pk>/copy/", stock.design_copy, name="design_copy"),
 ]

@@ -19,6 +19,7 @@ from tests.page_reading import objections
 from tests.production.test_load_tests import planned
 from tests.production.test_mix_and_cure import version
 from tests.production.test_quality import picture_file, raised
+from tests.production.test_stock import make_lot
 
 ALL, OFFICE, DRAWING, FLOOR = (
     {"manager", "crew", "engineer", "viewer"},
@@ -46,6 +47,15 @@ PAGES: dict[str, tuple[set[str], str]] = {
     "schedule": (ALL, ""),
     "calendar": (ALL, ""),
     "pour_planned": (OFFICE, "formed"),
+    "lots": (ALL, ""),
+    "lot_new": (OFFICE, ""),
+    "lot": (OFFICE, "lot"),
+    "learned": (ALL, ""),
+    "piece_lots": (ALL, "formed"),
+    "export_lists": (ALL, ""),
+    "list_import": (OFFICE, "order"),
+    "order_copy": (OFFICE, "order"),
+    "design_copy": (DRAWING, "design"),
     "mix_version": (OFFICE, "mix"),
     "tickets": (FLOOR, "formed"),
     "ticket": (FLOOR, "ticket"),
@@ -54,7 +64,7 @@ PAGES: dict[str, tuple[set[str], str]] = {
     "coupons": (FLOOR, "poured"),
     "washout": (FLOOR, "poured"),
 }
-FILES = {"photo", "calendar_feed"}
+FILES = {"photo", "calendar_feed", "export"}
 
 pytestmark = pytest.mark.django_db
 
@@ -80,6 +90,11 @@ def addresses() -> dict[str, str]:
             found[name] = reverse(name, args=[piece_at(Stage.FORMED).pk, "poured"])
         elif kind == "planned":
             found[name] = reverse(name, args=[planned(piece_at(Stage.STRESSED)).piece_id])
+        elif kind in ("order", "design"):
+            design = pieces["formed"].design
+            found[name] = reverse(name, args=[design.order_id if kind == "order" else design.pk])
+        elif kind == "lot":
+            found[name] = reverse(name, args=[make_lot().pk])
         elif kind == "mix":
             found[name] = reverse(name, args=[make_mix().pk])
         elif kind == "ticket":
