@@ -20,8 +20,9 @@ ROOT = Path(__file__).resolve().parents[2]
 SITE = "shop.internal"
 BIN = Path(sys.executable).parent
 HTTPS = {"X-Forwarded-Proto": "https"}      # what the proxy says
-WORKER = [str(BIN / "celery"), "-A", "jobs.site", "worker", "--queues", "checks,records,studies,sweeps", "--concurrency", "1",
-          "--loglevel", "WARNING", "--without-gossip", "--without-mingle", "--hostname", "tested@localhost"]
+WORKER = [str(BIN / "celery"), "-A", "jobs.site", "worker", "--queues", "checks,records,studies,sweeps",
+          "--concurrency", "1", "--loglevel", "WARNING",
+          "--without-gossip", "--without-mingle", "--hostname", "tested@localhost"]
 ACCEPT = """
 import json, pathlib
 from engineering import actions

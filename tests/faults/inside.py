@@ -9,6 +9,7 @@ from datetime import timedelta
 from django.utils import timezone
 
 from engineering.models import CheckRun
+from jobs import event_chain
 from jobs.actions import people, shop
 from jobs.models import Event, Order, Person, Piece, Revision, Role, Stressing, StressingReading
 from reports.models import IssuedRecord
@@ -35,6 +36,7 @@ def reckon() -> None:
     """Everything a test compares with what its tablets were told."""
     print(json.dumps({
         "taps": Counter(map(str, Event.objects.exclude(request_id=None).values_list("request_id", flat=True))),
+        "faults": list(event_chain.faults()),
         "orders": list(Order.objects.values_list("number", flat=True)),
         "pieces": Counter(Piece.objects.values_list("stage", flat=True)),
         "revisions": Revision.objects.count(),

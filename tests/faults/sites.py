@@ -33,6 +33,7 @@ def nothing_lost_nothing_twice(tablets: list[Tablet], book: dict[str, Any]) -> N
     """Every entry that was answered with "written down" is there, once; no run or record is left without an end."""
     sent = [tap for tablet in tablets for tap in tablet.accepted]
     assert sent
+    assert book["faults"] == []
     assert {tap: book["taps"].get(tap, 0) for tap in sent} == dict.fromkeys(sent, 1)
     assert len(set(book["orders"])) == len(book["orders"])
     for _, status, verdict, problem, _ in book["runs"]:
