@@ -4,7 +4,7 @@ from django.urls import include, path
 from drf_spectacular.views import SpectacularAPIView
 from rest_framework.routers import SimpleRouter
 
-from jobs.api import book, designs, orders, pieces, production
+from jobs.api import book, designs, orders, pieces, production, quality
 from jobs.api.documentation import api_page
 
 router = SimpleRouter()
@@ -21,6 +21,10 @@ for prefix, viewset in (
     ("stressings", production.StressingViewSet),
     ("load-tests", production.LoadTestViewSet),
     ("installations", production.InstallationViewSet),
+    ("non-conformances", quality.NonConformanceViewSet),
+    ("lift-offs", quality.LiftOffViewSet),
+    ("incidents", quality.IncidentViewSet),
+    ("finishings", quality.FinishingViewSet),
     ("mixes", book.MixViewSet),
     ("wrenches", book.WrenchViewSet),
     ("events", book.EventViewSet),

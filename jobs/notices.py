@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import datetime, timedelta
+from typing import Any
 
 from django.db.models import Prefetch, QuerySet
 from django.utils import timezone
@@ -51,19 +52,15 @@ def _pieces() -> QuerySet[Piece]:
 
 def _checks(now: datetime) -> Iterator[Found]:
     """Newest revisions of open orders whose checks failed, or wait for a review."""
-    newest: dict[int, Revision] = {}
+    newest: dict[int, Any] = {}  # revisions with `run_pk`
     rows = Revision.objects.filter(design__order__archived_at=None).select_related("design__order", "release")
     for row in rows.annotate(run_pk=latest_run_ids("specification")).order_by("number"):
         newest[row.design_id] = row
     runs = (
-        CheckRun.objects.filter(status=JobStatus.DONE)
-        .only("verdict")
-        .in_bulk(
-            [row.run_pk for row in newest.values()]  # type: ignore[attr-defined]  # annotated above
-        )
+        CheckRun.objects.filter(status=JobStatus.DONE).only("verdict").in_bulk([row.run_pk for row in newest.values()])
     )
     for row in newest.values():
-        run = runs.get(row.run_pk)  # type: ignore[attr-defined]  # annotated above
+        run = runs.get(row.run_pk)
         if run is None:
             continue
         if run.verdict == Verdict.FAIL:

@@ -69,8 +69,8 @@ def _stressings() -> list[Dated]:
         ).select_related("design__order", "pour", "revision__specification")[:MOST]
     )
     tests: dict[int, StrengthTest] = {}
-    for test in StrengthTest.objects.filter(pour__in={row.pour_id for row in rows}).order_by("at", "pk"):
-        tests[test.pour_id] = test
+    for broken in StrengthTest.objects.filter(pour__in={row.pour_id for row in rows}).order_by("at", "pk"):
+        tests[broken.pour_id] = broken
     drawn: dict[int, DescribedPiece] = {}  # one reading of each drawing, however many like pieces there are
     found = []
     for row in rows:

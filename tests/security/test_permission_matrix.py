@@ -11,6 +11,7 @@ from django.urls import get_resolver
 from drf_spectacular.generators import SchemaGenerator
 from rest_framework.test import APIClient
 
+from jobs.actions import production
 from jobs.models import Event, Piece, Role, Stage
 from tests.factories import make_design, make_mix, make_order, person, piece_at, start, stress, token
 
@@ -33,6 +34,10 @@ LISTS = (
     "stressings",
     "load-tests",
     "installations",
+    "non-conformances",
+    "lift-offs",
+    "incidents",
+    "finishings",
     "events",
 )
 MATRIX: dict[tuple[str, str], set[str]] = {
@@ -60,8 +65,21 @@ MATRIX: dict[tuple[str, str], set[str]] = {
     ("post", "/api/pieces/{id}/remake/"): OFFICE,
     **{
         ("post", f"/api/{name}/"): FLOOR
-        for name in ("form-checks", "pours", "strength-tests", "stressings", "load-tests", "installations")
+        for name in (
+            "form-checks",
+            "pours",
+            "strength-tests",
+            "stressings",
+            "load-tests",
+            "installations",
+            "lift-offs",
+            "incidents",
+            "finishings",
+        )
     },
+    ("post", "/api/non-conformances/"): MOVERS,
+    ("post", "/api/non-conformances/{id}/decide/"): {"engineer"},
+    ("post", "/api/non-conformances/{id}/repair/"): FLOOR,
     ("post", "/api/stressings/{id}/readings/"): FLOOR,
     ("post", "/api/stressings/{id}/finish/"): FLOOR,
     ("post", "/api/stressings/{id}/stop/"): FLOOR,
@@ -91,7 +109,14 @@ def rows() -> dict[str, int]:
     open_ = start(piece_at(Stage.STRIPPED))
     installed = piece_at(Stage.INSTALLED, load_test_required=True)
     design = make_design()
+    crew = person(Role.CREW)
+    lift_off = production.record_lift_off(installed, by=crew, rod="R1", force_lbf=7000, line_clear=True)
+    incident = production.record_incident(installed, by=crew, kind="incident", what="A wedge slipped.")
     return {
+        "non-conformances": installed.non_conformances.order_by("pk")[0].pk,
+        "lift-offs": lift_off.pk,
+        "incidents": incident.pk,
+        "finishings": installed.finishings.get().pk,
         "orders": design.order.pk,
         "designs": design.pk,
         "specifications": design.revisions.get().pk,

@@ -50,7 +50,7 @@ def plan_load_test(
     except ValueError as exc:
         raise NotNow(f"No load can be found: {exc}.") from exc
     each = number(unit_lbf, name="weight of one", least=0.1, most=10_000, unit="lbf")
-    rows = [
+    rows: list[dict[str, Any]] = [
         {
             "number": int(number(row.get("number"), name="number in a layer", least=1, most=10_000)),
             "where": clean_text(row.get("where", ""), name="place of a layer", most=200, required=True),
