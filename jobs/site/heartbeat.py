@@ -13,7 +13,7 @@ KEY = "camberbook:beat"
 FRESH_S = 60
 JUMP_S = 2.0    # a clock that drifts is not one that was set
 SWEEPS = "sweeps"
-MOST_SWEEPS = 4
+MOST_SWEEPS = 12
 log = logging.getLogger(__name__)
 _here: list[float] = []
 

@@ -226,6 +226,7 @@ CELERY_TASK_ROUTES = (
 )
 QUEUES = ("checks", "records", "studies", "sweeps")
 CELERY_BEAT_SCHEDULER = "jobs.site.heartbeat:Scheduler"
+NOTICES_EVERY_S = env.env_int("CAMBERBOOK_NOTICES_EVERY_S", 60, least=5)
 CELERY_BEAT_SCHEDULE = {
     name: {"task": task, "schedule": SWEEP_EVERY_S}
     for name, task in {
@@ -233,7 +234,7 @@ CELERY_BEAT_SCHEDULE = {
         "records": "reports.tasks.nudge_records",
         "studies": "engineering.tasks.nudge_studies",
     }.items()
-} | {"notices": {"task": "jobs.tasks.nudge_notices", "schedule": env.env_int("CAMBERBOOK_NOTICES_EVERY_S", 60, least=5)}}
+} | {"notices": {"task": "jobs.tasks.nudge_notices", "schedule": NOTICES_EVERY_S}}
 
 # Notices go out by e-mail where a server is named; on the page they are in any case.
 EMAIL_HOST = env.env_text("CAMBERBOOK_EMAIL_HOST")
