@@ -12,7 +12,7 @@ from jobs.access import need, need_move
 from jobs.actions import events
 from jobs.actions.transactions import one_act
 from jobs.entry_values import clean_text
-from jobs.errors import GateClosed, NotNow, StageMoved
+from jobs.errors import BadEntry, GateClosed, NotNow, StageMoved
 from jobs.models import Design, Event, Person, Piece, Stage, Stressing
 from jobs.stages import MOVES
 from jobs.standing import newest_revision
@@ -35,6 +35,9 @@ def move(
     `from_stage`: where the page showed it; StageMoved where it is somewhere else by now. GateClosed lists what
     is missing.
     """
+    need(by, "move")
+    if to_stage not in Stage.values:
+        raise BadEntry("Say to which stage; what came is none of the shop's.", field="to_stage")
     need_move(by, to_stage)
     if event := events.seen(request_id, "piece-moved", by, piece=piece):
         return event

@@ -73,6 +73,7 @@ MIDDLEWARE = [
     "jobs.site.page_headers.page_headers",
     "whitenoise.middleware.WhiteNoiseMiddleware",
     "csp.middleware.CSPMiddleware",
+    "jobs.site.methods.PageMethods",
     "django.contrib.sessions.middleware.SessionMiddleware",
     "django.middleware.common.CommonMiddleware",
     "django.middleware.csrf.CsrfViewMiddleware",

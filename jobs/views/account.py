@@ -11,13 +11,14 @@ from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
 from django.urls import reverse
 from django.utils.decorators import method_decorator
 from django.views.decorators.cache import never_cache
+from django.views.decorators.http import require_safe
 
 from jobs import access
 from jobs.actions import people
 from jobs.errors import ShopError
 from jobs.forms.people import FirstAccountForm, PasswordChangeForm, SignInForm, TokenForm
 from jobs.models import ApiToken, Person
-from jobs.views.entries import accepted, attempt, person_of, posts_only, show
+from jobs.views.entries import accepted, attempt, person_of, posts_only, sent_to, show
 
 BACKEND = "django.contrib.auth.backends.ModelBackend"
 
@@ -44,7 +45,7 @@ def first_account(request: HttpRequest) -> HttpResponse:
     """The first visitor of a fresh shop makes the manager's account, with the code from the console."""
     if Person.objects.exists():
         return HttpResponseRedirect(reverse("login"))
-    form = FirstAccountForm(request.POST or None)
+    form = FirstAccountForm(sent_to(request))
     error: ShopError | None = None
     if request.method == "POST" and form.is_valid():
         sent = {name: form.cleaned_data[name] for name in ("code", "username", "password", "first_name", "last_name")}
@@ -64,7 +65,7 @@ def first_account(request: HttpRequest) -> HttpResponse:
 
 
 def password_change(request: HttpRequest) -> HttpResponse:
-    form = PasswordChangeForm(request.POST or None)
+    form = PasswordChangeForm(sent_to(request))
     error = None
     person = access.person_for(request.user, request.user.pk, may="view")
     if request.method == "POST" and form.is_valid():
@@ -84,7 +85,7 @@ def password_change(request: HttpRequest) -> HttpResponse:
 
 def tokens(request: HttpRequest) -> HttpResponse:
     access.need(request.user, "token")
-    form = TokenForm(request.POST or None)
+    form = TokenForm(sent_to(request))
     error, key = None, ""
     person = access.person_for(request.user, request.user.pk, may="view")
     if request.method == "POST" and form.is_valid():
@@ -110,5 +111,6 @@ def token_revoke(request: HttpRequest, pk: int) -> HttpResponse:
     return show(request, "jobs/tokens.html", {"tokens": rows}, error, TokenForm())
 
 
+@require_safe
 def token_page(request: HttpRequest, pk: int) -> HttpResponse:
     return HttpResponseRedirect(reverse("tokens"))

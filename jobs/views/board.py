@@ -9,6 +9,7 @@ from datetime import date
 from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
 from django.urls import reverse
 from django.utils import timezone
+from django.views.decorators.http import require_safe
 
 from jobs import access, queries
 from jobs.models import Piece, Stage
@@ -34,10 +35,12 @@ class Band:
     whom: str
 
 
+@require_safe
 def home(request: HttpRequest) -> HttpResponse:
     return HttpResponseRedirect(reverse("board"))
 
 
+@require_safe
 def board(request: HttpRequest) -> HttpResponse:
     access.need(request.user, "view")
     text = request.GET.get("q", "")[:100]

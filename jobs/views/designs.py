@@ -7,6 +7,7 @@ import json
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.urls import NoReverseMatch, reverse
+from django.views.decorators.http import require_safe
 
 from jobs import access, gates
 from jobs.actions import designs
@@ -16,6 +17,7 @@ from jobs.views.design_sheet import DesignSheet
 from jobs.views.entries import accepted, attempt, person_of, posts_only, request_id_of, show
 
 
+@require_safe
 def design(request: HttpRequest, pk: int) -> HttpResponse:
     return _page(request, access.design_for(request.user, pk))
 
@@ -47,6 +49,7 @@ def address_of(name: str, sheet: DesignSheet) -> str:
         return ""
 
 
+@require_safe
 def design_checks(request: HttpRequest, pk: int) -> HttpResponse:
     """The part of the page that waits for the checks, fetched again every second until they are there."""
     row = access.design_for(request.user, pk)
@@ -102,6 +105,7 @@ def rerun(request: HttpRequest, pk: int) -> HttpResponse:
     return _page(request, row, error)
 
 
+@require_safe
 def specification_file(request: HttpRequest, pk: int) -> HttpResponse:
     """The document of a revision, to keep or to bring in elsewhere."""
     row = access.design_for(request.user, pk, may="export")
@@ -116,6 +120,7 @@ def specification_file(request: HttpRequest, pk: int) -> HttpResponse:
     return answer
 
 
+@require_safe
 def result_file(request: HttpRequest, pk: int) -> HttpResponse:
     row = access.design_for(request.user, pk, may="export")
     sheet = DesignSheet.of(row, request.GET.get("revision", ""))

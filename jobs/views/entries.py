@@ -9,7 +9,7 @@ from typing import Any, TypeVar, cast
 
 from django.contrib import messages
 from django.forms import BaseForm
-from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
+from django.http import HttpRequest, HttpResponse, HttpResponseRedirect, QueryDict
 from django.shortcuts import render
 from django.urls import reverse
 
@@ -31,6 +31,11 @@ def request_id_of(request: HttpRequest) -> uuid.UUID:
         return uuid.UUID(request.POST.get("request_id", ""))
     except ValueError:
         return uuid.uuid4()
+
+
+def sent_to(request: HttpRequest) -> QueryDict | None:
+    """What a form is bound to: everything that was posted, even if that is nothing at all; None on a mere look."""
+    return request.POST if request.method == "POST" else None
 
 
 def attempt(act: Callable[[], Made], form: BaseForm | None = None) -> tuple[Made | None, ShopError | None]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from django.contrib.auth.decorators import login_not_required
 from django.http import HttpRequest, HttpResponse
+from django.views.decorators.http import require_safe
 
 from jobs.errors import Unknown
 from jobs.views.entries import show
@@ -18,11 +19,13 @@ PAGES: dict[str, str] = {
 }
 
 
+@require_safe
 @login_not_required
 def first_page(request: HttpRequest) -> HttpResponse:
     return page(request, name=next(iter(PAGES)))
 
 
+@require_safe
 @login_not_required
 def page(request: HttpRequest, name: str) -> HttpResponse:
     if name not in PAGES:

@@ -5,15 +5,17 @@ from __future__ import annotations
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404
 from django.urls import reverse
+from django.views.decorators.http import require_safe
 
 from jobs import access
 from jobs.actions import people, shop
 from jobs.forms.people import NewPasswordForm, NewPersonForm, PersonForm
 from jobs.forms.shop import MixForm, ShopForm, WrenchForm
 from jobs.models import Mix, Person, Shop, Wrench
-from jobs.views.entries import accepted, attempt, person_of, show
+from jobs.views.entries import accepted, attempt, person_of, sent_to, show
 
 
+@require_safe
 def people_list(request: HttpRequest) -> HttpResponse:
     access.need(request.user, "people")
     rows = Person.objects.order_by("-is_active", "role", "username")
@@ -22,7 +24,7 @@ def people_list(request: HttpRequest) -> HttpResponse:
 
 def person_new(request: HttpRequest) -> HttpResponse:
     access.need(request.user, "people")
-    form = NewPersonForm(request.POST or None)
+    form = NewPersonForm(sent_to(request))
     error = None
     if request.method == "POST" and form.is_valid():
         made, error = attempt(

@@ -6,17 +6,19 @@ from django.core.paginator import Paginator
 from django.http import HttpRequest, HttpResponse
 from django.urls import reverse
 from django.utils import timezone
+from django.views.decorators.http import require_safe
 
 from jobs import access, queries
 from jobs.actions import orders
 from jobs.errors import EditConflict
 from jobs.forms.orders import OrderForm, OrderSearch
 from jobs.models import Order
-from jobs.views.entries import accepted, attempt, person_of, posts_only, request_id_of, show
+from jobs.views.entries import accepted, attempt, person_of, posts_only, request_id_of, sent_to, show
 
 ON_A_PAGE = 50
 
 
+@require_safe
 def order_list(request: HttpRequest) -> HttpResponse:
     access.need(request.user, "view")
     search = OrderSearch(request.GET or None)
@@ -27,6 +29,7 @@ def order_list(request: HttpRequest) -> HttpResponse:
     return show(request, "jobs/order_list.html", {"here": "orders", "search": search, "page": page, "asked": asked})
 
 
+@require_safe
 def order(request: HttpRequest, pk: int) -> HttpResponse:
     row = access.order_for(request.user, pk)
     return show(
@@ -43,7 +46,7 @@ def order(request: HttpRequest, pk: int) -> HttpResponse:
 
 def order_new(request: HttpRequest) -> HttpResponse:
     access.need(request.user, "order")
-    form = OrderForm(request.POST or None)
+    form = OrderForm(sent_to(request))
     error = None
     if request.method == "POST" and form.is_valid():
         made, error = attempt(

@@ -7,6 +7,7 @@ from typing import Any
 
 from django.http import HttpRequest, HttpResponse
 from django.urls import NoReverseMatch, reverse
+from django.views.decorators.http import require_safe
 
 from jobs import access, queries
 from jobs.actions import pieces
@@ -19,6 +20,7 @@ from jobs.views.next_thing import forward, next_thing
 from jobs.views.units import units_of
 
 
+@require_safe
 def piece(request: HttpRequest, pk: int) -> HttpResponse:
     return piece_page(request, access.piece_for(request.user, pk))
 

@@ -144,8 +144,9 @@ def _chosen(
 ) -> Turn | None:
     """The turn to do: one asked for again, the last one while it is out of tolerance, or the next."""
     asked = request.GET.get("again", "").rpartition(":")
-    if asked[2].isdigit() and (asked[0], int(asked[2])) in read:
-        return turn_of(now, (asked[0], int(asked[2])))
+    again = next((turn for turn in read if (asked[0], asked[2]) == (turn[0], str(turn[1]))), None)
+    if again is not None:
+        return turn_of(now, again)
     if last is not None and not last.within_tolerance and "on" not in request.GET:
         return turn_of(now, (last.rod, last.step))
     due = targets.next_turn(now.targets, read)

@@ -8,6 +8,7 @@ from django.http import FileResponse, HttpRequest, HttpResponse
 from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.cache import cache_control
+from django.views.decorators.http import require_safe
 
 from jobs import access, gates, passes
 from jobs.actions import quality
@@ -21,6 +22,7 @@ from jobs.views.production.pages import Link, Table, data_of, entry_page, list_p
 MOST_LISTED = 500
 
 
+@require_safe
 def non_conformances(request: HttpRequest) -> HttpResponse:
     access.need(request.user, "view")
     rows = NonConformance.objects.select_related("piece__design__order", "by").order_by("-pk")[:MOST_LISTED]
@@ -109,6 +111,7 @@ def _next_entry(request: HttpRequest, row: NonConformance) -> tuple[Any, str, An
     return None, "", None
 
 
+@require_safe
 @cache_control(private=True, max_age=86_400, immutable=True)
 def photo(request: HttpRequest, pk: int) -> FileResponse:
     row = access.photo_for(request.user, pk)
