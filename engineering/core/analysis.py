@@ -3,7 +3,7 @@
 import numpy as np
 
 from engineering.core import bow, crown, handling, sections, statics, stresses, stressing, tendons, time_dependent
-from engineering.core.batching import Array, Batch, wide
+from engineering.core.batching import Array, Batch, keep_freed_memory, wide
 from engineering.core.grid import build_grid, deflection_matrix
 from engineering.core.quantities import Analysis, Loading, Tendons, TimeCourse
 
@@ -12,6 +12,7 @@ __all__ = ["Analysis", "analyse"]
 
 def analyse(batch: Batch) -> Analysis:
     """Where, sections, loads, rods, time, stresses, deflections: each needs only what stands above it."""
+    keep_freed_memory()
     piece, size = batch.piece, batch.size
     grid = build_grid(piece)
     layout = tendons.lay_out(batch, grid)

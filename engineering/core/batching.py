@@ -7,7 +7,7 @@ once and numpy's broadcasting does the rest. Units: in, lbf, psi, lb/ft3, days.
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, fields, replace
-from functools import cached_property
+from functools import cache, cached_property
 from typing import Any
 
 import numpy as np
@@ -149,6 +149,17 @@ class Batch:
         return replace(
             self, names=self.names[start:stop], concrete=cut_all(self.concrete), rods=cut_all(self.rods), rings=rings
         )
+
+
+LARGE_BLOCK_BYTES = 31 * 2**20
+
+
+@cache
+def keep_freed_memory() -> None:
+    """Have the process keep freed arrays for the next ones. The C library of Linux gives every block larger than the
+    largest one freed so far back to the system, and fetching it again page by page costs a third of a large batch;
+    one large block, never touched, raises that bound. Elsewhere it does nothing."""
+    np.empty(LARGE_BLOCK_BYTES, np.uint8)
 
 
 def wide(array: Array, shape: tuple[int, ...]) -> Array:

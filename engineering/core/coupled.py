@@ -23,3 +23,19 @@ def solved(matrix: Array, right: Array) -> Array:
         x[k] /= matrix[k, k]
         x[:k] -= matrix[:k, k] * x[k]
     return x
+
+
+def inverse(matrix: Array) -> Array:
+    """Of a matrix (n, n, V) for every variant, for the same kind of matrices."""
+    matrix, found = matrix.copy(), np.zeros_like(matrix)
+    rows = np.arange(len(matrix))
+    found[rows, rows] = 1.0
+    for k in range(len(matrix)):
+        pivot = matrix[k, k].copy()
+        matrix[k] /= pivot
+        found[k] /= pivot
+        factor = matrix[:, k].copy()
+        factor[k] = 0.0
+        matrix -= factor[:, None] * matrix[k]
+        found -= factor[:, None] * found[k]
+    return found

@@ -93,7 +93,8 @@ def _breakpoints(piece: Piece) -> Array:
         longest = min(
             piece.length_in / PANELS, (supports[span] - supports[span - 1]) / PANELS_A_SPAN if inside else np.inf
         )
-        pieces.append(np.linspace(a, b, max(1, int(np.ceil((b - a) / longest - 1e-9))), endpoint=False))
+        count = max(1, int(np.ceil((b - a) / longest - 1e-9)))
+        pieces.append(a + np.arange(count) * ((b - a) / count))
     return np.concatenate([*pieces, kept[-1:]])
 
 

@@ -45,31 +45,30 @@ class LivePlan:
 
 def patch_effects(grid: Grid, supports: Array, rows: tuple[tuple[Patch, ...], ...]) -> Effects:
     """Effects of each row on a beam over the outer supports."""
-    moment, shear = np.zeros((len(rows), len(grid.x_in))), np.zeros((len(rows), len(grid.x_in)))
-    reaction = np.zeros((len(rows), len(supports)))
-    middle = panel_middle(grid)
-    for number, patches in enumerate(rows):
-        for patch in patches:
-            m, v, r = _one_patch(grid.x_in, middle, supports, patch)
-            moment[number] += m
-            shear[number] += v
-            reaction[number] += r
-    return Effects(moment, shear, reaction)
+    number = [row for row, patches in enumerate(rows) for _ in patches]
+    belongs = np.zeros((len(rows), len(number)))
+    belongs[number, np.arange(len(number))] = 1.0
+    patches = np.array([patch for row in rows for patch in row], dtype=float).reshape(-1, 3)
+    return Effects(*(belongs @ part for part in _of_patches(grid.x_in, panel_middle(grid), supports, patches)))
 
 
-def _one_patch(x: Array, middle: Array, supports: Array, patch: Patch) -> tuple[Array, Array, Array]:
+def _of_patches(x: Array, middle: Array, supports: Array, patches: Array) -> Effects:
+    """Of patches (n, 3), each with a row of its own."""
     first, last = supports[0], supports[-1]
-    start, end = patch.start_in, patch.end_in
-    total = patch.value if start == end else patch.value * (end - start)
+    value, start, end = patches.T[..., None]
+    point = start == end
+    total = np.where(point, value, value * (end - start))
+    line = np.where(point, 0.0, value)
     far = total * (0.5 * (start + end) - first) / (last - first)
-    reaction = np.zeros(len(supports))
-    reaction[0], reaction[-1] = total - far, far
-    shear = reaction[0] * (middle > first) + far * (middle > last)
-    moment = reaction[0] * np.maximum(x - first, 0.0) + far * np.maximum(x - last, 0.0)
-    if start == end:
-        return moment - total * np.maximum(x - start, 0.0), shear - total * (middle > start), reaction
+    near = total - far
+    reaction = np.zeros((len(patches), len(supports)))
+    reaction[:, [0, -1]] = np.concatenate([near, far], axis=1)
     loaded = np.clip(x, start, end) - start
-    return moment - patch.value * loaded * (x - start - 0.5 * loaded), shear - patch.value * loaded, reaction
+    shear = near * (middle > first) + far * (middle > last) - line * loaded
+    moment = near * np.maximum(x - first, 0.0) + far * np.maximum(x - last, 0.0)
+    moment -= line * loaded * (x - start - 0.5 * loaded)
+    at = np.where(point, total, 0.0)
+    return Effects(moment - at * np.maximum(x - start, 0.0), shear - at * (middle > start), reaction)
 
 
 def dead_patches(piece: Piece) -> tuple[Patch, ...]:

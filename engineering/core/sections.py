@@ -149,7 +149,7 @@ def _sleeve(
     share = _full_circle(z, height, radius, active)
     clearance, at = np.full(1, np.inf), np.zeros(1)
     seen: set[int] = set()
-    for zone in np.unique(grid.zone[active]).tolist():
+    for zone in sorted(set(grid.zone[active].tolist())):
         sort = int(lines.sort[zone])
         if level and sort in seen:
             continue

@@ -25,7 +25,7 @@ from engineering.core.checks.reading import Reading
 from engineering.core.contract.piece import Piece
 from engineering.core.pipeline import findings
 
-CHUNK = 1000
+CHUNK = 400  # small enough for the arrays of one to stay in the processor's reach
 MOST_DRIVERS = 5
 WORTH_NAMING = 0.1  # rank correlation under which a quantity is no driver
 
@@ -106,7 +106,7 @@ def sampled(piece: Piece, shares: Array, tolerances: Tolerances) -> Batch:
 def _factor(share: Array, deviation: float) -> Array:
     """1 + deviation × the standard normal value of that share, within three deviations, not under a tenth. (n,)"""
     inverse = NormalDist().inv_cdf
-    normal = np.array([inverse(min(max(float(one), 1e-9), 1 - 1e-9)) for one in share])
+    normal = np.array([inverse(one) for one in np.clip(share, 1e-9, 1.0 - 1e-9).tolist()])
     return np.maximum(1.0 + deviation * np.clip(normal, -3.0, 3.0), 0.1)
 
 

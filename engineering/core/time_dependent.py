@@ -12,7 +12,7 @@ import numpy as np
 
 from engineering.core.batching import Array, Batch, wide
 from engineering.core.contract.piece import Piece
-from engineering.core.coupled import solved, times
+from engineering.core.coupled import inverse, solved, times
 
 DAYS_IN_YEAR = 365.25
 LOAD_AGE_POWER = -0.118
@@ -123,16 +123,17 @@ def forces_in_time(
     force, change, strain = (np.zeros((steps, *transfer.shape)) for _ in range(3))
     force[0] = transfer
     offset = np.zeros_like(transfer)
+    softness = 1.0 / old + np.multiply.outer(plan.kernel.diagonal(), creeping)  # of a step's own change (T, V or 1)
+    follow = _Follow(stiffness[:, None] * shortening, softness, transfer.shape[1])
     for i in range(1, steps):
         crept = (plan.kernel[i, :i] @ change[:i].reshape(i, transfer.size)).reshape(transfer.shape)
         past = times(shortening, (force[i - 1] - transfer) / old + crept * creeping)
-        yields = shortening * (1.0 / old + creeping * plan.kernel[i, i])
         if plan.happens[i] == "restress":
             change[i] = seated - force[i - 1]
         else:
-            change[i] = _follow(stiffness[:, None] * yields, push[i] + offset - stiffness * past, force[i - 1])
+            change[i] = follow.change(i, push[i] + offset - stiffness * past, force[i - 1])
         force[i] = force[i - 1] + change[i]
-        moved = past + times(yields, change[i])
+        moved = past + times(shortening, change[i] * softness[i])
         strain[i] = known[i] + moved
         if plan.happens[i] == "restress":
             offset = seated - push[i] + stiffness * moved
@@ -147,21 +148,31 @@ def _relaxation(plan: Schedule, stress: Array, yield_psi: Array) -> Array:
     )
 
 
-def _follow(coupling: Array, free: Array, before: Array) -> Array:
-    """Change of force (R, V) in a step: before + change = max(0, free − coupling·change). A rod that would be pushed
-    is slack: its force ends at 0 and the others are found again."""
-    count, size = free.shape
-    unit = np.eye(count)[..., None]
-    matrix = wide(unit + coupling, (count, count, size))
-    right = free - before
-    change = solved(matrix, right)
-    for _ in range(count):
-        slack = before + change < 0.0
-        if not slack.any():
-            break
-        change = solved(np.where(slack[:, None], unit, matrix), np.where(slack, -before, right))
-        change = np.where(slack, -before, change)
-    return change
+class _Follow:
+    """How the rods' forces follow the concrete in each step: before + change = max(0, free − coupling·change)."""
+
+    def __init__(self, coupling: Array, softness: Array, size: int) -> None:
+        """coupling (R, R, V or 1), to be taken times the softness of a step (T, V or 1)."""
+        self.unit = np.eye(len(coupling))[..., None]
+        self.matrix = wide(
+            self.unit[..., None] + coupling[:, :, None] * softness, (*coupling.shape[:2], len(softness), size)
+        )
+        flat = inverse(self.matrix.reshape(*coupling.shape[:2], -1))
+        self.inverse = np.moveaxis(flat.reshape(self.matrix.shape), 2, 0)
+
+    def change(self, step: int, free: Array, before: Array) -> Array:
+        """Change of force (R, V) in a step. A rod that would be pushed is slack: its force ends at 0 and the others are
+        found again."""
+        right = free - before
+        change = times(self.inverse[step], right)
+        for _ in range(len(before)):
+            slack = before + change < 0.0
+            if not slack.any():
+                break
+            matrix = np.where(slack[:, None], self.unit, self.matrix[:, :, step])
+            change = solved(matrix, np.where(slack, -before, right))
+            change = np.where(slack, -before, change)
+        return change
 
 
 def share_left(batch: Batch, plan: Schedule) -> Array:

@@ -57,7 +57,9 @@ def flexural_strength(reading: Reading) -> list[Finding]:
     over = ratio > 1.0
     uncracked = np.where(over, ways.tension_psi / (UNCRACKED_SHARE * reading.yield_k_psi[:, None]), 0.0)
     uncracked = np.where(over & ~reading.tension_stations, np.inf, uncracked).max(axis=1)
-    left_to_engineer = (uncracked <= 1.0) & holds(hanging(reading)) & (first_crack_ratio(reading).value <= 1.0)
+    left_to_engineer = (
+        (uncracked <= 1.0) & holds(reading.once(hanging)) & (reading.once(first_crack_ratio).value <= 1.0)
+    )
     by_fibre = np.any((ways.rods > 1.0) & (ways.fibre <= 1.0) & ~analysis_bare(reading), axis=1)
 
     def working(v: int, pen: Pen) -> list[str]:

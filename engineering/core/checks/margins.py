@@ -12,33 +12,37 @@ from engineering.core.checks.service import characteristic_line
 MARGIN = 1.5
 
 
-def margin_parts(reading: Reading) -> tuple[Array, Array, Array]:
-    """Load tension at each corner under D + L (C, V, S), and the rods' stress there: after transfer, at end of life."""
-    analysis = reading.analysis
-    stresses, loading = analysis.stresses, analysis.loading
-    tension = np.maximum(stresses.per_moment * loading.service_max, stresses.per_moment * loading.service_min)
-    return np.maximum(tension, 0.0), stresses.rods_transfer, stresses.rods_final
+def load_tension(per_moment: Array, most: Array, least: Array) -> Array:
+    """Tension at corners (C, ...) that moments from least to most bring (...), not under 0."""
+    return np.maximum(np.maximum(per_moment * most, per_moment * least), 0.0)
+
+
+def crack_share(tension: Array, room: Array) -> Array:
+    """1.5 × load tension over what is left to the first crack; 1e6 where nothing is left."""
+    share = np.where(room > 0, MARGIN * tension / np.where(room > 0, room, 1.0), 1e6)
+    return np.where(tension <= 0, 0.0, share)
 
 
 def first_crack_ratio(reading: Reading) -> Worst:
     """1.5 × load tension over (flexural_yield + compression from the rods), worst corner of every station. (V,)"""
-    tension, early, final = margin_parts(reading)
-    room = reading.batch.concrete.flexural_yield_psi[:, None] - np.maximum(early, final)
-    ratio = np.where(tension <= 0, 0.0, np.where(room > 0, MARGIN * tension / np.where(room > 0, room, 1.0), 1e6))
-    return reading.largest(ratio.max(axis=0), reading.tension_stations)
+    stresses, loading = reading.analysis.stresses, reading.analysis.loading
+    tension = load_tension(stresses.per_moment, loading.service_max, loading.service_min)
+    rods = np.maximum(stresses.rods_transfer, stresses.rods_final)
+    room = reading.batch.concrete.flexural_yield_psi[:, None] - rods
+    return reading.largest(crack_share(tension, room).max(axis=0), reading.tension_stations)
 
 
 def first_crack_margin(reading: Reading) -> list[Finding]:
     """Cracking is kept half as far again away as the service load comes, pattern by pattern, `alone` loads too."""
-    worst = first_crack_ratio(reading)
-    tension, early, final = margin_parts(reading)
-    rods = np.maximum(early, final)
+    worst, stresses = reading.once(first_crack_ratio), reading.analysis.stresses
     rows, lop = np.arange(reading.variants), reading.batch.concrete.flexural_yield_psi
-    here_t, here_r = tension[:, rows, worst.station], rods[:, rows, worst.station]
+    here = (slice(None), rows, worst.station)
+    loading = reading.analysis.loading
+    moments = (moment[rows, worst.station] for moment in (loading.service_max, loading.service_min))
+    here_t = load_tension(stresses.per_moment[here], *moments)
+    here_r = np.maximum(stresses.rods_transfer[here], stresses.rods_final[here])
     room = lop - here_r
-    corner = np.argmax(
-        np.where(here_t <= 0, 0.0, np.where(room > 0, here_t / np.where(room > 0, room, 1.0), 1e6)), axis=0
-    )
+    corner = np.argmax(crack_share(here_t, room), axis=0)
     demand, capacity = MARGIN * here_t[corner, rows], room[corner, rows]
 
     def working(v: int, pen: Pen) -> list[str]:

@@ -1,7 +1,9 @@
 """What the checks read: the analysis, and beside it what several checks derive from it, found once."""
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cached_property
+from typing import Any, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -13,6 +15,8 @@ from engineering.core.checks.pen import Pen
 from engineering.core.contract.piece import Piece
 from engineering.core.quantities import Analysis, Extremes
 from engineering.core.strength_along import StrengthAlong, strengths
+
+T = TypeVar("T")
 
 
 @dataclass(frozen=True)
@@ -57,6 +61,14 @@ class Reading:
         self.analysis = analysis
         self.batch = analysis.batch
         self.piece: Piece = analysis.batch.piece
+        self._kept: dict[Callable[[Reading], Any], Any] = {}
+
+    def once(self, work: "Callable[[Reading], T]") -> "T":
+        """What `work` finds in this reading, done the first time it is asked for, so that checks can share it."""
+        if work not in self._kept:
+            self._kept[work] = work(self)
+        found: T = self._kept[work]
+        return found
 
     @property
     def variants(self) -> int:
