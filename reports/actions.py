@@ -131,7 +131,7 @@ def _asked(
         detail={"record": record.pk, "kind": kind, "check_run": run.pk, "revision": revision.number},
         request_id=tap,
     )
-    build_record.delay_on_commit(record.pk)
+    build_record.delay_on_commit(record.pk)  # type: ignore[attr-defined]  # the app's task class has it
     return record
 
 

@@ -79,7 +79,13 @@ def without_rods(**changes: Any) -> dict[str, Any]:
 def result_for(revision: Revision, verdict: str = "pass") -> dict[str, Any]:
     """A result document with the figures that stressing needs, round numbers, in US units."""
     rods = [rod["mark"] for rod in revision.specification.document.get("rods", [])]
-    figures: dict[str, Any] = {"batch.volume": 4.2, "weight": 610.0, "crown.transfer": 0.10, "crown.transfer_low": 0.07, "crown.transfer_high": 0.13}
+    figures: dict[str, Any] = {
+        "batch.volume": 4.2,
+        "weight": 610.0,
+        "crown.transfer": 0.10,
+        "crown.transfer_low": 0.07,
+        "crown.transfer_high": 0.13,
+    }
     for mark in rods:
         figures |= {
             f"rod.{mark}.torque": 80.0,
@@ -88,7 +94,15 @@ def result_for(revision: Revision, verdict: str = "pass") -> dict[str, Any]:
             f"rod.{mark}.force_jacking": 8600.0,
             f"rod.{mark}.force_transfer": 8000.0,
         }
-    unit = {"torque": "lbf·ft", "elongation": "in", "nut_turns": "", "force_jacking": "lbf", "force_transfer": "lbf", "volume": "ft³", "weight": "lbf"}
+    unit = {
+        "torque": "lbf·ft",
+        "elongation": "in",
+        "nut_turns": "",
+        "force_jacking": "lbf",
+        "force_transfer": "lbf",
+        "volume": "ft³",
+        "weight": "lbf",
+    }
     return {
         "format": "check-result/1",
         "mark": revision.design.mark,
@@ -219,7 +233,7 @@ def piece_at(stage: str, design: Design | None = None, **fields: Any) -> Piece:
         return piece
     for step in _way_to(stage, load_test=design.load_test_required):
         _prepare(piece, step, by)
-        if pieces.fresh(piece).stage != step:       # a release has taken it along already
+        if pieces.fresh(piece).stage != step:  # a release has taken it along already
             piece = move(piece, step, by)
     return pieces.fresh(piece)
 

@@ -8,8 +8,8 @@ from jobs.actions import pieces, shop
 from jobs.models import Design, Installation, Piece, Stage, StrengthTest, Stressing, Wrench
 from tests.factories import (
     check_form,
-    finish_ends,
     document,
+    finish_ends,
     finished_checks,
     make_design,
     make_wrench,
