@@ -22,6 +22,7 @@ from engineering.core.strength_gain import StrengthTest as AgedTest
 from jobs.models import Mix, Pour, StrengthTest
 
 DAY_S = 86_400.0
+HOUR_DAYS = 1 / 24  # younger says nothing of strength, and tests nearer to each other are of one age
 
 
 def age_days(pour: Pour, at: datetime) -> float:
@@ -30,9 +31,11 @@ def age_days(pour: Pour, at: datetime) -> float:
 
 
 def aged_tests(tests: list[StrengthTest]) -> list[AgedTest]:
-    """Mean strength as cylinders against age; tests whose age cannot be are left out."""
-    found = [AgedTest(age_days(test.pour, test.at), test.mean_psi) for test in tests]
-    return [test for test in found if 0 < test.age_days < 36_525 and 0 < test.strength_psi < 60_000]
+    """Mean strength as cylinders against age to the full hour. What cannot be is left out: a test entered before it can
+    have been broken would draw a curve through nothing.
+    """
+    found = [AgedTest(round(age_days(test.pour, test.at) / HOUR_DAYS) * HOUR_DAYS, test.mean_psi) for test in tests]
+    return [test for test in found if HOUR_DAYS <= test.age_days < 36_525 and 0 < test.strength_psi < 60_000]
 
 
 @dataclass(frozen=True)
@@ -81,6 +84,7 @@ def ready_from(pour: Pour, needed_psi: float) -> FromWhen:
         return FromWhen(
             None, f"Beyond the last age that was tested ({found.curve.last_test_days:.1f} days); break specimens later."
         )
+    age = max(age, found.curve.first_test_days)  # nothing is known of the time before the first specimen
     at = (pour.water_added_at or pour.at) + timedelta(days=age)
     return FromWhen(at, f"by the curve of {found.whose}, ± {found.curve.scatter_psi:.0f} psi; break specimens first")
 

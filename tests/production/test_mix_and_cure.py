@@ -137,6 +137,25 @@ def test_from_when_it_can_be_stressed_by_the_curve_through_its_tests() -> None:
     assert curing.ready_from(pour, 50_000).at is None
 
 
+def test_specimens_entered_right_after_the_pour_draw_no_curve() -> None:
+    cast = timezone.now() - timedelta(days=1)
+    _, pour = poured(at=cast, water_added_at=cast)
+    for seconds in (2, 4, 6):
+        at = cast + timedelta(seconds=seconds)
+        production.record_strength_test(pour, by=person(), kind="cylinder", specimens_psi=[5000, 5000], at=at)
+    assert curing.ready_from(pour, 4000).at is None
+
+
+def test_it_is_never_said_to_be_ready_before_the_first_specimen() -> None:
+    """The curve 6000·t/(1 + t) passes 2000 psi at half a day; the first specimens were broken at one day."""
+    cast = timezone.now() - timedelta(days=5)
+    _, pour = poured(at=cast, water_added_at=cast)
+    for days, psi in ((1, 3000), (2, 4000), (3, 4500)):
+        at = cast + timedelta(days=days)
+        production.record_strength_test(pour, by=person(), kind="cylinder", specimens_psi=[psi, psi], at=at)
+    assert curing.ready_from(pour, 2000).at == cast + timedelta(days=1)
+
+
 def test_no_curve_through_too_few_tests() -> None:
     _, pour = poured()
     assert curing.ready_from(pour, 4000).words == "A strength curve needs tests at three ages or more."

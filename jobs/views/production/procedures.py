@@ -129,7 +129,6 @@ def incident(request: HttpRequest, pk: int, kind: str) -> HttpResponse:
         piece=piece,
         heading=f"{procedure.title}: {piece}",
         lead="First do this, then write." if not procedure.planned else "In this order; confirm each step.",
-        steps=procedure.first,
         cautions=[LINE],
         button="Write it down",
         button_class="grave",
