@@ -57,10 +57,9 @@ class TestModel:
         return low, high, area
 
     @cached_property
-    def fibre_moments(self) -> tuple[Array, Array, Array]:
-        """Of each fibre: area, area × level, area × level² (S, K)."""
-        first = self.fibre_in2 * self.fibre_in
-        return self.fibre_in2, first, first * self.fibre_in
+    def fibre_moments(self) -> Array:
+        """Of each fibre: area, area × level, area × level² (3, S, K)."""
+        return self.fibre_in2 * self.fibre_in ** np.arange(3.0)[:, None, None]
 
     @cached_property
     def farthest_in(self) -> float:

@@ -157,7 +157,7 @@ class _Follow:
         self.matrix = wide(
             self.unit[..., None] + coupling[:, :, None] * softness, (*coupling.shape[:2], len(softness), size)
         )
-        flat = inverse(self.matrix.reshape(*coupling.shape[:2], -1))
+        flat = inverse(self.matrix.reshape(*coupling.shape[:2], len(softness) * size))
         self.inverse = np.moveaxis(flat.reshape(self.matrix.shape), 2, 0)
 
     def change(self, step: int, free: Array, before: Array) -> Array:

@@ -37,25 +37,21 @@ def balanced(model: TestModel, moment: Array, force_lbf: Array, near: State) -> 
     pull = model.active * force_lbf
     axial, turning = -pull.sum(axis=1), moment + (pull * model.rod_in).sum(axis=1)
     e, kappa = near.strain, near.curvature
-    y, (area, first, second) = model.fibre_in, model.fibre_moments
+    y, moments = model.fibre_in, model.fibre_moments
     far = model.farthest_in
     scale = 1e-9 * (np.abs(axial).max() + np.abs(turning).max() / far + 1.0)
     least = 1e-4 * model.concrete.modulus_psi
     for _ in range(ROUNDS):
         stress, tangent = model.concrete.uncracked(e[:, None] - kappa[:, None] * y)
-        off_n, off_m = _sums(stress, area) - axial, -_sums(stress, first) - turning
+        force, lever = np.vecdot(stress, moments[:2])
+        off_n, off_m = force - axial, -lever - turning
         if max(np.abs(off_n).max(), np.abs(off_m).max() / far) < scale:
             break
-        stiff = np.maximum(tangent, least)
-        a, b, d = _sums(stiff, area), -_sums(stiff, first), _sums(stiff, second)
+        a, b, d = np.vecdot(np.maximum(tangent, least), moments)
+        b = -b
         over = a * d - b * b
         e, kappa = e - (d * off_n - b * off_m) / over, kappa - (a * off_m - b * off_n) / over
     return State(e, kappa, e[:, None] - kappa[:, None] * model.rod_in)
-
-
-def _sums(values: Array, weights: Array) -> Array:
-    """Sum over the fibres of every station (S,)."""
-    return np.einsum("sk,sk->s", values, weights)
 
 
 def mean_strain(model: TestModel, state: State) -> Array:
