@@ -30,12 +30,11 @@ def small_disk(tmp_path: Path) -> Iterator[Path]:
 def fill(disk: Path) -> Path:
     """To the last byte."""
     filler = disk / "filler"
-    with filler.open("wb") as out:
+    with filler.open("wb", buffering=0) as out:
         for size in (65536, 4096, 512, 1):
             try:
                 while True:
                     out.write(b"x" * size)
-                    out.flush()
             except OSError:
                 continue
     return filler
