@@ -10,7 +10,7 @@ from engineering.core.batching import Array
 from engineering.core.checks.finding import Finding, Kind, Verdict
 from engineering.core.checks.margins import first_crack_ratio
 from engineering.core.checks.pen import Pen, ratio_line
-from engineering.core.checks.reading import Reading, early_or_final
+from engineering.core.checks.reading import Reading, Worst, early_or_final
 from engineering.core.checks.rod_stress import pick
 from engineering.core.checks.skin_over_core import assumed_lines
 from engineering.core.quantities import Analysis
@@ -57,9 +57,7 @@ def flexural_strength(reading: Reading) -> list[Finding]:
     over = ratio > 1.0
     uncracked = np.where(over, ways.tension_psi / (UNCRACKED_SHARE * reading.yield_k_psi[:, None]), 0.0)
     uncracked = np.where(over & ~reading.tension_stations, np.inf, uncracked).max(axis=1)
-    left_to_engineer = (
-        (uncracked <= 1.0) & holds(reading.once(hanging)) & (reading.once(first_crack_ratio).value <= 1.0)
-    )
+    left_to_engineer = (uncracked <= 1.0) & holds(hanging(reading)) & (reading.once(first_crack_ratio).value <= 1.0)
     by_fibre = np.any((ways.rods > 1.0) & (ways.fibre <= 1.0) & ~analysis_bare(reading), axis=1)
 
     def working(v: int, pen: Pen) -> list[str]:
@@ -168,6 +166,29 @@ def _rod_line(
     return text + f"; f_ps held to {pen(stress, 'stress')} by yield or ACI 318-19 Table 20.3.2.4.1"
 
 
+@dataclass(frozen=True)
+class HangingSection:
+    """Where the rods alone are nearest to not holding D + 0.5 L (V,). direction: 0 sagging, 1 hogging."""
+
+    worst: Worst
+    direction: NDArray[np.int64]
+    demand_lbf_in: Array
+    capacity_lbf_in: Array
+
+
+def hanging_section(reading: Reading) -> HangingSection:
+    both = reading.strengths
+    ratios = np.stack([_service_ratio(one) for one in both])
+    worst = reading.largest(ratios.max(axis=0), ~analysis_bare(reading))
+    rows = np.arange(reading.variants)
+    at = (rows, worst.station)
+    direction = np.argmax(ratios[:, *at], axis=0)
+    demand, capacity = (
+        np.stack(pair) for pair in zip(*((x.service_lbf_in[at], x.nominal_lbf_in[at]) for x in both), strict=True)
+    )
+    return HangingSection(worst, direction, demand[direction, rows], capacity[direction, rows])
+
+
 def hanging(reading: Reading) -> list[Finding]:
     """D + 0.5 L against M_n of the rods alone, no phi, no fibre: a cracked piece sags but does not drop."""
     name, clause = "hanging on its rods", "judgement (basis g.6)"
@@ -186,18 +207,9 @@ def hanging(reading: Reading) -> list[Finding]:
                 capacity_why="a piece without rods has nothing to hang on once it is cracked",
             )
         ]
-    where = ~analysis_bare(reading)
-    ratios = np.stack([_service_ratio(one) for one in (sagging, hogging)])
-    worst = reading.largest(ratios.max(axis=0), where)
-    rows = np.arange(reading.variants)
-    direction = np.argmax(ratios[:, rows, worst.station], axis=0)
-    pair = np.stack(
-        [
-            [one.service_lbf_in[rows, worst.station], one.nominal_lbf_in[rows, worst.station]]
-            for one in (sagging, hogging)
-        ]
-    )
-    demand, capacity = pair[direction, 0, rows], pair[direction, 1, rows]
+    section = reading.once(hanging_section)
+    worst, direction = section.worst, section.direction
+    demand, capacity = section.demand_lbf_in, section.capacity_lbf_in
 
     def working(v: int, pen: Pen) -> list[str]:
         one = (sagging, hogging)[int(direction[v])]

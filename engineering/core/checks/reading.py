@@ -64,7 +64,8 @@ class Reading:
         self._kept: dict[Callable[[Reading], Any], Any] = {}
 
     def once(self, work: "Callable[[Reading], T]") -> "T":
-        """What `work` finds in this reading, done the first time it is asked for, so that checks can share it."""
+        """What `work` finds in this reading, done the first time it is asked for, so that checks can share it.
+        Not for findings: they hold on to the reading, and each would keep the other in memory."""
         if work not in self._kept:
             self._kept[work] = work(self)
         found: T = self._kept[work]
