@@ -1,10 +1,10 @@
 """Addresses of the API, under api/."""
 
-from django.urls import include, path
+from django.urls import include, path, re_path
 from drf_spectacular.views import SpectacularAPIView
 from rest_framework.routers import SimpleRouter
 
-from jobs.api import book, designs, orders, pieces, production, quality
+from jobs.api import book, designs, nowhere, orders, pieces, production, quality
 from jobs.api.documentation import api_page
 
 router = SimpleRouter()
@@ -36,4 +36,5 @@ urlpatterns = [
     path("", api_page, name="api"),
     path("schema/", SpectacularAPIView.as_view(), name="api-schema"),
     path("", include(router.urls)),
+    re_path(r"^.*/$", nowhere.Nowhere.as_view(), name="api-nowhere"),
 ]

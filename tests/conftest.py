@@ -11,7 +11,7 @@ if os.environ.get("CI"):
     settings.load_profile("ci")
 
 NEEDS = {"postgres": "DATABASE_URL", "redis": "REDIS_URL", "browser": "CHROMIUM", "proxy": "CADDY", "poppler": "PDFSIG",
-         "faketime": "LIBFAKETIME", "mount": "MOUNTS"}
+         "faketime": "LIBFAKETIME", "mount": "MOUNTS", "fuzz": "CI"}
 
 
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from django.db.models import QuerySet
+from drf_spectacular.helpers import forced_singular_serializer
 from drf_spectacular.utils import OpenApiParameter, extend_schema
 from rest_framework.mixins import ListModelMixin
 from rest_framework.request import Request
@@ -62,7 +63,7 @@ class MeViewSet(ShopViewSet):
     filter_backends = ()
     serializer_class = outputs.MeOut
 
-    @extend_schema(operation_id="me", responses=outputs.MeOut)
+    @extend_schema(operation_id="me", responses=forced_singular_serializer(outputs.MeOut))
     def list(self, request: Request) -> Response:
         """Who is signed in, and what they may do."""
         return self.answer(outputs.MeOut, caller(request))

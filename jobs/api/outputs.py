@@ -123,6 +123,7 @@ class ReleaseOut(M[Release]):
 
 class PieceOut(M[Piece]):
     name = serializers.CharField(source="__str__", read_only=True)
+    held_from = serializers.CharField(help_text="the stage that it was held from; empty unless it is held")
 
     class Meta:
         model = Piece

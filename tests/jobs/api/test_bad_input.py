@@ -115,6 +115,14 @@ def test_a_specification_of_ten_thousand_zones_is_refused_in_words(api):
     assert answer.json()["faults"]
 
 
+@pytest.mark.parametrize("path", ["/api/nothing/", "/api/orders/1/2/3/", "/api/orders//", "/api/orders/a.b/c%00/"])
+@pytest.mark.parametrize("method", ["GET", "POST", "DELETE"])
+def test_an_address_with_nothing_at_it_says_so_in_json(api, path, method):
+    answer = api.generic(method, path)
+    assert (answer.status_code, answer.json()["code"]) == (404, "unknown")
+    assert APIClient().generic(method, path).status_code == 401
+
+
 NASTY = [
     None,
     True,
