@@ -10,21 +10,34 @@ settings.register_profile("ci", derandomize=True, deadline=None)  # the same cas
 if os.environ.get("CI"):
     settings.load_profile("ci")
 
-NEEDS = {"postgres": "DATABASE_URL", "redis": "REDIS_URL", "browser": "CHROMIUM", "proxy": "CADDY", "poppler": "PDFSIG",
-         "faketime": "LIBFAKETIME", "mount": "MOUNTS", "fuzz": "CI"}
+NEEDS = {
+    "postgres": "DATABASE_URL",
+    "redis": "REDIS_URL",
+    "browser": "CHROMIUM",
+    "proxy": "CADDY",
+    "poppler": "PDFSIG",
+    "faketime": "LIBFAKETIME",
+    "mount": "MOUNTS",
+    "fuzz": "CI",
+}
 
 
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
     """Deselect, and so count in the closing line, what this environment cannot run."""
     missing = {marker for marker, name in NEEDS.items() if not os.environ.get(name)}
-    out = [item for item in items if any(item.get_closest_marker(marker) for marker in missing)]
+    out = [item for item in items if any(item.get_closest_marker(marker) for marker in missing) or _is_left_out(item)]
     if out:
         config.hook.pytest_deselected(items=out)
         items[:] = [item for item in items if item not in set(out)]
 
 
+def _is_left_out(item: pytest.Item) -> bool:
+    """The fault tests kill servers of their own for minutes: FAULTS=1 chooses them."""
+    return "tests/faults/" in item.nodeid and not os.environ.get("FAULTS")
+
+
 def pytest_report_header(config: pytest.Config) -> list[str]:
     return [
         f"{marker} tests: {'run' if os.environ.get(name) else f'left out ({name} is not set)'}"
-        for marker, name in NEEDS.items()
+        for marker, name in {**NEEDS, "fault": "FAULTS"}.items()
     ]

@@ -56,7 +56,7 @@ TEMPERATURE = re.compile(r"([+-]?(?:\d+\.?\d*|\.\d+))\s*(?:°|deg)?\s*([CFcf]?)"
 
 
 class TemperatureField(forms.CharField):
-    """A temperature, given back in °F. A plain number is in the drawing's own degrees; `22 °C` and `71 F` say theirs."""
+    """A temperature, given back in °F. A plain number is in the degrees of the drawing; `22 °C` says its own."""
 
     def __init__(self, units: str = "us", **options: Any) -> None:
         self.units = units
