@@ -83,6 +83,7 @@ MIDDLEWARE = [
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "django_htmx.middleware.HtmxMiddleware",
+    "jobs.site.refusals.Refusals",
     "axes.middleware.AxesMiddleware",
 ]
 ROOT_URLCONF = "jobs.site.urls"

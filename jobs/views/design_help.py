@@ -11,7 +11,7 @@ from typing import Any
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.urls import reverse
-from django.views.decorators.http import require_POST
+from django.views.decorators.http import require_POST, require_safe
 
 from engineering.core.contract import SpecificationRefused
 from engineering.models import JobStatus, Study
@@ -35,6 +35,7 @@ UNDER_WAY = (JobStatus.WAITING, JobStatus.RUNNING)
 LARGEST_DOCUMENT = 500_000
 
 
+@require_safe
 def design_help(request: HttpRequest, pk: int) -> HttpResponse:
     design = access.design_for(request.user, pk)
     return _page(request, design, _newest(design))
@@ -98,6 +99,7 @@ def stop(request: HttpRequest, pk: int) -> HttpResponse:
     return accepted(request, f"{HELPS[study.kind][0]}: stopped.", reverse("design_help", args=[pk]))
 
 
+@require_safe
 def part(request: HttpRequest, pk: int, kind: str) -> HttpResponse:
     """One help alone, fetched again every second while it is under way; the whole page when it has ended."""
     design = access.design_for(request.user, pk)

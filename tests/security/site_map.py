@@ -74,4 +74,13 @@ def rows_of_a_shop() -> Rows:
         "guide/<name>": "tightening-rods",
         "non-conformances/<pk>": wrong.pk,
         "photos/<pk>": 1,
+        "pieces/<kind>": "incident",
+        "pieces/<version_pk>": 1,
+        "designs/<kind>": "advice",
+        "designs/<study_pk>": 1,
+        "designs/<index>": 0,
+        "shop/lots/<pk>": 1,
+        "calendar/<key>": "nobody-has-this",
+        "lists/<name>": "pieces",
+        "lists/<kind>": "csv",
     }

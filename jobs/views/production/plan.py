@@ -12,6 +12,7 @@ from django.http import HttpRequest, HttpResponse
 from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.cache import never_cache
+from django.views.decorators.http import require_safe
 
 from jobs import access, schedule
 from jobs.actions import notices, planning
@@ -28,6 +29,7 @@ WORD_OF = {Role.CREW: "crew", Role.ENGINEER: "engineer", Role.MANAGER: "manager"
 CALENDAR_BACK, CALENDAR_AHEAD = timedelta(days=60), timedelta(days=400)
 
 
+@require_safe
 def today(request: HttpRequest) -> HttpResponse:
     """What needs me now: the notices for my role, and the pieces that wait for it."""
     access.need(request.user, "view")
@@ -80,6 +82,7 @@ def _waiting(role: str) -> list[list[Any]]:
     ]
 
 
+@require_safe
 def plan(request: HttpRequest) -> HttpResponse:
     """A month, or a week with `?week=1`, from the day in `?from=`."""
     access.need(request.user, "view")
@@ -185,6 +188,7 @@ def calendar(request: HttpRequest) -> HttpResponse:
     return show(request, "jobs/production/calendar.html", context, error)
 
 
+@require_safe
 @login_not_required
 @never_cache
 def calendar_feed(request: HttpRequest, key: str) -> HttpResponse:

@@ -7,6 +7,7 @@ from typing import Any
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404
 from django.urls import reverse
+from django.views.decorators.http import require_safe
 
 from engineering.core.contract.units import QUANTITIES
 from engineering.core.mix import batch_for
@@ -93,6 +94,7 @@ def _coupons_of(mix: Mix) -> Table:
     return Table("Coupons of this mix", head, rows, lead="ASTM C947, third-point loading.", empty="None broken yet.")
 
 
+@require_safe
 def tickets(request: HttpRequest, pk: int) -> HttpResponse:
     """Which recipe: one link for each newest version."""
     piece = access.piece_for(request.user, pk, may="produce")

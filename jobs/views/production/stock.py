@@ -8,6 +8,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404
 from django.urls import reverse
 from django.utils import timezone
+from django.views.decorators.http import require_safe
 
 from jobs import access, exports, learning
 from jobs.actions import copying, stock
@@ -26,6 +27,7 @@ KINDS = {
 }
 
 
+@require_safe
 def lots(request: HttpRequest) -> HttpResponse:
     access.need(request.user, "view")
     may_edit = access.may(request.user, "shop")
@@ -115,6 +117,7 @@ def _trace(piece: Any) -> Table:
 # ---- lists and copies ------------------------------------------------------------------------------------------------
 
 
+@require_safe
 def export_lists(request: HttpRequest) -> HttpResponse:
     access.need(request.user, "export")
     rows = [
@@ -124,6 +127,7 @@ def export_lists(request: HttpRequest) -> HttpResponse:
     return list_page(request, "Lists to take away", [Table("Lists", ("List", "CSV", "XLSX"), rows)])
 
 
+@require_safe
 def export(request: HttpRequest, name: str, kind: str) -> HttpResponse:
     access.need(request.user, "export")
     if name not in exports.LISTS or kind not in KINDS:
@@ -216,6 +220,7 @@ def order_copy(request: HttpRequest, pk: int) -> HttpResponse:
     )
 
 
+@require_safe
 def learned(request: HttpRequest) -> HttpResponse:
     """Estimates from the shop's own records, beside what the specifications assumed."""
     access.need(request.user, "view")
