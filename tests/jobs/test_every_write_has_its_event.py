@@ -86,7 +86,8 @@ def test_every_public_function_of_an_action_file_is_one_act_or_writes_nothing() 
                 continue
             if writes(inspect.getsource(function)) and not records(function):
                 loose.append(f"{module.__name__}.{name}")
-    assert sorted(loose) == ["jobs.actions.notices.send", "jobs.actions.notices.sweep"]  # nobody's act: notices follow from what others wrote down
+    # Notices are nobody's act: they follow from what others wrote down.
+    assert sorted(loose) == ["jobs.actions.notices.send", "jobs.actions.notices.sweep"]
 
 
 def writes(source: str) -> list[str]:
