@@ -26,7 +26,7 @@ WORKER = [str(BIN / "celery"), "-A", "jobs.site", "worker", "--queues", "checks,
 ACCEPT = """
 import json, pathlib
 from engineering import actions
-document = json.loads(pathlib.Path("jobs/starters/counter.json").read_text())
+document = json.loads(pathlib.Path("jobs/starters/foam-core-counter.json").read_text())
 print("run", actions.accept(document).check_runs.get().pk)
 """
 

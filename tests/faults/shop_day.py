@@ -10,12 +10,12 @@ from uuid import UUID
 from tests.faults.caller import PATIENCE_S, Tablet
 
 ROOT = Path(__file__).resolve().parents[2]
-STARTER = ROOT / "jobs" / "starters" / "counter.json"
+STARTER = ROOT / "jobs" / "starters" / "foam-core-counter.json"
 
 
 def counter(chance: random.Random) -> dict[str, Any]:
     """The counter of the starters, its bearing never twice the same, so that each is a specification of its own."""
-    document = json.loads((STARTER if STARTER.exists() else STARTER.with_name("foam-core-counter.json")).read_text())
+    document = json.loads(STARTER.read_text())
     document["mark"] = f"C-{chance.randrange(10**9)}"
     return document
 

@@ -34,11 +34,13 @@ def test_targets_are_read_from_the_result(aims):
 
 
 def test_an_si_result_comes_out_in_us_units():
-    """1 in = 25.4 mm exactly; 1 lbf·ft = 1.3558179483 N·m (NIST SP 811, appendix B.8)."""
+    """1 in = 25.4 mm and 1 ft = 304.8 mm exactly; 1 lbf·ft = 1.3558179483 N·m (NIST SP 811, appendix B.8)."""
     revision = newest(make_design())
     result = result_for(revision)
     for figure in result["figures"].values():
-        figure["value"] *= {"in": 25.4, "lbf·ft": 1.3558179483, "lbf": 4.4482216153, "": 1}[figure["unit"]]
+        figure["value"] *= {"in": 25.4, "lbf·ft": 1.3558179483, "lbf": 4.4482216153, "ft³": 0.3048**3, "": 1}[
+            figure["unit"]
+        ]
     result["checks"][0]["capacity"] *= 25.4
     described = parse(document())
     si = type(described)(**{**described.__dict__, "units": "si"})
