@@ -10,7 +10,7 @@ from typing import Any, TypeVar
 
 from django.db.models import Model, QuerySet
 
-from engineering.models import CheckRun
+from engineering.models import CheckRun, Study
 from jobs.errors import NotAllowed, Unknown
 from jobs.models import ApiToken, Design, NonConformance, Order, Person, Photo, Piece, Pour, Revision, Role, Stressing
 from jobs.stages import LINE, Stage
@@ -110,6 +110,12 @@ def revision_for(person: Any, pk: Any, may: str = "view") -> Revision:
 
 def check_run_for(person: Any, pk: Any, may: str = "view") -> CheckRun:
     return row_for(person, CheckRun.objects.select_related("specification__revision__design__order"), pk, may)
+
+
+def study_for(person: Any, pk: Any, may: str = "view") -> Study:
+    """A study of some revision."""
+    rows = Study.objects.filter(specification__revision__isnull=False)
+    return row_for(person, rows.select_related("specification__revision__design__order"), pk, may)
 
 
 def piece_for(person: Any, pk: Any, may: str = "view") -> Piece:

@@ -4,7 +4,7 @@ from django.urls import include, path, re_path
 from drf_spectacular.views import SpectacularAPIView
 from rest_framework.routers import SimpleRouter
 
-from jobs.api import book, designs, nowhere, orders, pieces, production, quality
+from jobs.api import book, designs, nowhere, orders, pieces, production, quality, studies
 from jobs.api.documentation import api_page
 
 router = SimpleRouter()
@@ -13,6 +13,7 @@ for prefix, viewset in (
     ("designs", designs.DesignViewSet),
     ("specifications", designs.RevisionViewSet),
     ("check-runs", designs.CheckRunViewSet),
+    ("studies", studies.StudyViewSet),
     ("releases", designs.ReleaseViewSet),
     ("pieces", pieces.PieceViewSet),
     ("form-checks", production.FormCheckViewSet),

@@ -2,12 +2,15 @@
 
 from django.urls import path
 
-from jobs.views import design_help
+from jobs.views import comparison, design_help
 
 urlpatterns = [
     path("designs/<int:pk>/help/", design_help.design_help, name="design_help"),
+    path("designs/<int:pk>/what-if/", comparison.what_if, name="what_if"),
+    path("designs/<int:pk>/what-if/studies/", comparison.what_if_studies, name="what_if_studies"),
     path("designs/<int:pk>/help/start/", design_help.start, name="design_help_start"),
     path("designs/<int:pk>/help/stop/", design_help.stop, name="design_help_stop"),
+    path("designs/<int:pk>/help/find-rods/space/", design_help.space, name="rod_space"),
     path("designs/<int:pk>/help/<slug:kind>/", design_help.part, name="design_help_part"),
     path("designs/<int:pk>/help/rods/<int:study_pk>/<int:index>/", design_help.draft, name="design_help_draft"),
     path("design-preview/", design_help.preview, name="design_preview"),

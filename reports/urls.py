@@ -5,6 +5,8 @@ from reports import views, views_certificates, views_dxf, views_pieces, views_pl
 urlpatterns = [
     path("revisions/<int:pk>/drawing/", views_preview.revision_drawing, name="revision_drawing"),
     path("revisions/<int:pk>/plots/", views_plots.revision_plots, name="revision_plots"),
+    path("compared/revisions/<int:left>/<int:right>/", views_plots.compared_revisions, name="compared_revisions"),
+    path("compared/studies/<int:left>/<int:right>/", views_plots.compared_answers, name="compared_studies"),
     path("stressings/<int:pk>/plots/", views_plots.stressing_readings, name="stressing_plots"),
     path("drawing/", views_preview.drawing_preview, name="drawing_preview"),
     path("revisions/<int:pk>/dxf/", views_dxf.revision_dxf, name="revision_dxf"),

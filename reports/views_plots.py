@@ -8,8 +8,10 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.views.decorators.http import require_GET
 
+from engineering.models import Study
 from engineering.queries import latest_run
-from jobs.access import revision_for, stressing_for
+from jobs.access import revision_for, stressing_for, study_for
+from reports.compared_plots import compared_results, compared_studies
 from reports.entries import readings_in_order
 from reports.plot_data import result_plots, stressing_plots
 from reports.plot_pages import page_plots
@@ -33,6 +35,31 @@ def stressing_readings(request: HttpRequest, pk: int) -> HttpResponse:
         f"stressing-{stressing.pk}",
     )
     return _answer(request, {"plots": found, "heading": f"Stressing of {stressing.piece}", "revision": None})
+
+
+@require_GET
+def compared_revisions(request: HttpRequest, left: int, right: int) -> HttpResponse:
+    """The plots of two revisions over one another, by their newest finished checks."""
+    one, other = revision_for(request.user, left), revision_for(request.user, right)
+    runs = [latest_run(row.specification) for row in (one, other)]
+    results = [run.result for run in runs if run and run.result]
+    found = compared_results(results[0], results[1], (str(one), str(other))) if len(results) == 2 else []
+    return _answer(request, {"plots": page_plots(found, "compared"), "heading": f"{one} and {other}"})
+
+
+@require_GET
+def compared_answers(request: HttpRequest, left: int, right: int) -> HttpResponse:
+    """The plots of two finished studies of one kind over one another."""
+    one, other = study_for(request.user, left), study_for(request.user, right)
+    names = (_study_words(one), _study_words(other))
+    found = []
+    if one.kind == other.kind and one.result and other.result:
+        found = compared_studies(one.kind, one.result, other.result, names)
+    return _answer(request, {"plots": page_plots(found, "compared"), "heading": " and ".join(names)})
+
+
+def _study_words(row: Study) -> str:
+    return f"{row.specification.revision} (study {row.pk})"
 
 
 def _answer(request: HttpRequest, context: dict[str, Any]) -> HttpResponse:

@@ -17,6 +17,7 @@ from jobs.actions import designs
 from jobs.api import filters, inputs, outputs
 from jobs.api.base import ShopViewSet, caller
 from jobs.api.schema import ErrorSerializer, RefusalSerializer
+from jobs.api.studies import WITH, compared_revisions
 from jobs.models import Design, Release, Revision
 
 REFUSED = OpenApiResponse(
@@ -68,7 +69,7 @@ class DesignViewSet(ListModelMixin, ShopViewSet):
 class RevisionViewSet(ListModelMixin, ShopViewSet):
     """Specifications: a numbered revision of a design, never edited."""
 
-    needs = {"list": "view", "retrieve": "view", "release": "release", "rerun": "specify"}
+    needs = {"list": "view", "retrieve": "view", "release": "release", "rerun": "specify", "compare": "view"}
     queryset = (
         Revision.objects.select_related("specification").defer("specification__document").order_by("design", "number")
     )
@@ -95,6 +96,12 @@ class RevisionViewSet(ListModelMixin, ShopViewSet):
         revision = revision_for(request.user, pk, may="specify")
         run = designs.rerun_checks(revision, by=caller(request), **self.read(inputs.Tap, request))
         return self.answer(outputs.CheckRunOut, run, status=202)
+
+    @extend_schema(parameters=[WITH], responses=outputs.ComparisonOut)
+    @action(detail=True, methods=["get"], pagination_class=None, filter_backends=())
+    def compare(self, request: Request, pk: str) -> Response:
+        """This revision at the right, another at the left: inputs that differ, checks and figures that move."""
+        return self.answer(outputs.ComparisonOut, compared_revisions(request, pk))
 
 
 class CheckRunViewSet(ListModelMixin, ShopViewSet):

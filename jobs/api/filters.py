@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import django_filters as filters
 
-from engineering.models import CheckRun, JobStatus, Verdict
+from engineering.models import CheckRun, JobStatus, Study, Verdict
 from jobs.models import (
     Design,
     Event,
@@ -73,6 +73,17 @@ class CheckRunFilter(filters.FilterSet):
 
     class Meta:
         model = CheckRun
+        fields: tuple[str, ...] = ()
+
+
+class StudyFilter(filters.FilterSet):
+    revision = Id(field_name="specification__revision")
+    design = Id(field_name="specification__revision__design")
+    kind = filters.CharFilter()
+    status = filters.ChoiceFilter(choices=JobStatus.choices)
+
+    class Meta:
+        model = Study
         fields: tuple[str, ...] = ()
 
 

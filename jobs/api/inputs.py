@@ -86,6 +86,16 @@ class ReviseIn(Tap):
     note = Text(max_length=200, required=False)
 
 
+class StudyIn(Tap):
+    revision = Whole(min_value=1)
+    kind = serializers.ChoiceField(choices=["find-rods", "tolerance", "region", "re-tightening", "advice"])
+    settings = serializers.DictField(
+        required=False,
+        help_text="find-rods: shelf, numbers, heights_in, spreads, shares, restress, each in place of the usual; "
+        "tolerance: samples, seed; the others take none",
+    )
+
+
 class ReleaseIn(Tap):
     note = Text(max_length=5_000, required=False)
 

@@ -6,7 +6,7 @@ from typing import Any
 
 from rest_framework import serializers
 
-from engineering.models import CheckRun
+from engineering.models import CheckRun, Study
 from jobs.access import PERMISSIONS, may
 from jobs.models import (
     Design,
@@ -101,6 +101,70 @@ class CheckRunWholeOut(CheckRunOut):
     class Meta(CheckRunOut.Meta):
         fields = (*CHECK_RUN, "result")
         read_only_fields = fields
+
+
+STUDY: tuple[str, ...] = (
+    "id",
+    "revision",
+    "kind",
+    "settings",
+    "engine_version",
+    "status",
+    "progress",
+    "stop_wanted",
+    "problem",
+    "created_at",
+    "finished_at",
+)
+
+
+class StudyOut(M[Study]):
+    """A study without its answer. `status` is waiting until the last part is worked; `progress` tells how far it is."""
+
+    revision = serializers.IntegerField(source="specification.revision.pk", read_only=True)
+
+    class Meta:
+        model = Study
+        fields: tuple[str, ...] = STUDY
+        read_only_fields = fields
+
+
+class StudyWholeOut(StudyOut):
+    result = serializers.JSONField(read_only=True, allow_null=True)
+
+    class Meta(StudyOut.Meta):
+        fields = (*STUDY, "result")
+        read_only_fields = fields
+
+
+class ComparisonOut(serializers.Serializer[Any]):
+    """Two revisions or studies. `change` is right less left; None where one of them has no such value."""
+
+    class Input(serializers.Serializer[Any]):
+        path = serializers.CharField()
+        words = serializers.CharField()
+        left = serializers.CharField()
+        right = serializers.CharField()
+        default = serializers.CharField()
+
+    class Moved(serializers.Serializer[Any]):
+        name = serializers.CharField()
+        left = serializers.JSONField(allow_null=True, help_text="a number, or a word")
+        right = serializers.JSONField(allow_null=True)
+        unit = serializers.CharField()
+        change = serializers.FloatField(allow_null=True)
+        left_verdict = serializers.CharField()
+        right_verdict = serializers.CharField()
+
+    left = serializers.IntegerField()
+    right = serializers.IntegerField()
+    inputs = Input(many=True)
+    checks = Moved(many=True)
+    figures = Moved(many=True)
+    still = serializers.IntegerField(help_text="checks that do not move")
+    left_verdict = serializers.CharField()
+    right_verdict = serializers.CharField()
+    units_differ = serializers.BooleanField()
 
 
 class ReleaseOut(M[Release]):

@@ -15,14 +15,16 @@ from django.views.decorators.http import require_POST, require_safe
 
 from engineering.core.contract import SpecificationRefused
 from engineering.models import JobStatus, Study
-from engineering.study_actions import StudyRefused, latest_study, start_study, stop_study
+from engineering.queries import described_piece
+from engineering.study_actions import latest_study
 from jobs import access
-from jobs.errors import BadEntry, Unknown
+from jobs.actions import studies
+from jobs.errors import BadEntry, ShopError, Unknown
 from jobs.forms.specification import tree_of
 from jobs.models import Design, Revision
 from jobs.views import help_plots
 from jobs.views.editor import Desk
-from jobs.views.entries import accepted, attempt, posts_only
+from jobs.views.entries import accepted, attempt, person_of, posts_only, request_id_of, sent_to, show
 
 HELPS = {
     "advice": ("What would help", "For each check that fails or wants an engineer: what mends it, and by how much."),
@@ -77,16 +79,38 @@ def start(request: HttpRequest, pk: int) -> HttpResponse:
     design = access.design_for(request.user, pk, may="specify")
     revision, kind = _newest(design), request.POST.get("kind", "")
 
-    def act() -> Study:
-        try:
-            return start_study(revision.specification, kind)
-        except StudyRefused as refusal:
-            raise BadEntry(f"{refusal}".capitalize().rstrip(".") + ".") from refusal
-
-    study, error = attempt(act)
+    study, error = _started(request, revision, kind)
     if study is None:
         return _page(request, design, revision, error)
     return accepted(request, f"{HELPS[study.kind][0]}: under way.", reverse("design_help", args=[pk]))
+
+
+def _started(
+    request: HttpRequest, revision: Revision, kind: str, settings: dict[str, Any] | None = None
+) -> tuple[Study | None, ShopError | None]:
+    by, tap = person_of(request), request_id_of(request)
+    if kind not in HELPS:
+        return None, BadEntry("There is no such help.", field="kind")
+    return attempt(lambda: studies.start(revision, by=by, kind=kind, settings=settings, request_id=tap))
+
+
+def space(request: HttpRequest, pk: int) -> HttpResponse:
+    """The space of a search for rods, filled in as usual for the piece and with what the shop has; starts it."""
+    from engineering.core import rod_space  # the engine with numpy: only where a space is asked for
+    from jobs.forms.finder import SpaceForm
+
+    design = access.design_for(request.user, pk, may="specify")
+    revision = _newest(design)
+    usual = rod_space.usual_space(described_piece(revision.specification)).to_json()
+    form = SpaceForm(sent_to(request), space=usual, units=revision.specification.units)
+    error = None
+    if request.method == "POST" and form.is_valid():
+        study, error = _started(request, revision, "find-rods", form.settings)
+        if study is not None:
+            back = reverse("design_help", args=[pk]) + "#find-rods"
+            return accepted(request, "Find rods: under way.", back, draft=f"rod-space-{pk}")
+    context = {"here": "orders", "design": design, "revision": revision, "draft": f"rod-space-{pk}"}
+    return show(request, "jobs/design_help/space.html", context, error, form)
 
 
 @posts_only("design_help")
@@ -95,7 +119,9 @@ def stop(request: HttpRequest, pk: int) -> HttpResponse:
     study = latest_study(_newest(design).specification, request.POST.get("kind", ""))
     if study is None:
         raise Unknown("There is no such study of this design.")
-    stop_study(study)
+    _, error = attempt(lambda: studies.stop(study, by=person_of(request), request_id=request_id_of(request)))
+    if error is not None:
+        return _page(request, design, _newest(design), error)
     return accepted(request, f"{HELPS[study.kind][0]}: stopped.", reverse("design_help", args=[pk]))
 
 

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 
 from django.urls import URLPattern, URLResolver, get_resolver, reverse
 
+from engineering.study_actions import start_study
 from jobs.actions import quality
 from jobs.models import ApiToken, Stage
 from tests.factories import make_mix, make_wrench, person, piece_at, start, token
@@ -57,6 +58,7 @@ def rows_of_a_shop() -> Rows:
     record = issued()
     other = piece_at(Stage.FORMED)
     wrong = quality.raise_non_conformance(other, by=person(), what="a chipped edge")
+    study = start_study(other.revision.specification, "region")
     return {
         "orders/<pk>": piece.design.order_id,
         "designs/<pk>": piece.design_id,
@@ -80,6 +82,10 @@ def rows_of_a_shop() -> Rows:
         "designs/<study_pk>": 1,
         "designs/<index>": 0,
         "shop/lots/<pk>": 1,
+        "compared/studies/<left>": study.pk,
+        "compared/studies/<right>": study.pk,
+        "compared/revisions/<left>": piece.revision_id,
+        "compared/revisions/<right>": other.revision_id,
         "calendar/<key>": "nobody-has-this",
         "lists/<name>": "pieces",
         "lists/<kind>": "csv",

@@ -11,6 +11,7 @@ from django.urls import get_resolver
 from drf_spectacular.generators import SchemaGenerator
 from rest_framework.test import APIClient
 
+from engineering.study_actions import start_study
 from jobs.actions import production
 from jobs.models import Event, Piece, Role, Stage
 from tests.factories import make_design, make_mix, make_order, person, piece_at, start, stress, token
@@ -26,6 +27,7 @@ LISTS = (
     "designs",
     "specifications",
     "check-runs",
+    "studies",
     "releases",
     "pieces",
     "form-checks",
@@ -48,6 +50,10 @@ MATRIX: dict[tuple[str, str], set[str]] = {
     ("get", "/api/mixes/{id}/"): EVERYBODY,
     ("get", "/api/wrenches/"): EVERYBODY,
     ("get", "/api/wrenches/{id}/"): EVERYBODY,
+    ("get", "/api/specifications/{id}/compare/"): EVERYBODY,
+    ("get", "/api/studies/{id}/compare/"): EVERYBODY,
+    ("post", "/api/studies/"): DRAWING,
+    ("post", "/api/studies/{id}/stop/"): DRAWING,
     ("get", "/api/pieces/{id}/moves/"): EVERYBODY,
     ("get", "/api/stressings/{id}/readings/"): EVERYBODY,
     ("post", "/api/orders/"): OFFICE,
@@ -121,6 +127,7 @@ def rows() -> dict[str, int]:
         "designs": design.pk,
         "specifications": design.revisions.get().pk,
         "check-runs": design.revisions.get().specification.check_runs.get().pk,
+        "studies": start_study(design.revisions.get().specification, "region").pk,
         "releases": installed.revision.release.pk,
         "pieces": design.pieces.get().pk,
         "form-checks": installed.form_checks.get().pk,
