@@ -35,6 +35,7 @@ PERMISSIONS: dict[str, tuple[Role, ...]] = {
     "people": OFFICE,
     "shop": OFFICE,  # name, mixes, wrenches
     "token": (MANAGER, CREW, ENGINEER, VIEWER),  # one's own keys; they carry one's own role
+    "share": OFFICE,  # links for people outside
     "export": (MANAGER, CREW, ENGINEER, VIEWER),
 }
 

@@ -9,9 +9,10 @@ from typing import ClassVar
 from django.conf import settings
 from django.db import models
 from django.db.models import Q
+from django.utils import timezone
 
 from engineering.models import CheckRun, JobStatus
-from jobs.models import Piece, Release, Revision
+from jobs.models import Order, Piece, Release, Revision
 
 
 class RecordKind(models.TextChoices):
@@ -132,6 +133,68 @@ class SignedCopy(models.Model):
 
     def delete(self, *args: object, **kwargs: object) -> tuple[int, dict[str, int]]:
         raise TypeError("A signed copy is never deleted.")
+
+
+class SharingLink(models.Model):
+    """A key for somebody outside to chosen pieces and records of one order. Only its SHA-256 is kept."""
+
+    order = models.ForeignKey(Order, models.PROTECT, related_name="sharing_links")
+    label = models.CharField(max_length=80)  # for whom it is
+    digest = models.CharField(max_length=64, unique=True)
+    pieces = models.ManyToManyField(Piece, related_name="sharing_links")
+    records = models.ManyToManyField(IssuedRecord, related_name="sharing_links")
+    made_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
+    made_at = models.DateTimeField(auto_now_add=True)
+    expires_at = models.DateTimeField()
+    revoked_at = models.DateTimeField(null=True, blank=True)
+    revoked_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, null=True, blank=True, related_name="+")
+
+    class Meta:
+        ordering: ClassVar[list[str]] = ["-pk"]
+        constraints: ClassVar[list[models.BaseConstraint]] = [
+            models.CheckConstraint(
+                name="link_revoked_by_somebody",
+                condition=Q(revoked_at__isnull=True, revoked_by__isnull=True)
+                | Q(revoked_at__isnull=False, revoked_by__isnull=False),
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"link for {self.label}"
+
+    @property
+    def state(self) -> str:
+        """open, ended or revoked; never stored, so that no clock has to come by."""
+        if self.revoked_at:
+            return "revoked"
+        return "open" if self.expires_at > timezone.now() else "ended"
+
+    def delete(self, *args: object, **kwargs: object) -> tuple[int, dict[str, int]]:
+        raise TypeError("A link is revoked, never deleted: its accesses stay on record.")
+
+
+class SharedAccess(models.Model):
+    """One call with a link's key: what was asked for and whether it was given. Rows are only added."""
+
+    class Given(models.TextChoices):
+        GIVEN = "given", "given"
+        REVOKED = "revoked", "refused: link revoked"
+        ENDED = "ended", "refused: link ended"
+        NOT_CHOSEN = "not-chosen", "refused: not in this link"
+        NO_FILE = "no-file", "refused: file missing or altered"
+
+    link = models.ForeignKey(SharingLink, models.PROTECT, related_name="accesses")
+    at = models.DateTimeField(auto_now_add=True)
+    address = models.CharField(max_length=45, blank=True)  # the caller's, as the proxy wrote it
+    what = models.CharField(max_length=60)  # list, piece C-104/1, record DR-000012; as asked for
+    outcome = models.CharField(max_length=12, choices=Given)
+
+    class Meta:
+        ordering: ClassVar[list[str]] = ["-pk"]
+        verbose_name_plural = "shared accesses"
+
+    def __str__(self) -> str:
+        return f"{self.what}: {self.get_outcome_display()}"
 
 
 def pk_of(number: str) -> int | None:

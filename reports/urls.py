@@ -1,6 +1,16 @@
 from django.urls import path
 
-from reports import views, views_certificates, views_dxf, views_pieces, views_plots, views_preview, views_signed
+from reports import (
+    views,
+    views_certificates,
+    views_dxf,
+    views_pieces,
+    views_plots,
+    views_preview,
+    views_shared,
+    views_sharing,
+    views_signed,
+)
 
 urlpatterns = [
     path("revisions/<int:pk>/drawing/", views_preview.revision_drawing, name="revision_drawing"),
@@ -19,6 +29,12 @@ urlpatterns = [
     path("records/<str:number>/file/", views.record_file, name="record_file"),
     path("records/<str:number>/signed/", views_signed.upload_signed, name="upload_signed"),
     path("records/<str:number>/signed/<int:pk>/", views_signed.signed_file, name="signed_file"),
+    path("orders/<int:pk>/sharing/", views_sharing.order_sharing, name="order_sharing"),
+    path("sharing/<int:pk>/", views_sharing.link_page, name="sharing_link"),
+    path("sharing/<int:pk>/revoke/", views_sharing.link_revoke, name="sharing_revoke"),
+    path("shared/", views_shared.enter, name="shared"),
+    path("shared/pieces/<int:pk>/", views_shared.shared_piece, name="shared_piece"),
+    path("shared/records/<str:number>/", views_shared.shared_record, name="shared_record"),
     path("verify/", views.verify, name="verify"),
     path("verify/<str:number>/", views.verify, name="verify_record"),
 ]

@@ -25,6 +25,7 @@ EXPECTED = {
         "people",
         "shop",
         "token",
+        "share",
         "export",
     },
     "crew": {"view", "move", "produce", "hold", "token", "export"},

@@ -1,12 +1,14 @@
 """Records made for tests by the worker's own way."""
 
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 from typing import Any
 
+from django.utils import timezone
+
 from jobs.models import Revision, Role
-from reports import actions, building
+from reports import actions, building, sharing
 from reports.design_record import Acceptance, RecordFacts
-from reports.models import IssuedRecord
+from reports.models import IssuedRecord, SharingLink
 from tests.factories import make_design, newest, person, release
 from tests.reports.documents import example, made_result
 
@@ -46,3 +48,15 @@ def issued(revision: Revision | None = None) -> IssuedRecord:
     assert claimed is not None
     assert building.build(claimed)
     return IssuedRecord.objects.get(pk=record.pk)
+
+
+def shared_link(record: IssuedRecord) -> SharingLink:
+    """A link for somebody to that record alone."""
+    link, _ = sharing.share(
+        record.revision.design.order,
+        by=person(Role.MANAGER),
+        label="the client",
+        expires_at=timezone.now() + timedelta(days=30),
+        records=[record],
+    )
+    return link

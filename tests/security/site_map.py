@@ -15,7 +15,7 @@ from engineering.study_actions import start_study
 from jobs.actions import quality
 from jobs.models import ApiToken, Stage
 from tests.factories import make_mix, make_wrench, person, piece_at, start, token
-from tests.reports.issuing import issued
+from tests.reports.issuing import issued, shared_link
 
 OF_THE_API = "api/"
 Rows = dict[str, object]
@@ -73,6 +73,9 @@ def rows_of_a_shop() -> Rows:
         "records/<number>": record.number,
         "records/<pk>": 1,
         "verify/<number>": record.number,
+        "sharing/<pk>": shared_link(record).pk,
+        "shared/pieces/<pk>": piece.pk,
+        "shared/records/<number>": record.number,
         "guide/<name>": "tightening-rods",
         "non-conformances/<pk>": wrong.pk,
         "photos/<pk>": 1,

@@ -137,6 +137,12 @@ TABLE: dict[str, tuple[set[str], set[str]]] = {
     "record_file": (ALL, NONE),
     "upload_signed": (ALL, DRAWING),
     "signed_file": (ALL, NONE),
+    "order_sharing": (OFFICE, OFFICE),
+    "sharing_link": (OFFICE, NONE),
+    "sharing_revoke": (ALL, OFFICE),
+    "shared": (PUBLIC, PUBLIC),  # for whoever has the code; without one there is nothing to see
+    "shared_piece": (PUBLIC, NONE),
+    "shared_record": (PUBLIC, NONE),
 }
 SENT = {"request_piece_record": b"kind=pour"}  # where who may ask hangs on what is asked for
 LEFT_OUT = {"logout"}  # signs the caller out: asked last, on a client of its own
