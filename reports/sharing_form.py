@@ -35,11 +35,11 @@ class SharingForm(forms.Form):
     ) -> None:
         start = {"until": timezone.localdate() + timedelta(days=USUAL_DAYS)}
         super().__init__(data, initial=start, **more)
-        self.rows = {"pieces": {str(p.pk): p for p in pieces}, "records": {str(r.pk): r for r in records}}
+        self.piece_rows, self.record_rows = {str(p.pk): p for p in pieces}, {str(r.pk): r for r in records}
         fields: dict[str, Any] = self.fields
-        stages = {key: f"{p}, {p.get_stage_display().lower()}" for key, p in self.rows["pieces"].items()}
+        stages = {key: f"{p}, {p.get_stage_display().lower()}" for key, p in self.piece_rows.items()}
         fields["pieces"].choices = list(stages.items())
-        fields["records"].choices = [(key, _told(r)) for key, r in self.rows["records"].items()]
+        fields["records"].choices = [(key, _told(r)) for key, r in self.record_rows.items()]
         for name in ("pieces", "records"):
             if not fields[name].choices:
                 del self.fields[name]
@@ -54,8 +54,12 @@ class SharingForm(forms.Form):
         """For the action: the chosen rows themselves, and the end of the last day."""
         sent = self.cleaned_data
         end = datetime.combine(sent["until"], time(23, 59, 59), timezone.get_current_timezone())
-        chosen = {name: [self.rows[name][key] for key in sent.get(name, [])] for name in ("pieces", "records")}
-        return {"label": sent["label"], "expires_at": end, **chosen}
+        return {
+            "label": sent["label"],
+            "expires_at": end,
+            "pieces": [self.piece_rows[key] for key in sent.get("pieces", [])],
+            "records": [self.record_rows[key] for key in sent.get("records", [])],
+        }
 
 
 def _told(record: IssuedRecord) -> str:
