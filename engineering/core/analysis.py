@@ -68,7 +68,7 @@ def _in_time(
         time_dependent.schedule(batch.piece),
         rods.transfer_lbf.T,
         rods.seated_lbf.T,
-        np.moveaxis(rods.shortening, 0, -1),
+        rods.shortening.transpose(1, 2, 0),
         own,
         later,
     )
@@ -83,7 +83,7 @@ def _time_course(batch: Batch, shapes: crown.Shapes, forces: time_dependent.Forc
     crowns = crown.crown_in_time(batch, shapes, forces)
     return TimeCourse(
         ages_days=plan.ages_days,
-        force_lbf=np.moveaxis(forces.force_lbf, -1, 0),
+        force_lbf=forces.force_lbf.transpose(2, 0, 1),
         crown_in=wide(crowns, (len(plan.ages_days), size)).T,
         final_lbf=forces.force_lbf[-1].T,
         creep_psi=(modulus * forces.axis_strain[-1]).T,

@@ -5,6 +5,7 @@ array has the variants as its first axis: length V, or 1 where all variants agre
 once and numpy's broadcasting does the rest. Units: in, lbf, psi, lb/ft3, days.
 """
 
+import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, fields, replace
 from functools import cache, cached_property
@@ -162,9 +163,18 @@ def keep_freed_memory() -> None:
     np.empty(LARGE_BLOCK_BYTES, np.uint8)
 
 
+SMALL = 8_000  # numbers: under this a copy is sooner made than a view
+
+
 def wide(array: Array, shape: tuple[int, ...]) -> Array:
     """The array in this shape, by broadcasting; itself where it has it."""
-    return array if array.shape == shape else np.broadcast_to(array, shape)
+    if array.shape == shape:
+        return array
+    if math.prod(shape) > SMALL:
+        return np.broadcast_to(array, shape)
+    copy = np.empty(shape, array.dtype)
+    copy[...] = array
+    return copy
 
 
 def longest_span(piece: Piece) -> int:

@@ -7,7 +7,8 @@ from engineering.core.batching import Array
 
 def times(matrix: Array, vector: Array) -> Array:
     """matrix (R, R, V or 1) times vector (R, V) for every variant."""
-    return np.asarray((matrix * vector).sum(1))
+    found: Array = np.add.reduce(matrix * vector, 1)
+    return found
 
 
 def solved(matrix: Array, right: Array) -> Array:

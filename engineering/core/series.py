@@ -71,6 +71,8 @@ def _in_time(analysis: Analysis) -> dict[str, Series]:
 def curve(x_in: Array, values: Array, where: Flags, quantity: str) -> Series:
     """A curve along the piece: two points where it jumps, one elsewhere."""
     x, y = x_in[where], values[where]
-    scale = 1e-9 * (np.max(np.abs(y), initial=0.0) + 1e-300)
-    again = np.concatenate([[False], (np.diff(x) <= 1e-9 * x_in[-1]) & (np.abs(np.diff(y)) <= scale)])
-    return Series(x[~again].tolist(), y[~again].tolist(), quantity)
+    if not len(x):
+        return Series([], [], quantity)
+    own = np.ones(len(x), bool)
+    own[1:] = (x[1:] - x[:-1] > 1e-9 * x_in[-1]) | (np.abs(y[1:] - y[:-1]) > 1e-9 * (np.abs(y).max() + 1e-300))
+    return Series(x[own].tolist(), y[own].tolist(), quantity)

@@ -36,18 +36,20 @@ def tighten(batch: Batch, shortening: Array, seated: Array) -> tuple[tuple[tuple
     forces = np.zeros((len(turns), count, batch.size))
     force = np.zeros((count, batch.size))
     tight: list[int] = []
+    follow: dict[tuple[int, ...], Array] = {}  # by the rod turned and those already tight: their change by one unit
     for turn, (step, turned) in enumerate(turns):
         rise = step * seated[turned] - force[turned]
         others = [k for k in tight if k != turned]
-        change = np.zeros_like(force)
         if others:
-            pick = np.ix_(others, others)
-            pull = -coupling[others, turned] * rise
-            change[others] = solved(wide(unit[pick] + coupling[pick], (len(others), *pull.shape)), pull)
-        change[turned] = rise
-        force = np.maximum(force + change, 0.0)
+            key = (turned, *others)
+            if key not in follow:
+                matrix = (unit + coupling)[others][:, others]
+                pull = -coupling[others, turned]
+                follow[key] = solved(matrix, wide(pull, (len(others), matrix.shape[-1])))
+            force[others] += follow[key] * rise
+        force[turned] += rise
+        forces[turn] = np.maximum(force, 0.0, out=force)
         tight += [turned] if turned not in tight else []
-        forces[turn] = force
     return turns, forces
 
 
@@ -76,9 +78,9 @@ def stress_rods(batch: Batch, grid: Grid, layout: Layout, net: Properties, frame
         return wide(values, (count, size)).T
 
     def along(values: Array) -> Array:
-        return np.moveaxis(wide(values, (count, size, stations)), 0, -1)
+        return wide(values, (count, size, stations)).transpose(1, 2, 0)
 
-    reactions = np.moveaxis(np.matmul(unknown, frame.hat_reactions), 1, -1)
+    reactions = np.matmul(unknown, frame.hat_reactions).swapaxes(1, 2)
     tendons = Tendons(
         active=layout.active.T,
         height_in=along(layout.height_in),
@@ -93,10 +95,10 @@ def stress_rods(batch: Batch, grid: Grid, layout: Layout, net: Properties, frame
         length_in=by_variant(layout.arc_in + _beyond_faces(batch)[:, None]),
         face_span_in=layout.span_in,
         turns=turns,
-        turn_lbf=np.moveaxis(turn_forces, -1, 0),
+        turn_lbf=turn_forces.transpose(2, 0, 1),
         secondary=along(moments.secondary),
         secondary_reaction=wide(reactions, (size, len(batch.piece.supports), count)),
-        shortening=np.moveaxis(wide(shortening, (count, count, size)), -1, 0),
+        shortening=wide(shortening, (count, count, size)).transpose(2, 0, 1),
     )
     return tendons, moments
 

@@ -120,24 +120,26 @@ def forces_in_time(
     known = np.multiply.outer(plan.first, at_first) + np.multiply.outer(plan.loaded, later / old)
     known += np.multiply.outer(plan.dead, later * creeping)
     push = transfer - stiffness * (known + shrinkage[:, None]) - relaxation * area
-    force, change, strain = (np.zeros((steps, *transfer.shape)) for _ in range(3))
+    force, change, pressed, moved = (np.zeros((steps, *transfer.shape)) for _ in range(4))
     force[0] = transfer
-    offset = np.zeros_like(transfer)
     softness = 1.0 / old + np.multiply.outer(plan.kernel.diagonal(), creeping)  # of a step's own change (T, V or 1)
     follow = _Follow(stiffness[:, None] * shortening, softness, transfer.shape[1])
+    # pressed: modulus × shortening on each axis by a step's change of force; its sum so far acts elastically
+    flat, total = pressed.reshape(steps, transfer.size), np.zeros_like(transfer)
     for i in range(1, steps):
-        crept = (plan.kernel[i, :i] @ change[:i].reshape(i, transfer.size)).reshape(transfer.shape)
-        past = times(shortening, (force[i - 1] - transfer) / old + crept * creeping)
+        crept = (plan.kernel[i, :i] @ flat[:i]).reshape(transfer.shape)
+        past = total / old + crept * creeping
         if plan.happens[i] == "restress":
             change[i] = seated - force[i - 1]
         else:
-            change[i] = follow.change(i, push[i] + offset - stiffness * past, force[i - 1])
+            change[i] = follow.change(i, push[i] - stiffness * past, force[i - 1])
         force[i] = force[i - 1] + change[i]
-        moved = past + times(shortening, change[i] * softness[i])
-        strain[i] = known[i] + moved
+        pressed[i] = times(shortening, change[i])
+        total += pressed[i]
+        moved[i] = past + pressed[i] * softness[i]
         if plan.happens[i] == "restress":
-            offset = seated - push[i] + stiffness * moved
-    return Forces(plan, force, change, strain, shrinkage, relaxation)
+            push[i:] += seated - push[i] + stiffness * moved[i]
+    return Forces(plan, force, change, known + moved, shrinkage, relaxation)
 
 
 def _relaxation(plan: Schedule, stress: Array, yield_psi: Array) -> Array:
@@ -158,7 +160,7 @@ class _Follow:
             self.unit[..., None] + coupling[:, :, None] * softness, (*coupling.shape[:2], len(softness), size)
         )
         flat = inverse(self.matrix.reshape(*coupling.shape[:2], len(softness) * size))
-        self.inverse = np.moveaxis(flat.reshape(self.matrix.shape), 2, 0)
+        self.inverse = flat.reshape(self.matrix.shape).transpose(2, 0, 1, 3)
 
     def change(self, step: int, free: Array, before: Array) -> Array:
         """Change of force (R, V) in a step. A rod that would be pushed is slack: its force ends at 0 and the others are
@@ -166,7 +168,7 @@ class _Follow:
         right = free - before
         change = times(self.inverse[step], right)
         for _ in range(len(before)):
-            slack = before + change < 0.0
+            slack = change < -before
             if not slack.any():
                 break
             matrix = np.where(slack[:, None], self.unit, self.matrix[:, :, step])

@@ -128,10 +128,8 @@ class Reading:
     def largest(self, values: Array, where: NDArray[np.bool_]) -> Worst:
         """Largest of `values` (V, S) over the stations `where` (S,)."""
         masked = np.where(where, values, -np.inf)
-        station = np.argmax(masked, axis=1)
-        return Worst(
-            np.take_along_axis(masked, station[:, None], axis=1)[:, 0], station, self.analysis.grid.x_in[station]
-        )
+        station = masked.argmax(axis=1)
+        return Worst(masked[np.arange(len(station)), station], station, self.analysis.grid.x_in[station])
 
     def trace(self, variant: int, station: int, rods: Array, moments: dict[str, Array], stress: float) -> Trace:
         """The corner and the moment that give `stress`; rods (C, V, S), moments by what they are called (V, S)."""

@@ -76,6 +76,9 @@ def format_number(value: float, digits: int = 4) -> str:
         raise ValueError(f"not a finite number: {value}")
     if value == 0:
         return "0"
+    short = f"{value:.{digits}g}"  # the answer, unless it came out with an exponent
+    if "e" not in short:
+        return short
     decimals = digits - 1 - math.floor(math.log10(abs(value)))
     if decimals <= 0:
         return f"{value:.0f}"
