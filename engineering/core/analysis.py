@@ -24,7 +24,8 @@ def analyse(batch: Batch) -> Analysis:
     rise = deflection_matrix(grid, piece.supports[0].at_in, piece.supports[-1].at_in)
     shapes = crown.rise_shapes(batch, grid, rise, frame, section, cases, moments)
     forces = _in_time(batch, layout, section, cases, rods)
-    time = _time_course(batch, shapes, forces)
+    bent = crown.amplitudes(batch, forces)
+    time = _time_course(batch, shapes, forces, bent)
     unit = stresses.corner_stresses(batch, grid, net, moments)
     lifted = handling.handling_tension(batch, grid, unit, moments, cases.weight_lbf_per_in, time)
     side = bow.lateral_bow(batch, grid, rise, unit, rods)
@@ -48,7 +49,7 @@ def analyse(batch: Batch) -> Analysis:
         tendons=rods,
         time=time,
         stresses=stresses.stages(batch, grid, unit, cases.loading, rods, time, lifted),
-        deflections=crown.deflections(batch, shapes, cases, forces, side),
+        deflections=crown.deflections(batch, shapes, cases, forces, bent, side),
         reaction_rods=reaction,
         reaction_rods_final=last,
         contact_width_in=wide(feet, (size, len(feet))),
@@ -74,13 +75,15 @@ def _in_time(
     )
 
 
-def _time_course(batch: Batch, shapes: crown.Shapes, forces: time_dependent.Forces) -> TimeCourse:
+def _time_course(
+    batch: Batch, shapes: crown.Shapes, forces: time_dependent.Forces, bent: crown.Amplitudes
+) -> TimeCourse:
     piece, plan, size = batch.piece, forces.plan, batch.size
     lifting, modulus = piece.handling, batch.rods.modulus_psi.T
     handled = np.zeros_like(forces.force_lbf[0])
     if lifting is not None and lifting.stressed:
         handled = forces.force_lbf[int(np.searchsorted(plan.ages_days, min(lifting.age_days, plan.ages_days[-1])))]
-    crowns = crown.crown_in_time(batch, shapes, forces)
+    crowns = crown.crown_in_time(batch, shapes, forces, bent)
     return TimeCourse(
         ages_days=plan.ages_days,
         force_lbf=forces.force_lbf.transpose(2, 0, 1),

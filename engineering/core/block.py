@@ -49,16 +49,19 @@ def edges_of(outline: Outline) -> Edges:
     if isinstance(outline, Edges):
         return outline
     lead = np.broadcast_shapes(*(points.shape[:-2] for _, points in outline))
-    corners, after = [], []
-    for _, points in outline:
-        first = np.moveaxis(np.broadcast_to(points, (*lead, *points.shape[-2:])), (-2, -1), (1, 0))
-        corners.append(first)
-        after.append(first[:, [*range(1, first.shape[1]), 0]])
-    (z0, y0), (z1, y1) = np.concatenate(corners, axis=1), np.concatenate(after, axis=1)
-    sign = np.repeat([sign for sign, _ in outline], [points.shape[-2] for _, points in outline])
-    level = y0 == y1
-    slope = np.where(level, 0.0, (z1 - z0) / np.where(level, 1.0, y1 - y0))
-    return Edges(z0, y0, z1, y1, sign.reshape(-1, *(1,) * len(lead)), slope)
+    counts = [points.shape[-2] for _, points in outline]
+    z0, y0, z1, y1 = ends = np.empty((4, sum(counts), *lead))
+    sign, start = np.empty((sum(counts), *(1,) * len(lead))), 0
+    for count, (of_ring, points) in zip(counts, outline, strict=True):
+        stop = start + count
+        for to, corner in ((ends[:2], points), (ends[2:], points[..., [*range(1, count), 0], :])):
+            to[:, start:stop] = corner.transpose(-1, -2, *range(corner.ndim - 2))
+        sign[start:stop] = of_ring
+        start = stop
+    rise = y1 - y0
+    level = rise == 0.0
+    slope = np.where(level, 0.0, (z1 - z0) / np.where(level, 1.0, rise))
+    return Edges(z0, y0, z1, y1, sign, slope)
 
 
 def _clipped(edges: Edges, level: Array) -> tuple[Array, Array, Array]:
@@ -97,9 +100,6 @@ def width_at(outline: Outline, level_in: Elementwise) -> np.ndarray:
     at = np.asarray(level_in, dtype=float)
     edges = edges_of(outline).against(at.ndim)
     crossing = 0.5 * edges.sign * (np.sign(edges.y1 - at) - np.sign(edges.y0 - at))
-    z = edges.z0 + edges.slope * (np.clip(at, *_ends(edges)) - edges.y0)
+    inside = np.minimum(np.maximum(at, np.minimum(edges.y0, edges.y1)), np.maximum(edges.y0, edges.y1))
+    z = edges.z0 + edges.slope * (inside - edges.y0)
     return np.asarray((crossing * z).sum(axis=0))
-
-
-def _ends(edges: Edges) -> tuple[Array, Array]:
-    return np.minimum(edges.y0, edges.y1), np.maximum(edges.y0, edges.y1)

@@ -51,8 +51,11 @@ def rise_shapes(
     )
 
 
-def amplitudes(batch: Batch, forces: Forces, ages: slice) -> tuple[Array, Array, Array]:
-    """By how much self weight (T, V or 1), later loads (T, V or 1) and each rod (T, R, V) bend the piece at the ages,
+Amplitudes = tuple[Array, Array, Array]
+
+
+def amplitudes(batch: Batch, forces: Forces) -> Amplitudes:
+    """By how much self weight (T, V or 1), later loads (T, V or 1) and each rod (T, R, V) bend the piece at every age,
     as stress over modulus with creep."""
     concrete, plan = batch.concrete, forces.plan
     young, old, creeping = (
@@ -60,30 +63,30 @@ def amplitudes(batch: Batch, forces: Forces, ages: slice) -> tuple[Array, Array,
         concrete.modulus_psi,
         concrete.creep / concrete.modulus_at_stressing_psi,
     )
-    first = 1.0 / young + np.multiply.outer(plan.first[ages], creeping)
-    later = np.multiply.outer(plan.loaded[ages], 1.0 / old) + np.multiply.outer(plan.dead[ages], creeping)
+    first = 1.0 / young + plan.first[:, None] * creeping
+    later = plan.loaded[:, None] / old + plan.dead[:, None] * creeping
     transfer, changes = forces.force_lbf[0], forces.changes_lbf
-    crept = (plan.kernel[ages] @ changes.reshape(len(changes), transfer.size)).reshape(len(first), *transfer.shape)
-    rods = transfer * first[:, None] + (forces.force_lbf[ages] - transfer) / old + crept * creeping
+    crept = (plan.kernel @ changes.reshape(len(changes), transfer.size)).reshape(changes.shape)
+    rods = transfer * first[:, None] + (forces.force_lbf - transfer) / old + crept * creeping
     return first, later, rods
 
 
-def crown_at(batch: Batch, shapes: Shapes, forces: Forces, step: int, drying: float) -> Array:
+def crown_at(shapes: Shapes, bent: Amplitudes, step: int, drying: float) -> Array:
     """Rise (V, points in the longest span) after a step, with this share of the drying bow."""
-    own, later, rods = amplitudes(batch, forces, slice(step, step + 1))
+    own, later, rods = bent
     span = shapes.in_span()
     return (
-        shapes.own[:, span] * own[0][:, None]
-        + shapes.later[:, span] * later[0][:, None]
+        shapes.own[:, span] * own[step][:, None]
+        + shapes.later[:, span] * later[step][:, None]
         + drying * shapes.drying[:, span]
-        + (shapes.rods[..., span] * rods[0][..., None]).sum(0)
+        + (shapes.rods[..., span] * rods[step][..., None]).sum(0)
     )
 
 
-def crown_in_time(batch: Batch, shapes: Shapes, forces: Forces) -> Array:
+def crown_in_time(batch: Batch, shapes: Shapes, forces: Forces, bent: Amplitudes) -> Array:
     """Rise in the middle of the longest span at every age (T, V); the drying bow grows with shrinkage until
     installation."""
-    own, later, rods = amplitudes(batch, forces, slice(None))
+    own, later, rods = bent
     middle = len(shapes.x_in) - 3
     dried = shrinkage_share(forces.plan.ages_days - batch.piece.concrete.cure_age_days)
     grown = dried - dried[0]
@@ -92,7 +95,7 @@ def crown_in_time(batch: Batch, shapes: Shapes, forces: Forces) -> Array:
     return (
         shapes.own[:, middle] * own
         + shapes.later[:, middle] * later
-        + np.multiply.outer(np.minimum(share, 1.0), shapes.drying[:, middle])
+        + np.minimum(share, 1.0)[:, None] * shapes.drying[:, middle]
         + (shapes.rods[..., middle] * rods).sum(1)
     )
 
@@ -120,48 +123,42 @@ def by_magnitude(x: Array, value: Array) -> tuple[Array, Array]:
     return np.where(inside, height, found).reshape(shape), np.where(inside, top, x[most]).reshape(shape)
 
 
-def downward(x: Array, most: Array, least: Array) -> tuple[Array, Array]:
-    """The greatest deflection down over patterns, most and least (V, points), and its x; up, where nothing goes
-    down but rounding. (V,)"""
+def downward(most: Array, least: Array) -> Array:
+    """Of the deflections over patterns, most and least (V, points), the ones down; up, where nothing goes down but
+    rounding. (V, points)"""
     goes_down = most.max(-1, keepdims=True) > ROUNDING * np.abs(least).max(-1, keepdims=True)
-    return by_magnitude(x, np.where(goes_down, most, least))
+    return np.where(goes_down, most, least)
 
 
 def deflections(
-    batch: Batch, shapes: Shapes, cases: LoadCases, forces: Forces, lateral: tuple[Array, Array]
+    batch: Batch, shapes: Shapes, cases: LoadCases, forces: Forces, bent: Amplitudes, lateral: tuple[Array, Array]
 ) -> Deflections:
     span, size = shapes.in_span(), batch.size
-    x = shapes.x_in[span]
-    last = len(forces.plan.ages_days) - 1
-    crowns = [
-        crown_at(batch, shapes, forces, 0, 0.0),
-        shapes.drying[:, span],
-        crown_at(batch, shapes, forces, forces.plan.installed, 1.0),
-        crown_at(batch, shapes, forces, last, 1.0),
-    ]
-    value, at = by_magnitude(x, np.stack([wide(rise, (size, len(x))) for rise in crowns]))
-    transfer, drying, installed, final = zip(value, at, strict=True)
+    x, modulus = shapes.x_in[span], batch.concrete.modulus_psi[:, None]
     drops = -shapes.live
-    modulus = batch.concrete.modulus_psi
-    most, least = envelope(cases.plan, drops)
-    live = downward(x, most[:, span] / modulus[:, None], least[:, span] / modulus[:, None])
-    parts = [
-        downward(x, *(part[:, span] / modulus[:, None] for part in group_envelope(group, drops)))[0]
-        for group in cases.plan.groups
-    ]
-    felt = np.max([(1.0 - batch.piece.sustained_live) * parts[0], *parts[1:]], axis=0)
-    ends = [downward(x[:1], most[:, [k]] / modulus[:, None], least[:, [k]] / modulus[:, None])[0] for k in (-2, -1)]
+    groups = [group_envelope(group, drops) for group in cases.plan.groups]
+    most, least = envelope(groups)
+    curves = (
+        crown_at(shapes, bent, 0, 0.0),
+        shapes.drying[:, span],
+        crown_at(shapes, bent, forces.plan.installed, 1.0),
+        crown_at(shapes, bent, len(forces.plan.ages_days) - 1, 1.0),
+        *(downward(*(part[:, span] / modulus for part in pair)) for pair in ((most, least), *groups)),
+    )
+    side_by_side = np.empty((len(curves), size, len(x)))
+    for place, one in zip(side_by_side, curves, strict=True):
+        place[...] = one
+    value, at = by_magnitude(x, side_by_side)
+    felt = np.max([(1.0 - batch.piece.sustained_live) * value[5], *value[6:]], axis=0)
     first, end = batch.piece.supports[0].at_in, batch.piece.supports[-1].at_in
-    overhangs = first > 0.0, end < batch.piece.length_in
     tips = [
-        wide(np.asarray(value if there else [np.nan]), (size,)) for value, there in zip(ends, overhangs, strict=True)
+        wide(downward(most[:, [k]] / modulus, least[:, [k]] / modulus)[:, 0] if there else np.full(1, np.nan), (size,))
+        for k, there in ((-2, first > 0.0), (-1, end < batch.piece.length_in))
     ]
-    pairs = [(wide(value, (size,)), wide(at, (size,))) for value, at in (transfer, drying, installed, final, live)]
     names = ("crown_transfer", "crown_drying", "crown_installed", "crown_final", "live")
-    found = {name: pair[0] for name, pair in zip(names, pairs, strict=True)}
-    found |= {f"{name}_at": pair[1] for name, pair in zip(names, pairs, strict=True)}
+    found = dict(zip(names, value, strict=False)) | {f"{name}_at": x for name, x in zip(names, at, strict=False)}
     return Deflections(
-        long=wide(installed[0] - final[0] + felt, (size,)),
+        long=value[2] - value[3] + felt,
         tip_left=tips[0],
         tip_right=tips[1],
         lateral=lateral[0],

@@ -4,6 +4,8 @@ Between two stations of a panel a quantity is taken as the parabola through the 
 curvature of uniform loads on a constant section.
 """
 
+import math
+from bisect import bisect_left
 from itertools import pairwise
 
 import numpy as np
@@ -83,19 +85,19 @@ def _breakpoints(piece: Piece) -> Array:
     if piece.handling is not None:
         marks += piece.handling.lift_points_in
     marks.append(middle_of_longest_span(piece))
-    kept = np.unique(np.clip(np.array(marks, dtype=float), 0.0, piece.length_in))
-    kept = kept[np.append(True, np.diff(kept) > MERGED * piece.length_in)]
-    supports = np.array([support.at_in for support in piece.supports])
-    pieces = []
-    for a, b in pairwise(kept.tolist()):
-        span = int(np.searchsorted(supports, 0.5 * (a + b)))
+    ends = sorted({min(max(float(mark), 0.0), piece.length_in) for mark in marks})
+    kept = ends[:1] + [b for a, b in pairwise(ends) if b - a > MERGED * piece.length_in]
+    supports = [support.at_in for support in piece.supports]
+    found = []
+    for a, b in pairwise(kept):
+        span = bisect_left(supports, 0.5 * (a + b))
         inside = 0 < span < len(supports)
         longest = min(
-            piece.length_in / PANELS, (supports[span] - supports[span - 1]) / PANELS_A_SPAN if inside else np.inf
+            piece.length_in / PANELS, (supports[span] - supports[span - 1]) / PANELS_A_SPAN if inside else math.inf
         )
-        count = max(1, int(np.ceil((b - a) / longest - 1e-9)))
-        pieces.append(a + np.arange(count) * ((b - a) / count))
-    return np.concatenate([*pieces, kept[-1:]])
+        count = max(1, math.ceil((b - a) / longest - 1e-9))
+        found += [a + k * ((b - a) / count) for k in range(count)]
+    return np.array([*found, kept[-1]])
 
 
 def middle_of_longest_span(piece: Piece) -> float:

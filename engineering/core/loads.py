@@ -4,6 +4,7 @@ A row is one thing that is on or off as a whole: a live load's part in one span 
 that can stand anywhere. Down is positive. Moments [lbf·in], shears [lbf] at stations, reactions [lbf] at supports.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 from typing import NamedTuple
@@ -63,7 +64,7 @@ def _of_patches(x: Array, middle: Array, supports: Array, patches: Array) -> Eff
     near = total - far
     reaction = np.zeros((len(patches), len(supports)))
     reaction[:, [0, -1]] = np.concatenate([near, far], axis=1)
-    loaded = np.clip(x, start, end) - start
+    loaded = np.minimum(np.maximum(x, start), end) - start
     shear = near * (middle > first) + far * (middle > last) - line * loaded
     moment = near * np.maximum(x - first, 0.0) + far * np.maximum(x - last, 0.0)
     moment -= line * loaded * (x - start - 0.5 * loaded)
@@ -131,24 +132,24 @@ def _patches(piece: Piece, load: Load, start: float, end: float) -> tuple[Patch,
     return tuple(found)
 
 
-def envelope(plan: LivePlan, rows: Array) -> tuple[Array, Array]:
-    """Greatest and least of a response over all patterns and groups, zero included.
-
-    rows : (V, rows, ...) response to each row. Returns two arrays (V, ...).
-    """
-    zero = np.zeros((rows.shape[0], *rows.shape[2:]))
-    most, least = zero, zero
-    for group in plan.groups:
-        up, down = group_envelope(group, rows)
+def envelope(groups: Sequence[tuple[Array, Array]]) -> tuple[Array, Array]:
+    """Greatest and least over the envelopes of all groups, of which one acts at a time. Two arrays (V, ...)."""
+    (most, least), *others = groups
+    for up, down in others:
         most, least = np.maximum(most, up), np.minimum(least, down)
     return most, least
 
 
 def group_envelope(group: tuple[tuple[int, int], ...], rows: Array) -> tuple[Array, Array]:
+    """Greatest and least of a response over all patterns of a group, zero included.
+
+    rows : (V, rows, ...) response to each row. Returns two arrays (V, ...).
+    """
     most = np.zeros((rows.shape[0], *rows.shape[2:]))
-    least = most.copy()
+    least = np.zeros_like(most)
     for first, end in group:
-        member = rows[:, first:end]
-        most += np.maximum(member.max(1), 0.0)
-        least += np.minimum(member.min(1), 0.0)
+        one = end - first == 1
+        up, down = (rows[:, first],) * 2 if one else (rows[:, first:end].max(1), rows[:, first:end].min(1))
+        most += np.maximum(up, 0.0)
+        least += np.minimum(down, 0.0)
     return most, least

@@ -2,7 +2,7 @@
 polygons."""
 
 from dataclasses import dataclass, replace
-from functools import lru_cache, reduce
+from functools import lru_cache
 from typing import NamedTuple
 
 import numpy as np
@@ -31,19 +31,13 @@ class Moments(NamedTuple):
         return Moments(*(a + times * b for a, b in zip(self, other, strict=True)))
 
 
-def ring_moments(ring: Array) -> Moments:
-    """Of rings (V, P, 2), counter-clockwise. Each (V,)."""
-    z, y = ring[..., 0], ring[..., 1]
-    zn, yn = np.roll(z, -1, axis=-1), np.roll(y, -1, axis=-1)
-    cross = z * yn - zn * y
-    return Moments(
-        cross.sum(-1) / 2,
-        ((z + zn) * cross).sum(-1) / 6,
-        ((y + yn) * cross).sum(-1) / 6,
-        ((y * y + y * yn + yn * yn) * cross).sum(-1) / 12,
-        ((z * z + z * zn + zn * zn) * cross).sum(-1) / 12,
-        ((z * yn + 2 * z * y + 2 * zn * yn + zn * y) * cross).sum(-1) / 24,
-    )
+def edge_moments(edges: Edges) -> Moments:
+    """Of what the edges of counter-clockwise rings (E, V, 1) enclose, cores and holes taken out. Each (V,)."""
+    z, y, zn, yn, sign = (part[..., 0] for part in edges[:5])
+    cross, both, high = sign * (z * yn - zn * y), z + zn, y + yn
+    terms = np.array([both, high, high * high - y * yn, both * both - z * zn, both * high + z * y + zn * yn])
+    along, up, yy, zz, zy = np.add.reduce(terms * cross, 1)
+    return Moments(np.add.reduce(cross, 0) / 2, along / 6, up / 6, yy / 12, zz / 12, zy / 24)
 
 
 def properties(moments: Moments, top: Array, bottom: Array) -> Properties:
@@ -70,13 +64,15 @@ class Sections:
 def sections_of(batch: Batch, grid: Grid, height_in: Array, active: Flags) -> Sections:
     """height_in (R, Vg, S) of the rods' axes; active (R, S)."""
     lines = outlines_of(batch)
-    zones = [_zone_moments(batch, number) for number in lines.own]
-    core = _side_by_side([z[1] for z in zones])[:, lines.sort]
-    gross_moments = Moments(
-        *(_side_by_side(list(parts))[:, lines.sort] for parts in zip(*(z[0] for z in zones), strict=True))
+    own = [lines.edges[number] for number in lines.own]
+    zones = zip(*(edge_moments(edges) for edges in own), strict=True)
+    gross_moments = Moments(*(_side_by_side(list(parts))[:, lines.sort] for parts in zones))
+    core = _side_by_side([_core_area(batch, number) for number in lines.own])[:, lines.sort]
+    top, bottom = (
+        _side_by_side([pick.reduce(edges.y0, 0, where=edges.sign > 0.0, initial=start)[:, 0] for edges in own])
+        for pick, start in ((np.maximum, -np.inf), (np.minimum, np.inf))
     )
-    top = _side_by_side([ring_extreme(batch, k) for k in lines.own])[:, lines.sort]
-    bottom = -_side_by_side([ring_extreme(batch, k, -1.0) for k in lines.own])[:, lines.sort]
+    top, bottom = top[:, lines.sort], bottom[:, lines.sort]
     gross = properties(gross_moments, top, bottom)
     at_stations = Moments(*(part[:, grid.zone] for part in gross_moments))
     clearances = []
@@ -111,29 +107,21 @@ def _zone_edges(batch: Batch, number: int) -> Edges:
 def _side_by_side(parts: list[Array]) -> Array:
     """Arrays (V or 1,) as columns (V or 1, n)."""
     lead = max(part.shape[0] for part in parts)
-    return np.stack([wide(part, (lead,)) for part in parts], axis=-1)
+    found = np.empty((lead, len(parts)))
+    for column, part in enumerate(parts):
+        found[:, column] = part
+    return found
 
 
-def ring_extreme(batch: Batch, zone: int, sign: float = 1.0) -> Array:
-    """The highest sign × y of a zone's concrete (Vg,)."""
-    specs = batch.piece.zones[zone].rings
-    tops = [
-        (sign * ring[..., 1]).max(-1)
-        for ring, spec in zip(batch.rings[zone], specs, strict=True)
-        if spec.role is RingRole.CONCRETE
-    ]
-    return reduce(np.maximum, tops)
-
-
-def _zone_moments(batch: Batch, zone: int) -> tuple[Moments, Array]:
-    total = Moments(*(np.zeros(1) for _ in Moments._fields))
-    core = np.zeros(1)
+def _core_area(batch: Batch, zone: int) -> Array:
+    """Of the foam in a zone's section (Vg,)."""
+    found = np.zeros(1)
     for ring, spec in zip(batch.rings[zone], batch.piece.zones[zone].rings, strict=True):
-        part = ring_moments(ring)
-        sign = 1.0 if spec.role is RingRole.CONCRETE else -1.0
-        core = core + part.area if spec.role is RingRole.CORE else core
-        total = total.plus(part, sign)
-    return total, core
+        if spec.role is RingRole.CORE:
+            z, y = ring[..., 0], ring[..., 1]
+            found = found + 0.5 * (z[:, :-1] * y[:, 1:] - z[:, 1:] * y[:, :-1]).sum(1)
+            found = found + 0.5 * (z[:, -1] * y[:, 0] - z[:, 0] * y[:, -1])
+    return found
 
 
 def _sleeve(

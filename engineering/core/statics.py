@@ -10,7 +10,16 @@ import numpy as np
 
 from engineering.core.batching import Array, Batch, wide
 from engineering.core.grid import panel_middle
-from engineering.core.loads import Effects, LivePlan, dead_patches, envelope, live_plan, patch_effects, zone_patches
+from engineering.core.loads import (
+    Effects,
+    LivePlan,
+    dead_patches,
+    envelope,
+    group_envelope,
+    live_plan,
+    patch_effects,
+    zone_patches,
+)
 from engineering.core.quantities import Grid, Loading
 from engineering.core.sections import Sections
 
@@ -106,12 +115,13 @@ def load_cases(batch: Batch, grid: Grid, frame: Frame, sections: Sections) -> Lo
     concrete, core = sections.gross.area_in2, sections.core_area_in2
     weight = (concrete * batch.concrete.density_pcf[:, None] + core * piece.core_density_pcf) / 1728.0
     plan = live_plan(piece, grid)
-    own = effects_on(frame, patch_effects(grid, frame.supports_in, zone_patches(piece)))
-    dead = effects_on(frame, patch_effects(grid, frame.supports_in, (dead_patches(piece),)))
-    live = effects_on(frame, patch_effects(grid, frame.supports_in, plan.rows))
-    selves = [np.matmul(weight[:, None, :], part)[:, 0, :] for part in own]
-    deads = [part[:, 0, :] for part in dead]
-    live_most = [envelope(plan, part) for part in live]
+    zones = len(piece.zones)
+    rows = (*zone_patches(piece), dead_patches(piece), *plan.rows)
+    effects = effects_on(frame, patch_effects(grid, frame.supports_in, rows))
+    selves = [np.matmul(weight[:, None, :], part[:, :zones])[:, 0, :] for part in effects]
+    deads = [part[:, zones] for part in effects]
+    live = [part[:, zones + 1 :] for part in effects]
+    live_most = [envelope([group_envelope(group, part) for group in plan.groups]) for part in live]
     sustained = piece.sustained_live * live[0][:, list(plan.sustained)].sum(1)
     modulus = batch.concrete.modulus_psi[:, None]
     drying = frame.restrained(drying_curvature(batch, grid, sections)) * modulus

@@ -17,6 +17,7 @@ from engineering.core.quantities import Analysis, Extremes
 from engineering.core.strength_along import StrengthAlong, strengths
 
 T = TypeVar("T")
+EQUAL = 1e-10  # values nearer than this share of themselves are equal but for rounding
 
 
 @dataclass(frozen=True)
@@ -126,9 +127,10 @@ class Reading:
         return float(np.max(np.diff([support.at_in for support in self.piece.supports])))
 
     def largest(self, values: Array, where: NDArray[np.bool_]) -> Worst:
-        """Largest of `values` (V, S) over the stations `where` (S,)."""
+        """Largest of `values` (V, S) over the stations `where` (S,); of equals the first one, whatever the rounding."""
         masked = np.where(where, values, -np.inf)
-        station = masked.argmax(axis=1)
+        most = masked.max(axis=1, keepdims=True)
+        station = (masked >= most * (1.0 - np.copysign(EQUAL, most))).argmax(axis=1)
         return Worst(masked[np.arange(len(station)), station], station, self.analysis.grid.x_in[station])
 
     def trace(self, variant: int, station: int, rods: Array, moments: dict[str, Array], stress: float) -> Trace:
