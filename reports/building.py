@@ -29,7 +29,7 @@ from reports.evidence import RESULT, ROWS, SPECIFICATION
 from reports.floor_records import build_floor_record, load_test_record, pour_ticket, stressing_record
 from reports.form_drawing import build_form_drawing
 from reports.handover import build_label, handover_record
-from reports.models import IssuedRecord, RecordKind, new_file_name, records_folder
+from reports.models import IssuedRecord, RecordKind, file_name_of, records_folder
 from reports.opening import Acceptance, RecordFacts, RecordPdf
 from reports.signing import EngineerField, sign
 from reports.sources import sources_of
@@ -76,11 +76,12 @@ def build(record: IssuedRecord) -> bool:
         engineer_field=field,
         evidence=_evidence(facts),
     )
-    file = records_folder() / new_file_name()
+    digest = hashlib.sha256(signed).hexdigest()
+    file = records_folder() / file_name_of(digest)
     keep_file(file, signed)
-    if _finish(record, file=file.name, sha256=hashlib.sha256(signed).hexdigest(), size=len(signed)):
+    if _finish(record, file=file.name, sha256=digest, size=len(signed)):
         return True
-    file.unlink(missing_ok=True)
+    file.unlink(missing_ok=True)  # no two signatures are the same, so no other row names this file
     return False
 
 

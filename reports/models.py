@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-import uuid
 from pathlib import Path
-from typing import ClassVar
+from typing import Any, ClassVar
 
 from django.conf import settings
 from django.db import models
@@ -37,6 +36,13 @@ PREFIXES = {
 OF_A_PIECE = (RecordKind.POUR, RecordKind.STRESSING, RecordKind.LOAD_TEST, RecordKind.HANDOVER, RecordKind.LABEL)
 
 
+class NeverDeleted(models.QuerySet[Any]):
+    """Rows that are proof of something: no query deletes them."""
+
+    def delete(self) -> tuple[int, dict[str, int]]:
+        raise TypeError("Records, signed copies and links are never deleted.")
+
+
 class IssuedRecord(models.Model):
     """One signed file. Everything in it comes from the rows named here, which are never edited."""
 
@@ -63,6 +69,8 @@ class IssuedRecord(models.Model):
     file = models.CharField(max_length=80, blank=True)  # name in the records folder
     sha256 = models.CharField(max_length=64, blank=True)  # of the signed file
     size = models.PositiveIntegerField(default=0)  # [bytes]
+
+    objects = NeverDeleted.as_manager()
 
     class Meta:
         ordering: ClassVar[list[str]] = ["-pk"]
@@ -116,6 +124,8 @@ class SignedCopy(models.Model):
     uploaded_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
     uploaded_at = models.DateTimeField(auto_now_add=True)
 
+    objects = NeverDeleted.as_manager()
+
     class Meta:
         ordering: ClassVar[list[str]] = ["-pk"]
         verbose_name_plural = "signed copies"
@@ -148,6 +158,8 @@ class SharingLink(models.Model):
     expires_at = models.DateTimeField()
     revoked_at = models.DateTimeField(null=True, blank=True)
     revoked_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, null=True, blank=True, related_name="+")
+
+    objects = NeverDeleted.as_manager()
 
     class Meta:
         ordering: ClassVar[list[str]] = ["-pk"]
@@ -189,6 +201,8 @@ class SharedAccess(models.Model):
     what = models.CharField(max_length=60)  # list, piece C-104/1, record DR-000012; as asked for
     outcome = models.CharField(max_length=12, choices=Given)
 
+    objects = NeverDeleted.as_manager()
+
     class Meta:
         ordering: ClassVar[list[str]] = ["-pk"]
         verbose_name_plural = "shared accesses"
@@ -211,5 +225,6 @@ def records_folder() -> Path:
     return folder
 
 
-def new_file_name() -> str:
-    return f"{uuid.uuid4().hex}.pdf"
+def file_name_of(sha256: str) -> str:
+    """A kept file is named by its content, so that nothing is ever written over something else."""
+    return f"{sha256}.pdf"

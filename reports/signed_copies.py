@@ -22,7 +22,7 @@ from jobs.actions.transactions import one_act
 from jobs.errors import BadEntry, ShopError
 from jobs.models import Design, Person, Release, Role
 from reports.building import keep_file
-from reports.models import IssuedRecord, SignedCopy, new_file_name, records_folder
+from reports.models import IssuedRecord, SignedCopy, file_name_of, records_folder
 from reports.signing import ENGINEER_FIELD, shop_certificates
 from reports.verification import NotReadable, read_facts, status_of
 
@@ -107,7 +107,7 @@ def keep_signed_copy(
     digest = hashlib.sha256(data).hexdigest()
     if there := SignedCopy.objects.filter(sha256=digest).first():
         return there
-    file = records_folder() / new_file_name()
+    file = records_folder() / file_name_of(digest)
     keep_file(file, data)
     copy = SignedCopy.objects.create(
         record=record,
