@@ -5,7 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from datetime import date
 
-from django.db.models import Count, Prefetch, Q, QuerySet
+from django.db.models import Count, F, Prefetch, Q, QuerySet, Window
+from django.db.models.functions import RowNumber
 from django.utils import timezone
 
 from engineering.models import CheckRun, JobStatus
@@ -29,7 +30,7 @@ from jobs.models import (
 from jobs.stages import LINE, MOVES
 from jobs.standing import Standing
 
-MOST_ON_A_BOARD = 5_000
+SHOWN_OF_A_STAGE = 12  # on the board; the rest is one tap away
 NEWEST_EVENTS = 50
 
 
@@ -38,19 +39,25 @@ NEWEST_EVENTS = 50
 
 @dataclass
 class BoardColumn:
+    """One stage: how many pieces are there, and the first of them by due date; of what is installed, the newest."""
+
     stage: Stage
     pieces: list[Piece] = field(default_factory=list)
+    count: int = 0
 
 
 @dataclass
 class Board:
     columns: list[BoardColumn]
-    held: list[Piece]
+    held: BoardColumn
     late: int  # pieces of orders past their due date and not installed
 
 
-def board(*, order: Order | None = None, text: str = "") -> Board:
-    """Every piece of the open orders by stage; rejected pieces are left to their orders."""
+FIRST_DUE = (F("design__order__due_date").asc(nulls_last=True), "design__mark", "serial", "pk")
+
+
+def board_pieces(*, order: Order | None = None, text: str = "") -> QuerySet[Piece]:
+    """Every piece of the open orders, the first due first; rejected pieces are left to their orders."""
     pieces = Piece.objects.filter(design__order__archived_at=None).exclude(stage=Stage.REJECTED)
     if order is not None:
         pieces = pieces.filter(design__order=order)
@@ -60,17 +67,24 @@ def board(*, order: Order | None = None, text: str = "") -> Board:
             | Q(design__order__number__icontains=text)
             | Q(design__order__client__icontains=text)
         )
-    found = pieces.select_related("design__order", "revision").order_by(
-        "design__order__due_date", "design__mark", "serial"
-    )
-    columns, held, late, today = {stage: BoardColumn(stage) for stage in LINE}, [], 0, timezone.localdate()
-    for piece in found[:MOST_ON_A_BOARD]:
-        if piece.stage == Stage.HELD:
-            held.append(piece)
-        else:
-            columns[Stage(piece.stage)].pieces.append(piece)
-        due = piece.design.order.due_date
-        late += bool(due and due < today and piece.stage != Stage.INSTALLED)
+    return pieces.select_related("design__order", "revision").order_by(*FIRST_DUE)
+
+
+def board(*, order: Order | None = None, text: str = "") -> Board:
+    """The pieces of `board_pieces` by stage: all counted, `SHOWN_OF_A_STAGE` of each there to be shown."""
+    pieces = board_pieces(order=order, text=text)
+    columns = {stage: BoardColumn(stage) for stage in [*LINE, Stage.HELD]}
+    overdue = Q(design__order__due_date__lt=timezone.localdate())
+    late = 0
+    for row in pieces.order_by().values("stage").annotate(count=Count("pk"), overdue=Count("pk", filter=overdue)):
+        columns[Stage(row["stage"])].count = row["count"]
+        late += row["overdue"] if row["stage"] != Stage.INSTALLED else 0
+    place = Window(RowNumber(), partition_by="stage", order_by=FIRST_DUE)
+    under_way = pieces.exclude(stage=Stage.INSTALLED).annotate(place=place).filter(place__lte=SHOWN_OF_A_STAGE)
+    installed = pieces.filter(stage=Stage.INSTALLED).order_by("-stage_since", "-pk")[:SHOWN_OF_A_STAGE]
+    for piece in [*under_way, *installed]:
+        columns[Stage(piece.stage)].pieces.append(piece)
+    held = columns.pop(Stage.HELD)
     return Board(list(columns.values()), held, late)
 
 
@@ -89,7 +103,7 @@ def order_list(*, text: str = "", archived: bool = False, due_before: date | Non
         orders = orders.filter(Q(number__icontains=text) | Q(client__icontains=text) | Q(site__icontains=text))
     if due_before:
         orders = orders.filter(due_date__lt=due_before)
-    return orders.order_by("due_date", "number")
+    return orders.order_by(F("due_date").asc(nulls_last=True), "number")
 
 
 @dataclass

@@ -25,6 +25,7 @@ urlpatterns = [
     path("shop/wrenches/new/", office.wrench, name="wrench_new"),
     path("shop/wrenches/<int:pk>/", office.wrench, name="wrench"),
     path("board/", board.board, name="board"),
+    path("board/<slug:stage>/", board.board_stage, name="board_stage"),
     path("orders/", orders.order_list, name="order_list"),
     path("orders/new/", orders.order_new, name="order_new"),
     path("orders/<int:pk>/", orders.order, name="order"),

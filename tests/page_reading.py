@@ -7,9 +7,15 @@ from __future__ import annotations
 import itertools
 from dataclasses import dataclass, field
 from html.parser import HTMLParser
+from typing import Any
 
 LONE = {"meta", "link", "input", "br", "hr", "img", "path", "rect", "line", "circle", "area", "col"}
 NAMELESS_INPUTS = {"hidden", "submit", "button"}
+
+
+def as_read(answer: Any) -> str:
+    """The markup of an answer with each run of white space as one blank, as a browser lays it out."""
+    return " ".join(answer.content.decode().split())
 
 
 @dataclass

@@ -6,7 +6,8 @@ from collections import Counter
 from dataclasses import dataclass
 from datetime import date
 
-from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
+from django.core.paginator import Paginator
+from django.http import Http404, HttpRequest, HttpResponse, HttpResponseRedirect
 from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_safe
@@ -16,7 +17,7 @@ from jobs.models import Piece, Stage
 from jobs.views.entries import show
 from jobs.views.next_thing import WAITS
 
-MOST_DONE = 12  # installed pieces on the board; the rest is with their orders
+ON_A_PAGE = 60
 
 
 @dataclass
@@ -34,6 +35,10 @@ class Band:
     waits_for: str
     whom: str
 
+    @property
+    def more(self) -> int:
+        return self.count - len(self.slips)
+
 
 @require_safe
 def home(request: HttpRequest) -> HttpResponse:
@@ -43,12 +48,12 @@ def home(request: HttpRequest) -> HttpResponse:
 @require_safe
 def board(request: HttpRequest) -> HttpResponse:
     access.need(request.user, "view")
-    text = request.GET.get("q", "")[:100]
+    text = _asked_for(request)
     found = queries.board(text=text)
     today = timezone.localdate()
-    bands = [_band(column.stage, column.pieces, today) for column in found.columns]
-    if found.held:
-        bands.append(_band(Stage.HELD, found.held, today))
+    bands = [_band(column.stage, column.pieces, column.count, today) for column in found.columns]
+    if found.held.count:
+        bands.append(_band(Stage.HELD, found.held.pieces, found.held.count, today))
     waiting: Counter[str] = Counter()
     for band in bands:
         if band.whom:
@@ -67,14 +72,32 @@ def board(request: HttpRequest) -> HttpResponse:
     )
 
 
-def _band(stage: Stage, pieces: list[Piece], today: date) -> Band:
+@require_safe
+def board_stage(request: HttpRequest, stage: str) -> HttpResponse:
+    """Every piece at one stage, page by page."""
+    access.need(request.user, "view")
+    if stage not in WAITS:
+        raise Http404
+    text = _asked_for(request)
+    pieces = queries.board_pieces(text=text).filter(stage=stage)
+    if stage == Stage.INSTALLED:
+        pieces = pieces.order_by("-stage_since", "-pk")
+    page = Paginator(pieces, ON_A_PAGE).get_page(request.GET.get("page"))
+    band = _band(Stage(stage), list(page), page.paginator.count, timezone.localdate())
+    return show(request, "jobs/board_stage.html", {"here": "board", "band": band, "page": page, "text": text})
+
+
+def _asked_for(request: HttpRequest) -> str:
+    """What is looked for; a NUL, which no database takes in a text, is in no mark and no name."""
+    return request.GET.get("q", "").replace("\0", "")[:100]
+
+
+def _band(stage: Stage, shown: list[Piece], count: int, today: date) -> Band:
     waits_for, whom = WAITS[stage]
-    shown = pieces[-MOST_DONE:] if stage == Stage.INSTALLED else pieces
-    slips = [
-        Slip(
-            piece,
-            stage != Stage.INSTALLED and bool(piece.design.order.due_date and piece.design.order.due_date < today),
-        )
-        for piece in shown
-    ]
-    return Band(stage.label, stage.value, slips, len(pieces), waits_for, whom)
+    slips = [Slip(piece, _is_late(piece, today)) for piece in shown]
+    return Band(stage.label, stage.value, slips, count, waits_for, whom)
+
+
+def _is_late(piece: Piece, today: date) -> bool:
+    due = piece.design.order.due_date
+    return piece.stage != Stage.INSTALLED and bool(due and due < today)

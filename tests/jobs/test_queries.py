@@ -29,13 +29,13 @@ def show(board: queries.Board) -> list[str]:
     return [f"{piece} {piece.design.order} {piece.revision}" for column in board.columns for piece in column.pieces]
 
 
-def test_the_board_is_one_query_however_many_pieces():
+def test_the_board_takes_three_queries_however_many_pieces():
     make_design(pieces=2)
     few = count(lambda: show(queries.board()))
     order = make_order()
     for n in range(4):
         make_design(order, pieces=20, document=document(mark=f"D-{n}"))
-    assert count(lambda: show(queries.board())) == few == 1
+    assert count(lambda: show(queries.board())) == few == 3
 
 
 def test_the_board_shows_stages_held_and_late():
@@ -44,8 +44,17 @@ def test_the_board_shows_stages_held_and_late():
     pieces.hold(held, by=person(), reason="x")
     board = queries.board()
     assert [(column.stage, len(column.pieces)) for column in board.columns if column.pieces] == [(Stage.ORDERED, 1)]
-    assert (board.held, board.late) == ([held], 2)
+    assert (board.held.pieces, board.held.count, board.late) == ([held], 1, 2)
     assert len(board.columns) == 12
+
+
+def test_the_board_counts_all_and_shows_the_first_due_of_each_stage():
+    late = make_order(due_date=timezone.localdate() - timedelta(days=1))
+    make_design(pieces=queries.SHOWN_OF_A_STAGE + 3)
+    first = make_design(late, document=document(mark="Z-9")).pieces.get()
+    ordered = queries.board().columns[0]
+    assert (ordered.count, len(ordered.pieces)) == (queries.SHOWN_OF_A_STAGE + 4, queries.SHOWN_OF_A_STAGE)
+    assert ordered.pieces[0] == first
 
 
 def test_the_board_leaves_out_rejected_pieces_and_archived_orders():

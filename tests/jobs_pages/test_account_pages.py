@@ -12,7 +12,7 @@ from django.urls import reverse
 from jobs.models import ApiToken, Person, Stage
 from jobs.site import setup_code
 from tests.factories import PASSWORD, make_order, person, piece_at
-from tests.page_reading import objections
+from tests.page_reading import as_read, objections
 
 pytestmark = pytest.mark.django_db
 SignIn = Callable[..., Client]
@@ -32,7 +32,7 @@ def test_a_fresh_shop_leads_to_the_first_account_and_only_once(client: Client) -
     }
     answer = client.post(reverse("first_account"), sent)
     assert answer.status_code == 403
-    assert "not the set-up code" in answer.content.decode()
+    assert "not the set-up code" in as_read(answer)
     assert client.post(reverse("first_account"), sent | {"code": code, "again": "other"}).status_code == 422
     assert client.post(reverse("first_account"), sent | {"code": code})["Location"] == reverse("shop")
     assert Person.objects.get().role == "manager"
@@ -44,11 +44,11 @@ def test_signing_in_goes_back_to_the_page_and_a_wrong_password_says_so(client: C
     wanted = reverse("piece", args=[piece_at(Stage.FORMED).pk])
     away = client.get(wanted)
     assert away["Location"].endswith(f"?next={wanted}")
-    page = client.get(away["Location"]).content.decode()
+    page = as_read(client.get(away["Location"]))
     assert "still on this device" in page
     assert objections(page) == []
     wrong = client.post(reverse("login"), {"username": made.username, "password": "no", "next": wanted})
-    assert "do not belong together" in wrong.content.decode()
+    assert "do not belong together" in as_read(wrong)
     right = client.post(reverse("login"), {"username": made.username, "password": PASSWORD, "next": wanted})
     assert right["Location"] == wanted
 
@@ -84,9 +84,9 @@ def test_ones_own_password(signed_in: SignIn) -> None:
 
 def test_a_key_is_shown_once_and_taken_back(signed_in: SignIn) -> None:
     client = signed_in("engineer")
-    page = client.post(reverse("tokens"), {"label": "drawing export", "days": "30", "read_only": "on"}).content.decode()
+    page = as_read(client.post(reverse("tokens"), {"label": "drawing export", "days": "30", "read_only": "on"}))
     assert 'id="key">cb_' in page
-    assert "cb_" not in client.get(reverse("tokens")).content.decode()
+    assert "cb_" not in as_read(client.get(reverse("tokens")))
     token = ApiToken.objects.get()
     assert signed_in("crew").post(reverse("token_revoke", args=[token.pk])).status_code == 404
     client.post(reverse("token_revoke", args=[token.pk]))
@@ -114,7 +114,7 @@ def test_people_are_added_changed_and_the_last_manager_stays(signed_in: SignIn) 
     me = client.person  # type: ignore[attr-defined]  # set by signed_in
     answer = client.post(reverse("person", args=[me.pk]), changed | {"username": me.username, "role": "crew"})
     assert answer.status_code == 409
-    assert "last manager" in answer.content.decode()
+    assert "last manager" in as_read(answer)
     new = "another long one 77"
     client.post(reverse("person", args=[made.pk]), {"do": "password", "password": new, "again": new})
     made.refresh_from_db()
@@ -127,7 +127,7 @@ def test_two_people_changing_one_order(signed_in: SignIn) -> None:
     sent = {"number": order.number, "client": "First", "version": "0"}
     assert client.post(address, sent).status_code == 302
     answer = client.post(address, sent | {"client": "Second"})
-    page = answer.content.decode()
+    page = as_read(answer)
     assert answer.status_code == 409
     assert "First" in page
     assert 'value="Second"' in page
@@ -137,7 +137,7 @@ def test_two_people_changing_one_order(signed_in: SignIn) -> None:
 def test_the_search_over_orders(signed_in: SignIn) -> None:
     make_order(number="Z-9", client="Heron Lane")
     make_order(number="Z-8", client="Wren Street")
-    page = signed_in("viewer").get(reverse("order_list"), {"q": "heron"}).content.decode()
+    page = as_read(signed_in("viewer").get(reverse("order_list"), {"q": "heron"}))
     assert "Z-9" in page
     assert "Z-8" not in page
 
@@ -147,7 +147,7 @@ def test_light_and_dark_are_kept_in_a_cookie(theme: str, signed_in: SignIn) -> N
     client = signed_in("crew")
     answer = client.post(reverse("theme"), {"theme": theme, "back": "/orders/"})
     assert answer["Location"] == "/orders/"
-    assert f'data-theme="{theme}"' in client.get("/orders/").content.decode()
+    assert f'data-theme="{theme}"' in as_read(client.get("/orders/"))
 
 
 def test_the_theme_form_sends_nobody_to_another_site(client: Client) -> None:
@@ -165,7 +165,7 @@ def test_the_theme_form_sends_nobody_to_another_site(client: Client) -> None:
 )
 def test_error_pages_in_our_own_words(address: str, status: int, words: str, signed_in: SignIn) -> None:
     answer = signed_in("crew").get(address)
-    page = answer.content.decode()
+    page = as_read(answer)
     assert answer.status_code == status
     assert words in page
     assert objections(page) == []
@@ -177,7 +177,7 @@ def test_a_failed_csrf_check_says_what_to_do() -> None:
     client.force_login(made, backend="django.contrib.auth.backends.ModelBackend")
     piece = piece_at(Stage.FORMED)
     answer = client.post(reverse("form_check", args=[piece.pk]), {"core_held": "on"})
-    page = answer.content.decode()
+    page = as_read(answer)
     assert answer.status_code == 403
     assert "nothing is lost" in page
     assert f'href="{reverse("form_check", args=[piece.pk])}"' in page
@@ -193,8 +193,8 @@ def test_a_fault_of_ours_has_a_page_too(signed_in: SignIn, monkeypatch: pytest.M
     client.raise_request_exception = False
     answer = client.get(reverse("board"))
     assert answer.status_code == 500
-    assert "Something went wrong on our side" in answer.content.decode()
-    assert "made for the test" not in answer.content.decode()
+    assert "Something went wrong on our side" in as_read(answer)
+    assert "made for the test" not in as_read(answer)
     assert objections(answer.content.decode()) == []
 
 

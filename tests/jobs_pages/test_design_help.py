@@ -12,7 +12,7 @@ from engineering import study_actions, study_tasks
 from engineering.core.pipeline import run_checks
 from engineering.models import CheckRun, JobStatus, Specification, Study
 from tests.factories import document, make_design
-from tests.page_reading import Page, objections
+from tests.page_reading import Page, as_read, objections
 
 pytestmark = pytest.mark.django_db
 SMALL = {"numbers": [3], "heights_in": [1.25], "spreads": [0.8], "shares": [0.4, 0.6], "restress": [[]]}
@@ -34,7 +34,7 @@ def work(study: Study) -> Study:
 def page(client: Any, design: Any) -> str:
     answer = client.get(reverse("design_help", args=[design.pk]))
     assert answer.status_code == 200
-    text = answer.content.decode()
+    text = as_read(answer)
     assert objections(text) == []
     return text
 
@@ -82,7 +82,7 @@ def test_rods_found_open_in_the_editor_and_nothing_is_stored_until_saved(signed_
     before = Specification.objects.count()
     answer = client.get(address)
     assert answer.status_code == 200
-    assert one["thread"] in answer.content.decode()
+    assert one["thread"] in as_read(answer)
     assert Specification.objects.count() == before
     assert signed_in("viewer").get(address).status_code == 403
     assert client.get(reverse("design_help_draft", args=[design.pk, study.pk, 999999])).status_code == 404
@@ -126,7 +126,7 @@ def test_a_piece_without_rods_is_told_to_find_some_first(signed_in: Any) -> None
     design, client = make_design(document=without_rods()), signed_in("manager")
     answer = client.post(reverse("design_help_start", args=[design.pk]), {"kind": "region"})
     assert answer.status_code == 422
-    assert "This piece has no rods" in answer.content.decode()
+    assert "This piece has no rods" in as_read(answer)
 
 
 def post(client: Any, given: Any, query: str = "") -> Any:
@@ -136,7 +136,7 @@ def post(client: Any, given: Any, query: str = "") -> Any:
 def test_the_verdict_of_what_is_typed_is_worked_at_once_and_nothing_is_stored(signed_in: Any) -> None:
     client = signed_in("manager")
     answer = post(client, document(loads=HEAVY))
-    text = answer.content.decode()
+    text = as_read(answer)
     assert answer.status_code == 200
     assert "flexural strength" in text
     assert "worst ratio" in text

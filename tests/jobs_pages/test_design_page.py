@@ -13,13 +13,14 @@ from django.urls import reverse
 from engineering.models import CheckRun
 from jobs.models import Release
 from tests.factories import finished_checks, make_design, newest, person, release, revise
+from tests.page_reading import as_read
 
 pytestmark = pytest.mark.django_db
 SignIn = Callable[..., Client]
 
 
 def page(client: Client, design: object, query: str = "") -> str:
-    return client.get(reverse("design", args=[design.pk]) + query).content.decode()  # type: ignore[attr-defined]  # a Design
+    return as_read(client.get(reverse("design", args=[design.pk]) + query))  # type: ignore[attr-defined]  # a Design
 
 
 def test_a_current_verdict_is_shown_large_with_every_check(signed_in: SignIn) -> None:
@@ -119,7 +120,7 @@ def test_a_superseded_revision_cannot_be_released_from_a_page_left_open(signed_i
     revise(design)
     answer = signed_in("manager").post(reverse("design_release", args=[design.pk]), {"revision": "1"})
     assert answer.status_code == 409
-    assert "has taken its place" in answer.content.decode()
+    assert "has taken its place" in as_read(answer)
 
 
 def test_a_released_revision_offers_no_second_release(signed_in: SignIn) -> None:

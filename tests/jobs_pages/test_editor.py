@@ -17,7 +17,7 @@ from jobs.forms.specification import tree_of
 from jobs.forms.specification.document import field_pairs
 from jobs.models import Design, Revision
 from tests.factories import document, make_design, make_order, newest, revise
-from tests.page_reading import Page, objections
+from tests.page_reading import Page, as_read, objections
 
 pytestmark = pytest.mark.django_db
 SignIn = Callable[..., Client]
@@ -46,7 +46,7 @@ def test_a_new_design_from_a_starting_piece_is_saved_as_it_stands_in_the_form(si
 
 @pytest.mark.parametrize("name", [starter.name for starter in starters.starters()])
 def test_every_starting_piece_opens_in_the_form_and_keeps_the_rules(name: str, signed_in: SignIn) -> None:
-    html = signed_in("manager").get(reverse("design_new", args=[make_order().pk]), {"start": name}).content.decode()
+    html = as_read(signed_in("manager").get(reverse("design_new", args=[make_order().pk]), {"start": name}))
     assert f'value="{starters.document(name)["mark"]}"' in html
     assert objections(html) == []
 
@@ -60,7 +60,7 @@ def test_a_refused_form_keeps_what_was_typed_and_marks_each_fault_at_its_field(s
         "rods[0].across": "abc",
     }
     answer = client.post(reverse("design_edit", args=[design.pk]), sent)
-    html = answer.content.decode()
+    html = as_read(answer)
     page = Page(html)
     assert answer.status_code == 422
     assert Revision.objects.filter(design=design).count() == 1
@@ -91,7 +91,7 @@ def test_two_people_at_once_both_keep_their_work(signed_in: SignIn) -> None:
     mine = document(title="Mine")
     sent = fields(mine, base_revision="1")
     answer = client.post(reverse("design_edit", args=[design.pk]), sent)
-    html = answer.content.decode()
+    html = as_read(answer)
     assert answer.status_code == 409
     assert newest(design) == theirs
     assert Page(html).values()["title"] == "Mine"
@@ -105,14 +105,14 @@ def test_nothing_changed_is_said_and_nothing_made(signed_in: SignIn) -> None:
     design = make_design()
     answer = edit(design, newest(design).specification.document, signed_in("engineer"))
     assert answer.status_code == 409
-    assert "the same as" in answer.content.decode()
+    assert "the same as" in as_read(answer)
     assert Revision.objects.filter(design=design).count() == 1
 
 
 def test_the_buttons_work_without_a_script_and_give_back_the_whole_page(signed_in: SignIn) -> None:
     design, client = make_design(), signed_in("engineer")
     answer = edit(design, newest(design).specification.document, client, do="add zones")
-    html = answer.content.decode()
+    html = as_read(answer)
     assert answer.status_code == 200
     assert Page(html).field("zones[1].to").get("value") == ""
     assert "<html" in html
@@ -122,7 +122,7 @@ def test_the_buttons_work_without_a_script_and_give_back_the_whole_page(signed_i
 def test_with_the_script_only_the_form_comes_back(signed_in: SignIn) -> None:
     design, client = make_design(), signed_in("engineer")
     sent = fields(newest(design).specification.document, do="add rods")
-    html = client.post(reverse("design_edit", args=[design.pk]), sent, headers={"HX-Request": "true"}).content.decode()
+    html = as_read(client.post(reverse("design_edit", args=[design.pk]), sent, headers={"HX-Request": "true"}))
     assert "<html" not in html
     assert Page(html).field("rods[2].like").get("value") == "R1"
 
@@ -162,10 +162,10 @@ def test_taken_out_and_brought_in_again_it_is_the_same_document(signed_in: SignI
 )
 def test_what_cannot_be_brought_in_is_said_in_words_and_kept(text: str, words: str, signed_in: SignIn) -> None:
     answer = signed_in("engineer").post(reverse("design_new", args=[make_order().pk]), {"do": "import", "text": text})
-    html = answer.content.decode()
+    html = as_read(answer)
     assert answer.status_code == 422
     assert words in html
-    assert Page(html).values()["text"] == text
+    assert Page(answer.content.decode()).values()["text"] == text
     assert objections(html) == []
 
 
@@ -173,7 +173,7 @@ def test_a_file_that_is_not_text_is_refused(signed_in: SignIn) -> None:
     sent = {"do": "import", "file": SimpleUploadedFile("photo.json", b"\xff\xd8\xff\xe0 not text")}
     answer = signed_in("engineer").post(reverse("design_new", args=[make_order().pk]), sent)
     assert answer.status_code == 422
-    assert "is not text" in answer.content.decode()
+    assert "is not text" in as_read(answer)
 
 
 def test_ten_thousand_zones_are_refused_in_words(signed_in: SignIn) -> None:
@@ -181,7 +181,7 @@ def test_ten_thousand_zones_are_refused_in_words(signed_in: SignIn) -> None:
     sent = {f"zones[{number}].to": "1" for number in range(100)} | {"do": "save"}
     answer = client.post(reverse("design_edit", args=[design.pk]), sent)
     assert answer.status_code == 422
-    assert "at most 60 zones" in answer.content.decode()
+    assert "at most 60 zones" in as_read(answer)
     sent = {f"zones[{number}].to": "1" for number in range(6000)}
     assert client.post(reverse("design_edit", args=[design.pk]), sent).status_code in (400, 413)
 

@@ -14,7 +14,7 @@ from django.urls import URLPattern, reverse
 from jobs import urls
 from jobs.models import Stage
 from tests.factories import make_design, make_mix, make_wrench, person, piece_at, revise, start
-from tests.page_reading import objections
+from tests.page_reading import as_read, objections
 
 ALL, OFFICE, DRAWING, FLOOR = (
     {"manager", "crew", "engineer", "viewer"},
@@ -27,6 +27,7 @@ PAGES: dict[str, set[str]] = {
     "password_change": ALL,
     "tokens": ALL,
     "board": ALL,
+    "board_stage": ALL,
     "order_list": ALL,
     "order": ALL,
     "design": ALL,
@@ -103,6 +104,8 @@ def addresses(db: None) -> dict[str, str]:
     for name in PAGES:
         if name == "guide_page":
             found[name] = reverse(name, args=["tightening-rods"])
+        elif name == "board_stage":
+            found[name] = reverse(name, args=[Stage.FORMED])
         elif name in of:
             found[name] = reverse(name, args=[rows[of[name]]])
         elif name in ("piece", "form_check", "pour", "strength", "load_test", "install", "stressing"):
@@ -174,7 +177,7 @@ def test_the_pages_of_a_stressing_under_way_and_of_a_held_piece(signed_in: Calla
     assert objections(client.get(reverse("stressing", args=[piece.pk])).content.decode()) == []
     other = piece_at(Stage.FORMED)
     client.post(reverse("piece_hold", args=[other.pk]), {"reason": "warped form"})
-    page = client.get(reverse("piece", args=[other.pk])).content.decode()
+    page = as_read(client.get(reverse("piece", args=[other.pk])))
     assert "warped form" in page
     assert objections(page) == []
 

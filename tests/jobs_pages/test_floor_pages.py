@@ -13,7 +13,7 @@ from django.urls import reverse
 from jobs import starters
 from jobs.models import Event, FormCheck, Installation, Stage, StrengthTest, Stressing, StressingReading
 from tests.factories import make_wrench, piece_at, read, start
-from tests.page_reading import Page
+from tests.page_reading import Page, as_read
 
 pytestmark = pytest.mark.django_db
 SignIn = Callable[..., Client]
@@ -36,12 +36,12 @@ def at(name: str, piece: Any) -> str:
 )
 def test_the_one_next_thing(stage: str, words: str, signed_in: SignIn) -> None:
     make_wrench()
-    html = signed_in("crew").get(at("piece", piece_at(stage))).content.decode()
+    html = as_read(signed_in("crew").get(at("piece", piece_at(stage))))
     assert words in html
 
 
 def test_the_crew_is_told_who_releases(signed_in: SignIn) -> None:
-    html = signed_in("crew").get(at("piece", piece_at(Stage.DESIGNED))).content.decode()
+    html = as_read(signed_in("crew").get(at("piece", piece_at(Stage.DESIGNED))))
     assert "In hand:" in html
     assert "is not released" in html
 
@@ -57,7 +57,7 @@ def test_a_closed_gate_gives_its_reasons_and_moves_nothing(signed_in: SignIn) ->
     piece = piece_at(Stage.FORMED)
     answer = signed_in("crew").post(at("piece_move", piece), {"to_stage": "poured", "from_stage": "formed"})
     assert answer.status_code == 409
-    assert "The form is not checked to this revision" in answer.content.decode()
+    assert "The form is not checked to this revision" in as_read(answer)
     piece.refresh_from_db()
     assert piece.stage == Stage.FORMED
 
@@ -109,17 +109,17 @@ def test_a_pour_into_two_forms_at_once(signed_in: SignIn) -> None:
 def test_a_strength_test_in_the_units_of_the_drawing(signed_in: SignIn) -> None:
     piece = piece_at(Stage.CURING, document=starters.document("stair-tread-si"))
     client = signed_in("crew")
-    page = client.get(at("strength", piece)).content.decode()
+    page = as_read(client.get(at("strength", piece)))
     assert "MPa" in page
     client.post(at("strength", piece), {"kind": "cylinder", "specimen_0": "20", "specimen_1": "3000 psi"})
     assert StrengthTest.objects.get().specimens_psi == pytest.approx([20 / 0.00689475729, 3000], rel=1e-6)
-    assert "mark it stripped" in client.get(at("piece", piece)).content.decode()
+    assert "mark it stripped" in as_read(client.get(at("piece", piece)))
 
 
 def test_too_weak_specimens_keep_the_gate_closed_and_say_by_how_much(signed_in: SignIn) -> None:
     piece, client = piece_at(Stage.CURING), signed_in("crew")
     client.post(at("strength", piece), {"kind": "cube", "specimen_0": "2600", "specimen_1": "2700"})
-    html = client.get(at("piece", piece)).content.decode()
+    html = as_read(client.get(at("piece", piece)))
     assert "mean of 2120 psi; 2500 psi are needed" in html
     assert "Break specimens before stripping" in html
 
@@ -129,7 +129,7 @@ def test_stressing_does_not_begin_below_strength(signed_in: SignIn) -> None:
     client = signed_in("crew")
     client.post(at("strength", piece), {"kind": "cylinder", "specimen_0": "2600", "specimen_1": "2700"})
     client.post(at("piece_move", piece), {"to_stage": "stripped", "from_stage": "curing"})
-    html = client.get(at("stressing", piece)).content.decode()
+    html = as_read(client.get(at("stressing", piece)))
     assert "cannot be passed over" in html
     assert ">Begin<" not in html
     answer = client.post(at("stressing", piece), {"wrench": str(make_wrench().pk), "gauge_resolution_in": "0.001"})
@@ -164,7 +164,7 @@ def test_a_temperature_that_is_none_is_refused_in_the_degrees_of_the_drawing(sig
     piece = piece_at(Stage.FORMED, document=starters.document("stair-tread-si"))
     answer = signed_in("crew").post(at("pour", piece), {"batch": "B-1", "air_temperature_f": "warm"})
     assert answer.status_code == 422
-    assert "“warm” is no temperature. Write a number in °C" in answer.content.decode()
+    assert "“warm” is no temperature. Write a number in °C" in as_read(answer)
 
 
 def reading(**changes: str) -> dict[str, str]:
@@ -182,12 +182,12 @@ def test_a_reading_on_target_says_in_and_goes_on_to_the_next_rod(signed_in: Sign
     piece, client = piece_at(Stage.STRIPPED), signed_in("crew")
     begun = client.post(at("stressing", piece), {"wrench": str(make_wrench().pk), "gauge_resolution_in": "0.001"})
     assert begun.status_code == 302
-    html = client.get(at("stressing", piece)).content.decode()
+    html = as_read(client.get(at("stressing", piece)))
     assert "rod R2, to 50 %" in html
     sent = reading()
     assert [client.post(at("reading", piece), sent).status_code for _ in range(2)] == [302, 302]
     assert StressingReading.objects.count() == 1
-    html = client.get(at("stressing", piece)).content.decode()
+    html = as_read(client.get(at("stressing", piece)))
     assert "IN tolerance" in html
     assert "rod R1, to 50 %" in html
 
@@ -196,13 +196,13 @@ def test_a_reading_out_of_tolerance_says_out_and_asks_for_the_same_rod_again(sig
     piece, client = piece_at(Stage.STRIPPED), signed_in("crew")
     start(piece)
     client.post(at("reading", piece), reading(elongation_in="0.2"))
-    html = client.get(at("stressing", piece)).content.decode()
+    html = as_read(client.get(at("stressing", piece)))
     said = next(element for element in Page(html).all("li") if "written down" in element.text)
     assert "warning" in said.get("class").split()
     assert "success" not in said.get("class").split()
     assert "OUT of tolerance" in html
     assert "Again: rod R2, to 50 %" in html
-    assert "rod R1, to 50 %" in client.get(at("stressing", piece) + "?on=1").content.decode()
+    assert "rod R1, to 50 %" in as_read(client.get(at("stressing", piece) + "?on=1"))
 
 
 def test_without_the_line_clear_nothing_is_written_down_and_what_was_typed_is_kept(signed_in: SignIn) -> None:
@@ -222,7 +222,7 @@ def test_a_crown_over_its_limit_stops_everything(signed_in: SignIn) -> None:
     piece, client = piece_at(Stage.STRIPPED), signed_in("crew")
     start(piece)
     client.post(at("reading", piece), reading(crown_in="0.6"))
-    html = client.get(at("stressing", piece)).content.decode()
+    html = as_read(client.get(at("stressing", piece)))
     assert "STOP. The crown or sag is over its limit." in html
     assert at("reading", piece) not in html
     client.post(at("stressing_stop", piece), {"reason": "crown went through"})
@@ -234,10 +234,10 @@ def test_a_whole_stressing_is_finished_and_opens_the_gate(signed_in: SignIn) -> 
     stressing = start(piece)
     for rod, step in (("R2", 0), ("R1", 0), ("R2", 1), ("R1", 1)):
         read(stressing, rod, step)
-    html = client.get(at("stressing", piece)).content.decode()
+    html = as_read(client.get(at("stressing", piece)))
     assert "Finish the stressing" in html
     client.post(at("stressing_finish", piece))
-    assert "mark it stressed" in client.get(at("piece", piece)).content.decode()
+    assert "mark it stressed" in as_read(client.get(at("piece", piece)))
 
 
 def test_an_install_wants_the_cautions_and_every_support_in_its_place(signed_in: SignIn) -> None:
@@ -246,7 +246,7 @@ def test_an_install_wants_the_cautions_and_every_support_in_its_place(signed_in:
     assert client.post(at("install", piece), sent).status_code == 422
     answer = client.post(at("install", piece), sent | {"support_1": "100", "cautions_confirmed": "on"})
     assert answer.status_code == 422
-    assert "Support 2 stands at" in answer.content.decode()
+    assert "Support 2 stands at" in as_read(answer)
     assert client.post(at("install", piece), sent | {"cautions_confirmed": "on"}).status_code == 302
     assert Installation.objects.get().supports_in == pytest.approx([4.25, 104])
 
@@ -255,7 +255,7 @@ def test_held_rejected_and_made_again(signed_in: SignIn) -> None:
     piece, office = piece_at(Stage.FORMED), signed_in("manager")
     assert office.post(at("piece_hold", piece), {"reason": ""}).status_code == 422
     office.post(at("piece_hold", piece), {"reason": "no liner"})
-    assert "no liner" in office.get(reverse("board")).content.decode()
+    assert "no liner" in as_read(office.get(reverse("board")))
     office.post(at("piece_resume", piece), {})
     office.post(at("piece_reject", piece), {"reason": "cracked"})
     office.post(at("piece_remake", piece), {})

@@ -15,7 +15,7 @@ from jobs.actions import quality
 from jobs.models import NonConformance, Role, Stage
 from jobs.photos import read_picture
 from tests.factories import make_mix, person, piece_at
-from tests.page_reading import objections
+from tests.page_reading import as_read, objections
 from tests.production.test_load_tests import planned
 from tests.production.test_mix_and_cure import version
 from tests.production.test_quality import picture_file, raised
@@ -141,7 +141,7 @@ def test_a_non_conformance_from_the_page_to_the_decision(
     row = NonConformance.objects.get()
     page = reverse("non_conformance", args=[row.pk])
     assert (answer.status_code, answer["Location"]) == (302, page)
-    shown = engineer.get(page).content.decode()
+    shown = as_read(engineer.get(page))
     assert "Void at the left end" in shown
     assert objections(shown) == []
     picture = engineer.get(reverse("photo", args=[row.photos.get().pk]))
@@ -166,16 +166,16 @@ def test_a_file_that_is_no_photo_is_refused_with_words(signed_in: Callable[..., 
     sent = {"what": "Void", "photo": SimpleUploadedFile("x.png", b"not a picture", "image/png")}
     answer = signed_in("crew").post(reverse("non_conformance_new", args=[piece.pk]), sent)
     assert answer.status_code == 422
-    assert "not a photo" in answer.content.decode()
+    assert "not a photo" in as_read(answer)
     assert not NonConformance.objects.exists()
 
 
 def test_the_piece_page_says_what_is_open_and_offers_the_pass(signed_in: Callable[..., Client]) -> None:
     piece = piece_at(Stage.FORMED)
     raised(piece, what="Bent end plate")
-    page = signed_in("manager").get(reverse("piece", args=[piece.pk])).content.decode()
+    page = as_read(signed_in("manager").get(reverse("piece", args=[piece.pk])))
     assert "Bent end plate" in page
     assert reverse("gate_pass", args=[piece.pk, "poured"]) in page
     assert reverse("gate_pass", args=[piece.pk, "poured"]) not in (
-        signed_in("crew").get(reverse("piece", args=[piece.pk])).content.decode()
+        as_read(signed_in("crew").get(reverse("piece", args=[piece.pk])))
     )

@@ -18,6 +18,7 @@ from jobs.calendar_feed import Dated, feed, folded
 from jobs.errors import NotAllowed, NothingChanged
 from jobs.models import Event, Notice, Person, Piece, Pour, Role, Stage, Stressing
 from tests.factories import document, make_design, make_order, make_wrench, person, piece_at, revise, strength_test
+from tests.page_reading import as_read
 from tests.production.test_quality import raised
 
 pytestmark = pytest.mark.django_db
@@ -177,9 +178,9 @@ def test_the_secret_address_works_until_it_is_replaced_or_its_owner_leaves() -> 
 def test_the_address_is_shown_once_and_kept_as_a_hash() -> None:
     owner = person()
     client = signed_in(owner)
-    shown = client.post(reverse("calendar"), {"do": "make"}).content.decode()
+    shown = as_read(client.post(reverse("calendar"), {"do": "make"}))
     assert ".ics" in shown
-    assert ".ics" not in client.get(reverse("calendar")).content.decode()
+    assert ".ics" not in as_read(client.get(reverse("calendar")))
     client.post(reverse("calendar"), {"do": "drop"})
     assert not hasattr(Person.objects.get(pk=owner.pk), "calendar_link")
 

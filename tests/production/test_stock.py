@@ -19,6 +19,7 @@ from jobs.errors import BadEntry, NotAllowed, Taken
 from jobs.models import Design, Event, Order, Piece, Role, Stage, StockLot, StressingReading
 from jobs.piece_list import ListRefused
 from tests.factories import make_design, make_order, person, piece_at
+from tests.page_reading import as_read
 
 pytestmark = pytest.mark.django_db
 _numbers = itertools.count(1)
@@ -80,7 +81,7 @@ def test_the_list_page_shows_the_faults_by_row() -> None:
     file.name = "list.csv"
     answer = client.post(reverse("list_import", args=[design.order_id]), {"file": file})
     assert answer.status_code == 422
-    assert "pieces “many” should be a whole number" in answer.content.decode()
+    assert "pieces “many” should be a whole number" in as_read(answer)
 
 
 # ---- copies ----------------------------------------------------------------------------------------------------------

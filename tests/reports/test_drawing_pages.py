@@ -8,6 +8,7 @@ from django.urls import reverse
 
 from jobs.models import Role
 from tests.factories import document, make_design, newest, person
+from tests.page_reading import as_read
 
 pytestmark = pytest.mark.django_db
 
@@ -22,15 +23,15 @@ def client() -> Client:
 def preview(client: Client, body) -> tuple[int, str]:
     sent = body if isinstance(body, (bytes, str)) else json.dumps(body)
     answer = client.post(reverse("drawing_preview"), sent, content_type="application/json")
-    return answer.status_code, answer.content.decode()
+    return answer.status_code, as_read(answer)
 
 
 def test_a_revision_is_drawn_as_a_part_or_as_a_page(client):
     address = reverse("revision_drawing", args=[newest(make_design()).pk])
-    part = client.get(address, headers={"HX-Request": "true"}).content.decode()
+    part = as_read(client.get(address, headers={"HX-Request": "true"}))
     assert part.count("<svg") == 2
     assert "<html" not in part
-    page = client.get(address).content.decode()
+    page = as_read(client.get(address))
     assert "<html" in page
     assert "drawing-elevation-title" in page
 

@@ -13,6 +13,7 @@ from jobs.models import Event, Role
 from reports import callers, verification
 from reports.models import IssuedRecord
 from tests.factories import make_design, newest, person, release, revise
+from tests.page_reading import as_read
 from tests.reports.issuing import issued
 
 pytestmark = pytest.mark.django_db
@@ -30,7 +31,7 @@ def signed_in(role: str) -> Client:
 
 
 def text_of(answer) -> str:
-    return re.sub(r"\s+", " ", re.sub(r"<[^>]+>", " ", answer.content.decode()))
+    return re.sub(r"\s+", " ", re.sub(r"<[^>]+>", " ", as_read(answer)))
 
 
 def upload(data: bytes, name: str = "record.pdf") -> dict:
@@ -45,7 +46,7 @@ def test_those_who_draw_ask_for_a_record_and_see_it_wait(role):
     assert answer.status_code == 200
     assert answer.redirect_chain[-1][0] == reverse("record", args=[record.number])
     assert "waits for a free worker" in text_of(answer)
-    assert 'hx-trigger="every 1s"' in answer.content.decode()
+    assert 'hx-trigger="every 1s"' in as_read(answer)
 
 
 @pytest.mark.parametrize("role", [Role.CREW, Role.VIEWER])
@@ -78,7 +79,7 @@ def test_a_finished_record_is_downloaded_whole_with_an_event():
     record = issued()
     client = signed_in(Role.CREW)
     page = client.get(reverse("record", args=[record.number]), headers={"HX-Request": "true"})
-    assert "hx-trigger" not in page.content.decode()
+    assert "hx-trigger" not in as_read(page)
     answer = client.get(reverse("record_file", args=[record.number]))
     assert answer.content == record.path.read_bytes()
     assert answer["Content-Type"] == "application/pdf"

@@ -27,6 +27,7 @@ from reports.sources import row_hash
 from reports.verification import read_facts
 from reports.words import figure_text, number_text
 from tests.factories import check_form, make_design, newest, person, piece_at, pour, read, release, start, strength_test
+from tests.page_reading import as_read
 from tests.reports.documents import example
 from tests.reports.issuing import SITE
 from tests.reports.test_design_record import evened, words_of
@@ -197,7 +198,7 @@ def test_who_may_ask_for_what(finished, role, allowed):
     client.force_login(who)
     page = client.get(reverse("piece_records", args=[finished.pk]))
     assert page.status_code == 200
-    shown = set(re.findall(r'name="kind" value="([a-z-]+)"', page.content.decode()))
+    shown = set(re.findall(r'name="kind" value="([a-z-]+)"', as_read(page)))
     assert shown == {str(kind) for kind in allowed}
     for kind in OF_A_PIECE:
         answer = client.post(reverse("request_piece_record", args=[finished.pk]), {"kind": kind})

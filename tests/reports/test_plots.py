@@ -16,6 +16,7 @@ from reports.plot_pages import page_plots
 from reports.plots import Curve, Level, Plot, draw_plot
 from reports.words import number_text
 from tests.factories import make_design, newest, person, piece_at
+from tests.page_reading import as_read
 from tests.reports.documents import HOSTILE, example
 from tests.reports.test_drawing import overlaps
 
@@ -141,7 +142,7 @@ def test_everybody_of_the_shop_sees_the_plots_and_nobody_else(role):
     for address in addresses:
         assert Client().get(address).status_code == 302
         assert client.get(address).status_code == 200
-        part = client.get(address, headers={"HX-Request": "true"}).content.decode()
+        part = as_read(client.get(address, headers={"HX-Request": "true"}))
         assert "<html" not in part
     assert "Readings in percent of their targets as a table" in part
     assert "There is no finished result" not in part

@@ -18,6 +18,7 @@ from reports.models import IssuedRecord, RecordKind, SignedCopy
 from reports.signed_copies import take_back
 from reports.verification import read_facts
 from tests.factories import make_design, newest, person
+from tests.page_reading import as_read
 from tests.reports.issuing import issued
 from tests.reports.test_signing import engineers_signature
 
@@ -122,12 +123,12 @@ def test_the_page_for_each_role(role, status, own_data_folder):
     client = Client()
     client.force_login(person(role))
     address = reverse("upload_signed", args=[record.number])
-    assert ("Bring it back" in client.get(reverse("record", args=[record.number])).content.decode()) == (status == 200)
+    assert ("Bring it back" in as_read(client.get(reverse("record", args=[record.number])))) == (status == 200)
     answer = client.post(address, {"file": SimpleUploadedFile("signed.pdf", data)})
     assert answer.status_code == status
     assert Release.objects.exists() == (role == Role.ENGINEER)
     if status == 200:
-        assert "its certificate names" in answer.content.decode()
+        assert "its certificate names" in as_read(answer)
         copy = SignedCopy.objects.get()
         got = client.get(reverse("signed_file", args=[record.number, copy.pk]))
         assert got.content == data
@@ -148,7 +149,7 @@ def test_a_wrong_file_is_told_on_the_page(own_data_folder):
     address = reverse("upload_signed", args=[record.number])
     answer = client.post(address, {"file": SimpleUploadedFile("x.pdf", record.path.read_bytes())})
     assert answer.status_code == 422
-    assert "with something added" in answer.content.decode()
+    assert "with something added" in as_read(answer)
     assert client.post(address).status_code == 422
     assert not Release.objects.exists()
 

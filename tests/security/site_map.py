@@ -60,6 +60,7 @@ def rows_of_a_shop() -> Rows:
     wrong = quality.raise_non_conformance(other, by=person(), what="a chipped edge")
     study = start_study(other.revision.specification, "region")
     return {
+        "board/<stage>": Stage.CURING.value,
         "orders/<pk>": piece.design.order_id,
         "designs/<pk>": piece.design_id,
         "pieces/<pk>": piece.pk,

@@ -12,6 +12,7 @@ from typing import Any
 import pytest
 from django.apps import apps
 from django.core.files.uploadedfile import SimpleUploadedFile
+from django.db import connection
 from django.test import Client
 from django.urls import reverse
 
@@ -20,7 +21,7 @@ from tests.factories import PASSWORD, person
 from tests.page_reading import Page
 from tests.security.site_map import Place, Rows, places, rows_of_a_shop
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.timeout(900)]  # thousands of calls each
 
 RUBBISH = (
     "",
@@ -84,9 +85,16 @@ def caller(who: str) -> Client:
     return client
 
 
-def everything_written() -> dict[str, int]:
-    models = (model for name in ("jobs", "engineering", "reports") for model in apps.get_app_config(name).get_models())
-    return {model.__name__: model.objects.count() for model in models}
+OURS = ("jobs", "engineering", "reports")
+TABLES = [model._meta.db_table for name in OURS for model in apps.get_app_config(name).get_models()]
+COUNT = "SELECT " + ", ".join(f'(SELECT count(*) FROM "{table}")' for table in TABLES)
+
+
+def everything_written() -> tuple[int, ...]:
+    """The rows of every table of ours, in one question: it is asked after thousands of calls."""
+    with connection.cursor() as cursor:
+        cursor.execute(COUNT)
+        return tuple(cursor.fetchone())
 
 
 def fields_of(client: Client, address: str) -> dict[str, str]:
@@ -139,7 +147,6 @@ def open_places() -> list[Place]:
     return [place for place in places() if place.name not in LEAVES]
 
 
-@pytest.mark.timeout(600)
 def test_rubbish_in_every_field_of_every_form(rows: Rows) -> None:
     watch = Watch(caller("manager"))
     for place in open_places():
