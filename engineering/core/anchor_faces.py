@@ -126,9 +126,11 @@ def bursting(analysis: Analysis, number: int, faces: AnchorFaces, force_lbf: Arr
     """0.25 P (1 - a/h) and T/(b 0.5 h), upright and across. force (V,)."""
     plate, force = analysis.batch.piece.rods[number].anchor, np.asarray(force_lbf)[:, None]
     side = np.maximum(faces.side_in, 1e-9)
+    upright = anchorage.bursting_force(force, plate.height_in, faces.depth_in)
+    across = anchorage.bursting_force(force, plate.width_in, side)
     return Bursting(
-        anchorage.bursting_force(force, plate.height_in, faces.depth_in),
-        anchorage.bursting_force(force, plate.width_in, side),
-        anchorage.bursting_stress(force, plate.height_in, faces.depth_in, np.maximum(faces.breadth_in, 1e-9)),
-        anchorage.bursting_stress(force, plate.width_in, side, faces.depth_in),
+        upright,
+        across,
+        anchorage.bursting_stress(upright, faces.depth_in, np.maximum(faces.breadth_in, 1e-9)),
+        anchorage.bursting_stress(across, side, faces.depth_in),
     )

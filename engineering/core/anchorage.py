@@ -62,11 +62,9 @@ def bursting_force(force_lbf: Elementwise, plate_in: Elementwise, depth_in: Elem
     return 0.25 * force_lbf * np.maximum(1.0 - plate_in / depth_in, 0.0)
 
 
-def bursting_stress(
-    force_lbf: Elementwise, plate_in: Elementwise, depth_in: Elementwise, breadth_in: Elementwise
-) -> Elementwise:
+def bursting_stress(bursting_lbf: Elementwise, depth_in: Elementwise, breadth_in: Elementwise) -> Elementwise:
     """T/(b 0.5 h). [psi]"""
-    return bursting_force(force_lbf, plate_in, depth_in) / (breadth_in * 0.5 * depth_in)
+    return bursting_lbf / (breadth_in * 0.5 * depth_in)
 
 
 def upright_breadth(plate_width_in: Elementwise, depth_in: Elementwise, edge_in: Elementwise) -> Elementwise:

@@ -68,18 +68,19 @@ def table_stress(
     return effective_psi + np.minimum(10e3 + spread, np.where(slender, 30e3, 60e3))
 
 
-def rod_stress(
-    rods: RodsAtSection,
-    neutral_in: Elementwise,
-    steel_ratio: Elementwise,
-    strength_psi: Elementwise,
-    slenderness: Elementwise,
+def highest_stress(
+    rods: RodsAtSection, steel_ratio: Elementwise, strength_psi: Elementwise, slenderness: Elementwise
 ) -> Elementwise:
-    """f_ps of each rod for a neutral axis c below the compression face, not under 0, not over yield. [psi], (..., R)"""
-    hinge = hinge_stress(rods.effective_psi, rods.depth_in, neutral_in[..., None], rods.length_in)
+    """What f_ps of each rod is held to: yield, and the table where f_se >= 0.5 f_pu. [psi], (..., R)"""
     table = table_stress(rods.effective_psi, steel_ratio, strength_psi[..., None], slenderness[..., None])
-    capped = np.where(rods.effective_psi >= 0.5 * rods.ultimate_psi, np.minimum(hinge, table), hinge)
-    return np.clip(capped, 0.0, rods.yield_psi)
+    holds = rods.effective_psi >= 0.5 * rods.ultimate_psi
+    return np.where(holds, np.minimum(table, rods.yield_psi), rods.yield_psi)
+
+
+def rod_stress(rods: RodsAtSection, neutral_in: Elementwise, highest_psi: Elementwise) -> Elementwise:
+    """f_ps of each rod for a neutral axis c below the compression face, not under 0. [psi], (..., R)"""
+    hinge = hinge_stress(rods.effective_psi, rods.depth_in, neutral_in[..., None], rods.length_in)
+    return np.maximum(np.minimum(hinge, highest_psi), 0.0)
 
 
 def flexure(
@@ -99,15 +100,14 @@ def flexure(
     edges = edges_of(outline).against(np.ndim(face_in))
     total_in2 = np.sum(np.broadcast_to(rods.area_in2, rods.depth_in.shape), axis=-1)
     ratio = total_in2[..., None] / (width_in[..., None] * np.maximum(rods.depth_in, 0.05 * depth_in[..., None]))
-    share = block_share(strength_psi)
+    share, highest = block_share(strength_psi), highest_stress(rods, ratio, strength_psi, slenderness)
 
     def imbalance(neutral: Array) -> Array:
         area = area_above(edges, face_in - share * neutral)
-        stress = rod_stress(rods, neutral, ratio, strength_psi, slenderness)
-        return BLOCK_STRESS * strength_psi * area - np.sum(rods.area_in2 * stress, axis=-1)
+        return BLOCK_STRESS * strength_psi * area - (rods.area_in2 * rod_stress(rods, neutral, highest)).sum(axis=-1)
 
     neutral, crushed = balance(imbalance, depth_in / share)
-    stress = rod_stress(rods, neutral, ratio, strength_psi, slenderness)
+    stress = rod_stress(rods, neutral, highest)
     area, moment = above(edges, face_in - share * neutral)
     centre = face_in - moment / np.where(area > 0, area, 1.0)
     centre = np.where(area > 0, centre, 0.0)

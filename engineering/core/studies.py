@@ -25,7 +25,7 @@ from engineering.core.checks.reading import Reading
 from engineering.core.contract.piece import Piece
 from engineering.core.pipeline import findings
 
-CHUNK = 400  # small enough for the arrays of one to stay in the processor's reach
+CHUNK = 800  # large enough that the work common to a chunk is small beside its variants
 MOST_DRIVERS = 5
 WORTH_NAMING = 0.1  # rank correlation under which a quantity is no driver
 

@@ -1,17 +1,18 @@
 """The skin over the widest foam core under factored load."""
 
 from dataclasses import dataclass
+from functools import lru_cache
 from itertools import pairwise
 
 import numpy as np
 
 from engineering.core import concrete_limits, skin
-from engineering.core.batching import Array
+from engineering.core.batching import Array, wide
 from engineering.core.checks.finding import Finding, Kind
 from engineering.core.checks.pen import Pen, ratio_line
 from engineering.core.checks.reading import Reading
 from engineering.core.checks.rod_stress import pick
-from engineering.core.contract.piece import Load, Piece, RingRole, Zone
+from engineering.core.contract.piece import Load, Piece, Ring, RingRole, Zone
 from engineering.core.quantities import Analysis
 
 CLAUSE = "PCI MNL-128 (from memory, basis a.3): strip fixed at both sides of the core"
@@ -34,7 +35,7 @@ class SkinStrip:
     def moment(self, dead_factor: float, live_factor: float) -> tuple[Array, Array]:
         """With the area load, and with the point load. [lbf in per in]"""
         dead = dead_factor * skin.area_moment(self.own_psi + self.dead_psi, self.span_in)
-        area = dead + live_factor * skin.area_moment(np.full_like(self.span_in, self.live_psi), self.span_in)
+        area = dead + live_factor * skin.area_moment(self.live_psi, self.span_in)
         moments = [self._of_point(load, dead_factor, live_factor) for load in self.points]
         return area, dead + np.max(moments, axis=0) if moments else np.zeros_like(area)
 
@@ -62,40 +63,28 @@ def skin_strip(analysis: Analysis, *, factored: bool = True) -> SkinStrip | None
     for number, zone in enumerate(batch.piece.zones):
         for index, ring in enumerate(zone.rings):
             if ring.role is RingRole.CORE:
-                points = batch.rings[number][index]
-                span = points[..., 0].max(axis=-1) - points[..., 0].min(axis=-1)
-                top = max(
-                    r[..., 1].max()
-                    for r, role in zip(batch.rings[number], zone.rings, strict=True)
-                    if role.role is RingRole.CONCRETE
-                )
-                tops = np.max(
-                    [
-                        r[..., 1].max(axis=-1)
-                        for r, role in zip(batch.rings[number], zone.rings, strict=True)
-                        if role.role is RingRole.CONCRETE
-                    ],
-                    axis=0,
-                )
-                found.append(
-                    (
-                        round(float(span[0]), 9),
-                        -round(float(top - points[0, :, 1].max()), 9),
-                        number,
-                        span,
-                        tops - points[..., 1].max(axis=-1),
-                    )
-                )
+                found.append((*_by_size(zone, ring), number, index))
     if not found:
         return None
     widest = max(one[:2] for one in found)
-    strips = [
-        _loaded(analysis, number, place, *np.broadcast_arrays(span, thickness, np.zeros(batch.size))[:2])
-        for width, thin, number, span, thickness in found
-        if (width, thin) == widest
-        for place in _places(analysis.batch.piece, batch.piece.zones[number])
-    ]
-    return max(strips, key=lambda strip: float((strip.factored_psi() if factored else strip.service_psi())[0]))
+    strips: dict[tuple[Load, ...], SkinStrip] = {}
+    for width, thin, number, index in found:
+        if (width, thin) == widest:
+            for place in _places(batch.piece, batch.piece.zones[number]):
+                over = tuple(load for load in batch.piece.loads if _touches(load, *place))
+                if over not in strips:
+                    strips[over] = _loaded(analysis, number, index, over)
+    if len(strips) == 1:
+        return next(iter(strips.values()))
+    return max(strips.values(), key=lambda strip: float((strip.factored_psi() if factored else strip.service_psi())[0]))
+
+
+@lru_cache(maxsize=4096)
+def _by_size(zone: Zone, core: Ring) -> tuple[float, float]:
+    """Width of a core and, negative, the skin over it, of the section as specified [in]: the greatest is looked at."""
+    top = max(y for ring in zone.rings if ring.role is RingRole.CONCRETE for _, y in ring.points)
+    across, up = zip(*core.points, strict=True)
+    return round(max(across) - min(across), 9), -round(top - max(up), 9)
 
 
 def _places(piece: Piece, zone: Zone) -> list[tuple[float, float]]:
@@ -104,9 +93,11 @@ def _places(piece: Piece, zone: Zone) -> list[tuple[float, float]]:
     return list(pairwise(sorted({zone.start_in, zone.end_in, *(x for x in ends if zone.start_in < x < zone.end_in)})))
 
 
-def _loaded(analysis: Analysis, number: int, place: tuple[float, float], span: Array, thickness: Array) -> SkinStrip:
-    piece = analysis.batch.piece
-    over = [load for load in piece.loads if _touches(load, *place)]
+def _loaded(analysis: Analysis, number: int, index: int, over: tuple[Load, ...]) -> SkinStrip:
+    """The strip over a core (its ring) of a zone under these loads."""
+    line, ring = (analysis.batch.size,), analysis.batch.rings[number][index]
+    span = wide(ring[..., 0].max(axis=1) - ring[..., 0].min(axis=1), line)
+    thickness = analysis.gross.top_in[:, number] - ring[..., 1].max(axis=1)
     areas = [load for load in over if load.kind == "area"]
     dead = sum(load.value for load in areas if load.case == "dead") / PSF
     together = sum(load.value for load in areas if load.case == "live" and not load.alone and load.value > 0) / PSF

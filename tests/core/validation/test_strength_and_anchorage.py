@@ -144,7 +144,7 @@ def test_spread_of_a_plate_meets_the_nearest_edge():
 def test_bursting_by_hand():
     # 0.25 x 12,000 x (1 - 3/8) = 1,875 lbf on 4 x 0.5 x 8 = 16 in2
     assert anchorage.bursting_force(12e3, 3, 8) == pytest.approx(1875)
-    assert anchorage.bursting_stress(12e3, 3, 8, 4) == pytest.approx(1875 / 16)
+    assert anchorage.bursting_stress(anchorage.bursting_force(12e3, 3, 8), 8, 4) == pytest.approx(1875 / 16)
     assert anchorage.bursting_force(12e3, 9, 8) == 0
     assert anchorage.upright_breadth(3, 3, 2.0) == 4.0
     assert anchorage.upright_breadth(3, 3, 9.0) == 4.5
