@@ -6,6 +6,6 @@ import os
 # study takes twice the processor time with them). Workers are what uses more cores.
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
-from jobs.site.celery import app as celery_app  # noqa: E402
+from jobs.site.celery import app as celery_app
 
 __all__ = ["celery_app"]
