@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from jobs.views import comparison, design_help
+from jobs.views import comparison, design_help, field_help
 
 urlpatterns = [
     path("designs/<int:pk>/help/", design_help.design_help, name="design_help"),
@@ -13,5 +13,6 @@ urlpatterns = [
     path("designs/<int:pk>/help/find-rods/space/", design_help.space, name="rod_space"),
     path("designs/<int:pk>/help/<slug:kind>/", design_help.part, name="design_help_part"),
     path("designs/<int:pk>/help/rods/<int:study_pk>/<int:index>/", design_help.draft, name="design_help_draft"),
+    path("field-help/", field_help.about, name="field_help"),
     path("design-preview/", design_help.preview, name="design_preview"),
 ]

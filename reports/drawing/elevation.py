@@ -92,11 +92,11 @@ def _true_elevation(
 def _supports(figure: Figure, piece: Piece, view: View, size: float) -> float:
     """Supports under their soffit and their names S1, S2 … below; returns the height used under y = 0 of the piece."""
     used = 0.0
-    for support in piece.supports:
+    for number, support in enumerate(piece.supports):
         foot = view.y(_soffit(piece, support.at_in))
-        high = symbols.support(
-            figure, view.x(support.at_in), foot, support.bearing_in * view.along_scale, hold_down=support.hold_down
-        )
+        wide = support.bearing_in * view.along_scale
+        with figure.part(f"supports[{number}]"):
+            high = symbols.support(figure, view.x(support.at_in), foot, wide, hold_down=support.hold_down)
         used = max(used, foot + high - view.base)
     if not piece.supports:
         return 0.0
@@ -149,15 +149,17 @@ def _body(figure: Figure, piece: Piece, view: View, *, detailed: bool) -> None:
 
 
 def _rods(figure: Figure, rods: Sequence[Rod], view: View, *, detailed: bool) -> None:
-    for rod in _distinct(rods):
+    for numbers in _alike(rods):
+        rod = rods[numbers[0]]
         axis = axis_points(rod)
-        if detailed:
-            half = rod.sleeve.outside_in / 2
-            for off in (half, -half):
-                figure.add(Line(tuple(view.point(x, y + off) for x, y in axis), "sleeve", 0.4, (4, 2)))
-            for (x, y), way in ((rod.profile[0], 1), (rod.profile[-1], -1)):
-                _anchor(figure, rod, view, x, y, way)
-        figure.add(Line(tuple(view.point(x, y) for x, y in axis), "rod", 1.6 if detailed else 0.9))
+        with figure.part(" ".join(f"rods[{number}]" for number in numbers)):
+            if detailed:
+                half = rod.sleeve.outside_in / 2
+                for off in (half, -half):
+                    figure.add(Line(tuple(view.point(x, y + off) for x, y in axis), "sleeve", 0.4, (4, 2)))
+                for (x, y), way in ((rod.profile[0], 1), (rod.profile[-1], -1)):
+                    _anchor(figure, rod, view, x, y, way)
+            figure.add(Line(tuple(view.point(x, y) for x, y in axis), "rod", 1.6 if detailed else 0.9))
 
 
 def _anchor(figure: Figure, rod: Rod, view: View, x: float, y: float, way: int) -> None:
@@ -172,11 +174,11 @@ def _anchor(figure: Figure, rod: Rod, view: View, x: float, y: float, way: int) 
     )
 
 
-def _distinct(rods: Sequence[Rod]) -> list[Rod]:
-    """One rod for each profile: those behind it would only be drawn over."""
-    seen: dict[object, Rod] = {}
-    for rod in rods:
-        seen.setdefault((rod.profile, rod.curve, rod.sleeve.outside_in), rod)
+def _alike(rods: Sequence[Rod]) -> list[list[int]]:
+    """Numbers of the rods of each profile: the first is drawn, those behind it would only be drawn over."""
+    seen: dict[object, list[int]] = {}
+    for number, rod in enumerate(rods):
+        seen.setdefault((rod.profile, rod.curve, rod.sleeve.outside_in), []).append(number)
     return list(seen.values())
 
 

@@ -5,6 +5,8 @@ into paper points; `svg.py` and `pdf.py` each turn a Figure into their own mediu
 """
 
 import unicodedata
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass, field, replace
 
 PaperPoint = tuple[float, float]
@@ -109,10 +111,18 @@ class Figure:
     description: str
     items: list[Item] = field(default_factory=list)
     measures: list[Measure] = field(default_factory=list)
+    parts: list[tuple[int, int, str]] = field(default_factory=list)  # first and last + 1 of the items that are it
     scale: float = 0.0  # points per inch of the piece where the whole figure is true to scale, else 0
 
     def add(self, *items: Item) -> None:
         self.items.extend(items)
+
+    @contextmanager
+    def part(self, name: str) -> Iterator[None]:
+        """What is added meanwhile is this part of the specification: `rods[0] rods[1]`, `supports[2]`. Not nested."""
+        first = len(self.items)
+        yield
+        self.parts.append((first, len(self.items), name))
 
     def texts(self) -> list[Text]:
         return [item for item in self.items if isinstance(item, Text)]

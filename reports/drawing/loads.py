@@ -48,17 +48,10 @@ def draw_loads(
         deep = max(symbols.POINT_ARROW if item[0].kind == "point" else symbols.SPREAD_ARROW for item in row)
         tips = y + 1.25 * size + deep
         for load, text, left, right, text_x in row:
-            _draw(figure, load, view, left, right, tips)
-            figure.add(
-                Text(
-                    text_x,
-                    tips - (symbols.POINT_ARROW if load.kind == "point" else symbols.SPREAD_ARROW) - 0.35 * size,
-                    text,
-                    size,
-                    "load",
-                    "start",
-                )
-            )
+            high = symbols.POINT_ARROW if load.kind == "point" else symbols.SPREAD_ARROW
+            with figure.part(f"loads[{piece.loads.index(load)}]"):
+                _draw(figure, load, view, left, right, tips)
+                figure.add(Text(text_x, tips - high - 0.35 * size, text, size, "load", "start"))
         y = tips + 4
     if len(rows) > MOST_ROWS:
         hidden = sum(len(row) for row in rows[MOST_ROWS:])

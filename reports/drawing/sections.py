@@ -45,6 +45,8 @@ def draw_sections(piece: Piece, *, width: float, size: float) -> Figure:
     parts = draw_each_section(piece, width=width, size=size)
     figure = Figure(width, 0, parts[0].title, " ".join(part.description for part in parts))
     for part in parts:
+        before = len(figure.items)
+        figure.parts += [(before + start, before + stop, name) for start, stop, name in part.parts]
         figure.add(*(moved(item, figure.height) for item in part.items))
         figure.height += part.height
     return figure
@@ -110,7 +112,8 @@ def _section(figure: Figure, piece: Piece, cut: Cut, view: View, top: float, siz
     _concrete(figure, piece, zone, view)
     _anchors(figure, piece, zone, view)
     for rod, height in rods:
-        _rod(figure, rod, height, view)
+        with figure.part(f"rods[{piece.rods.index(rod)}]"):
+            _rod(figure, rod, height, view)
     face = view.y(zone.top_in)
     for row, centre, label in placed:
         baseline = above - row * 1.2 * size
@@ -153,7 +156,8 @@ def _anchors(figure: Figure, piece: Piece, zone: Zone, view: View) -> None:
                 sizes.append((rod.pocket.width_in, rod.pocket.height_in, (4, 2)))
             for wide, high, dash in sizes:
                 box = view.box(rod.across_in - wide / 2, y - high / 2, rod.across_in + wide / 2, y + high / 2)
-                figure.add(Polygon((box,), "anchor", "none", 0.7, dash))
+                with figure.part(f"rods[{piece.rods.index(rod)}]"):
+                    figure.add(Polygon((box,), "anchor", "none", 0.7, dash))
             break
 
 

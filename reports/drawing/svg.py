@@ -5,6 +5,7 @@ style sheet (light or dark) decides; with no style sheet at all it is a line dra
 """
 
 import re
+from collections.abc import Iterator
 from xml.sax.saxutils import escape, quoteattr
 
 from reports.drawing.figure import Circle, Figure, Item, Line, Polygon, Text
@@ -30,7 +31,19 @@ def to_svg(figure: Figure, *, ident: str) -> str:
         f"<title id={_attribute(ident + '-title')}>{_clean(figure.title)}</title>"
         f"<desc id={_attribute(ident + '-desc')}>{_clean(figure.description)}</desc>"
     )
-    return head + named + "".join(_item(item) for item in _merged(figure.items)) + "</svg>"
+    return head + named + "".join(_marks(figure)) + "</svg>"
+
+
+def _marks(figure: Figure) -> Iterator[str]:
+    """All marks; those of a named part in a group that a page can find by `data-part`."""
+    done = 0
+    for start, stop, name in sorted(figure.parts):
+        yield from (_item(item) for item in _merged(figure.items[done:start]))
+        yield f"<g data-part={_attribute(name)}>"
+        yield from (_item(item) for item in _merged(figure.items[start:stop]))
+        yield "</g>"
+        done = stop
+    yield from (_item(item) for item in _merged(figure.items[done:]))
 
 
 def _merged(items: list[Item]) -> list[Item | list[Line]]:

@@ -1,4 +1,4 @@
-"""What if, as a person meets it: two revisions chosen and read side by side, plots over one another; a space searched."""
+"""What if, as a person meets it: two revisions read side by side, their plots over one another; a space searched."""
 
 from __future__ import annotations
 

@@ -70,6 +70,7 @@ MORE_FIELDS = (
     "others",
 )
 QUERY = ("q", "page", "copy", "start", "revision", "again", "on", "state", "next", "kind", "part", "scale")
+QUERY += ("field", "left", "right")
 LEAVES = {"logout"}  # ends the session of the caller
 TAKES_FILES = re.compile("design_new|import|verify|signed|photo|non_conformance")
 WHOLE = ("pk", "version_pk", "study_pk", "index", "left", "right")

@@ -114,6 +114,7 @@ TABLE: dict[str, tuple[set[str], set[str]]] = {
     "design_copy": (DRAWING, DRAWING),
     "design_help": (ALL, NONE),
     "rod_space": (DRAWING, DRAWING),
+    "field_help": (ALL, NONE),
     "what_if": (ALL, NONE),
     "what_if_studies": (ALL, NONE),
     "compared_revisions": (ALL, NONE),
