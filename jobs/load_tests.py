@@ -9,11 +9,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import timedelta
 
-from engineering.core.batching import longest_span
-from engineering.core.contract.piece import Load
 from engineering.core.contract.piece import Piece as DescribedPiece
-from engineering.core.contract.units import QUANTITIES
-from engineering.core.load_test_acceptance import RESIDUAL_SHARE, accepted, deflection_limit, load_to_apply
+from engineering.core.load_test_acceptance import RESIDUAL_SHARE, accepted
+from engineering.core.proof_load import ProofLoad, proof_load
 from engineering.models import CheckRun
 from jobs.models import LoadTestPlan, LoadTestReading
 
@@ -23,53 +21,12 @@ FULL_SHARE = 0.99  # a load is on when it is within one bag in a hundred
 EMPTY_LBF = 1.0
 
 
-@dataclass(frozen=True)
-class TestLoad:
-    """Besides the piece's own weight [lbf]; span and depth for the limit on deflection [in]."""
-
-    dead_lbf: float
-    live_lbf: float
-    weight_lbf: float
-    span_in: float
-    depth_in: float
-
-    @property
-    def to_put_on_lbf(self) -> float:
-        """Greater of 1.15 D + 1.5 L and 1.3 D, less what weighs on it already."""
-        return float(load_to_apply(self.dead_lbf, self.live_lbf)) - self.weight_lbf
-
-    @property
-    def limit_in(self) -> float:
-        return float(deflection_limit(self.span_in, self.depth_in))
-
-
-def load_for(described: DescribedPiece, run: CheckRun) -> TestLoad:
-    """From the loads of the drawing and the weight of the result. ValueError where the result has no weight."""
+def load_for(described: DescribedPiece, run: CheckRun) -> ProofLoad:
+    """What the drawing asks for, by the engine, with its working. ValueError where the checks gave no weight."""
     figure = (run.result or {}).get("figures", {}).get("weight")
     if not figure or figure["value"] is None:
         raise ValueError("the result has no weight of the piece; run the checks again")
-    weight = QUANTITIES["force"].to_us(figure["value"], described.units)
-    sums = {"dead": weight, "live": 0.0}
-    for load in described.loads:
-        if not load.alone and load.kind != "point":
-            sums[load.case] += max(_total(described, load), 0.0)
-    span = longest_span(described)
-    at = [support.at_in for support in described.supports]
-    middle = 0.5 * (at[span] + at[span + 1])
-    depth = next(zone.depth_in for zone in described.zones if middle <= zone.end_in)
-    return TestLoad(sums["dead"], sums["live"], weight, at[span + 1] - at[span], depth)
-
-
-def _total(described: DescribedPiece, load: Load) -> float:
-    """An area or line load over its length [lbf]."""
-    total, start = 0.0, 0.0
-    for zone in described.zones:
-        length = min(load.to_in, zone.end_in) - max(load.from_in, start)
-        if length > 0:
-            per_in = load.value / 144 * zone.load_width_in if load.kind == "area" else load.value / 12
-            total += per_in * length
-        start = zone.end_in
-    return total
+    return proof_load(described)
 
 
 @dataclass(frozen=True)

@@ -3,6 +3,7 @@ elementwise."""
 
 from engineering.core.elementwise import Elementwise
 
+DEAD, LIVE, DEAD_ALONE = 1.15, 1.5, 1.3  # ACI 318-19 27.4.6.2 (from memory, basis m)
 RESIDUAL_SHARE = 0.25  # ACI 318-19 27.4 (second-hand, basis m): of the greatest deflection, 24 h after unloading
 RETEST_SHARE = 0.20  # same, for a second test (from memory)
 
@@ -10,8 +11,8 @@ RETEST_SHARE = 0.20  # same, for a second test (from memory)
 def load_to_apply(dead: Elementwise, live: Elementwise) -> Elementwise:
     """Total load of the test, dead load included: greater of 1.15 D + 1.5 L and 1.3 D. ACI 318-19 27.4.6.2 (from
     memory, basis m)"""
-    full = 1.15 * dead + 1.5 * live
-    least = 1.3 * dead
+    full = DEAD * dead + LIVE * live
+    least = DEAD_ALONE * dead
     return full * (full >= least) + least * (full < least)
 
 

@@ -82,7 +82,7 @@ def test_model(analysis: Analysis) -> TestModel:
     middle = station_at(grid, span[1])
     active = analysis.tendons.active.astype(float)
     weight = active * grid.weight_in[:, None] / np.maximum(analysis.tendons.face_span_in, 1e-9)
-    unit, shear, live = _moments(analysis)
+    unit, shear, live = moments_of_spread_load(analysis)
     c, r = analysis.batch.concrete, analysis.batch.rods
     yields = (analysis.batch.rods.area_in2 * analysis.batch.rods.yield_psi)[NOMINAL]
     return TestModel(
@@ -151,7 +151,7 @@ def _rings(batch: Batch, number: int) -> list[tuple[float, Array]]:
     ]
 
 
-def _moments(analysis: Analysis) -> tuple[Array, Array, Array]:
+def moments_of_spread_load(analysis: Analysis) -> tuple[Array, Array, Array]:
     """Moment and shear of 1 lbf over the whole length; moment of all live loads that are not alone, in all spans."""
     piece, grid = analysis.batch.piece, analysis.grid
     frame = build_frame(analysis.batch, grid, analysis.net.free_inertia_in4[:1])
