@@ -12,7 +12,20 @@ from django.db.models import Model, QuerySet
 
 from engineering.models import CheckRun, Study
 from jobs.errors import NotAllowed, Unknown
-from jobs.models import ApiToken, Design, NonConformance, Order, Person, Photo, Piece, Pour, Revision, Role, Stressing
+from jobs.models import (
+    ApiToken,
+    Design,
+    NonConformance,
+    Order,
+    Person,
+    Photo,
+    Piece,
+    Pour,
+    Revision,
+    Role,
+    ShopTablet,
+    Stressing,
+)
 from jobs.stages import LINE, Stage
 
 MANAGER, CREW, ENGINEER, VIEWER = Role.MANAGER, Role.CREW, Role.ENGINEER, Role.VIEWER
@@ -142,6 +155,10 @@ def photo_for(person: Any, pk: Any, may: str = "view") -> Photo:
 
 def person_for(person: Any, pk: Any, may: str = "people") -> Person:
     return row_for(person, Person.objects.all(), pk, may)
+
+
+def tablet_for(person: Any, pk: Any, may: str = "shop") -> ShopTablet:
+    return row_for(person, ShopTablet.objects.all(), pk, may)
 
 
 def token_for(person: Any, pk: Any) -> ApiToken:

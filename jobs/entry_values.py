@@ -8,6 +8,7 @@ from typing import Any
 
 from django.utils import timezone
 
+from jobs import tap
 from jobs.errors import BadEntry
 
 CLOCK_SLACK = timedelta(minutes=10)  # a tablet's clock may run ahead of ours by this much
@@ -47,10 +48,10 @@ def number_or_none(value: Any, *, name: str, least: float, most: float, unit: st
 
 
 def when_done(at: datetime | None, *, name: str = "time") -> datetime:
-    """The moment of an entry: now where none is given, never in the future."""
+    """The moment of an entry, never in the future. None given: when it was tapped, for one that waited on a tablet."""
     now = timezone.now()
     if at is None:
-        return now
+        return tap.current().done_at or now
     if timezone.is_naive(at):
         raise BadEntry(f"The {name} needs a time zone.", field=name)
     if at > now + CLOCK_SLACK:

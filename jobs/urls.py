@@ -7,6 +7,7 @@ from jobs.views import account, board, designs, editor, floor, guide, office, or
 urlpatterns = [
     path("", include("jobs.production_urls")),
     path("", include("jobs.design_help_urls")),
+    path("", include("jobs.tablet_urls")),
     path("", board.home, name="home"),
     path("sign-in/", account.SignIn.as_view(), name="login"),
     path("sign-out/", account.SignOut.as_view(), name="logout"),

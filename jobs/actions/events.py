@@ -13,6 +13,7 @@ from django.db import transaction
 from django.db.models import Model
 from django.utils import timezone
 
+from jobs import tap
 from jobs.errors import RequestReused
 from jobs.event_chain import event_hash
 from jobs.models import ChainHead, Design, Event, Order, Person, Piece
@@ -48,7 +49,7 @@ def record(
         order=order,
         design=design,
         piece=piece,
-        detail=detail or {},
+        detail=(detail or {}) | tap.current().detail(),
         request_id=request_id,
         previous_hash=head.hash,
     )

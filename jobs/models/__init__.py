@@ -6,7 +6,7 @@ from jobs.models.load_testing import LoadTestPlan, LoadTestReading
 from jobs.models.mix import BatchTicket, MixVersion
 from jobs.models.notices import CalendarLink, Notice
 from jobs.models.order import Design, Order, Piece, Release, Revision
-from jobs.models.people import ApiToken, Person, Role
+from jobs.models.people import ApiToken, Language, Person, Role
 from jobs.models.procedures import Finishing, Incident, LiftOff, Restressing
 from jobs.models.production import (
     FormCheck,
@@ -17,15 +17,16 @@ from jobs.models.production import (
     Stressing,
     StressingReading,
 )
-from jobs.models.quality import GatePass, NonConformance, Photo
+from jobs.models.quality import GatePass, KeptFact, NonConformance, Photo
 from jobs.models.shop import Mix, Shop, Wrench
 from jobs.models.stock import LotUse, StockLot
+from jobs.models.tablets import PinTry, ShopTablet
 from jobs.stages import Stage
 
 __all__ = [
     "ApiToken", "BatchTicket", "CalendarLink", "ChainHead", "CouponTest", "CureCheck", "Design", "Event", "Finishing",
-    "FormCheck", "GatePass", "Incident", "Installation", "LiftOff", "LoadTest", "LoadTestPlan", "LoadTestReading",
-    "LotUse", "Mix", "MixVersion", "NonConformance", "Notice", "Order", "Person", "Photo", "Piece", "Pour", "Release",
-    "Restressing", "Revision", "Role", "Shop", "Stage", "StockLot", "StrengthTest", "Stressing", "StressingReading",
-    "TemperatureLog", "WashoutTest", "Wrench",
+    "FormCheck", "GatePass", "Incident", "Installation", "KeptFact", "Language", "LiftOff", "LoadTest",
+    "LoadTestPlan", "LoadTestReading", "LotUse", "Mix", "MixVersion", "NonConformance", "Notice", "Order", "Person",
+    "Photo", "Piece", "PinTry", "Pour", "Release", "Restressing", "Revision", "Role", "Shop", "ShopTablet", "Stage",
+    "StockLot", "StrengthTest", "Stressing", "StressingReading", "TemperatureLog", "WashoutTest", "Wrench",
 ]

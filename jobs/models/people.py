@@ -16,17 +16,28 @@ class Role(models.TextChoices):
     VIEWER = "viewer", "Viewer"
 
 
+class Language(models.TextChoices):
+    """In which the crew's pages speak to a person."""
+
+    ENGLISH = "en", "English"
+    SPANISH = "es-mx", "Español"
+
+
 class Person(AbstractUser):
     """Somebody who signs in. What they may do follows from `role` alone (`jobs.access`)."""
 
     role = models.CharField(max_length=10, choices=Role, default=Role.VIEWER)
     licence_number = models.CharField(max_length=40, blank=True)        # engineers: on every review and release
     jurisdiction = models.CharField(max_length=80, blank=True)
+    language = models.CharField(max_length=7, choices=Language, default=Language.ENGLISH)
+    pin_hash = models.CharField(max_length=128, blank=True)             # for changing over on a shop tablet
+    pin_set_at = models.DateTimeField(null=True, blank=True)
 
     class Meta:
         verbose_name_plural = "people"
         constraints: ClassVar[list[models.BaseConstraint]] = [
             models.CheckConstraint(name="person_role_known", condition=Q(role__in=Role.values)),
+            models.CheckConstraint(name="person_language_known", condition=Q(language__in=Language.values)),
         ]
 
     def __str__(self) -> str:

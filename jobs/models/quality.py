@@ -85,3 +85,20 @@ class Photo(Entry):
 
     def __str__(self) -> str:
         return f"photo {self.pk} of {self.piece}"
+
+
+class KeptFact(Entry):
+    """Something was done on the floor that the book would not have let be done, and had waited on a tablet meanwhile.
+
+    What was typed is kept as it was, beside the refusal; the non-conformance raised with it waits for the engineer.
+    """
+
+    piece = models.ForeignKey(Piece, models.PROTECT, related_name="kept_facts")
+    kind = models.CharField(max_length=40)                              # the entry's page: reading, pour, …
+    typed = models.JSONField()                                          # [[label, what was typed], …]
+    refusal_code = models.CharField(max_length=40)
+    refusal = models.TextField()
+    non_conformance = models.OneToOneField(NonConformance, models.PROTECT, related_name="kept_fact")
+
+    def __str__(self) -> str:
+        return f"{self.kind} of {self.piece}, kept as a fact"

@@ -20,6 +20,8 @@ class Refusals:
 
     def process_exception(self, request: HttpRequest, exception: Exception) -> HttpResponse | None:
         """None for what Django answers itself: 403, 404 and faults of ours."""
+        if isinstance(exception, ShopError):
+            request.refusal = exception  # type: ignore[attr-defined]  # for jobs.site.queued_entries
         if not isinstance(exception, ShopError) or isinstance(exception, Http404 | PermissionDenied):
             return None
         return render(request, "409.html", {"error": exception}, status=exception.http_status)

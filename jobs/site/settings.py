@@ -79,6 +79,8 @@ MIDDLEWARE = [
     "django.middleware.common.CommonMiddleware",
     "django.middleware.csrf.CsrfViewMiddleware",
     "django.contrib.auth.middleware.AuthenticationMiddleware",
+    "jobs.site.queued_entries.QueuedEntries",
+    "jobs.site.language.CrewLanguage",
     # Every page asks for a sign-in, unless its view says @login_not_required.
     "django.contrib.auth.middleware.LoginRequiredMiddleware",
     "django.contrib.messages.middleware.MessageMiddleware",
@@ -125,8 +127,10 @@ AXES_RESET_ON_SUCCESS = True
 AXES_CLIENT_IP_CALLABLE = "jobs.site.client_address.client_address"
 AXES_VERBOSE = False
 
-LANGUAGE_CODE = "en-us"
-USE_I18N = False
+LANGUAGE_CODE = "en"
+LANGUAGES = [("en", "English"), ("es-mx", "Español")]     # the crew's pages; each person chooses (jobs.site.language)
+LOCALE_PATHS = [HERE / "jobs" / "locale"]
+USE_I18N = True
 USE_TZ = True
 TIME_ZONE = env.time_zone(env.env_text("CAMBERBOOK_TIME_ZONE"))    # the clock on the shop's wall
 

@@ -13,7 +13,7 @@ from django.utils.decorators import method_decorator
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_safe
 
-from jobs import access
+from jobs import access, tablets
 from jobs.actions import people
 from jobs.errors import ShopError
 from jobs.forms.people import FirstAccountForm, PasswordChangeForm, SignInForm, TokenForm
@@ -85,6 +85,7 @@ def password_change(request: HttpRequest) -> HttpResponse:
 
 def tokens(request: HttpRequest) -> HttpResponse:
     access.need(request.user, "token")
+    tablets.needs_password(request)
     form = TokenForm(sent_to(request))
     error, key = None, ""
     person = access.person_for(request.user, request.user.pk, may="view")

@@ -57,7 +57,11 @@ def accepted(request: HttpRequest, text: str, back: str, *, draft: str = "", wel
 
     `well`: false for an entry that is kept but tells of something that needs eyes.
     """
-    (messages.success if well else messages.warning)(request, text, extra_tags=draft)
+    waited: list[str] | None = getattr(request, "said_to_the_queue", None)
+    if waited is None:
+        (messages.success if well else messages.warning)(request, text, extra_tags=draft)
+    else:  # an entry that had waited on a tablet: nobody is there to read a message on the next page
+        waited.append(text)
     return HttpResponseRedirect(back)
 
 
@@ -69,18 +73,34 @@ def show(
     form: BaseForm | None = None,
 ) -> HttpResponse:
     """The page; with the status of the refusal, or 422 where the form itself has faults."""
+    note_refusal(request, error, form)
     status = error.http_status if error else 422 if form is not None and form.is_bound and form.errors else 200
     return render(request, template, {**context, "error": error, "form": form}, status=status)
 
 
-def posts_only(page: str, argument: str = "pk") -> Callable[[View], View]:
+def note_refusal(request: HttpRequest, error: ShopError | None, form: BaseForm | None) -> None:
+    """Leave with the request why its entry was not written: a sender that reads no page is told so
+    (`jobs.site.queued_entries`).
+    """
+    kept: Any = request
+    kept.entry_form = form
+    if error is not None:
+        kept.refusal = error
+    elif form is not None and form.is_bound and form.errors:
+        kept.refusal = [
+            (str(form.fields[name].label or name) if name in form.fields else "", " ".join(map(str, faults)))
+            for name, faults in form.errors.items()
+        ]
+
+
+def posts_only(page: str, argument: str | None = "pk") -> Callable[[View], View]:
     """For an address that only takes entries. Somebody who signs in again is led back there with GET: show its page."""
 
     def wrap(view: View) -> View:
         @functools.wraps(view)
         def inner(request: HttpRequest, **arguments: Any) -> HttpResponse:
             if request.method != "POST":
-                return HttpResponseRedirect(reverse(page, args=[arguments[argument]]))
+                return HttpResponseRedirect(reverse(page, args=[arguments[argument]] if argument else []))
             return view(request, **arguments)
 
         return inner

@@ -7,10 +7,11 @@ from django.shortcuts import get_object_or_404
 from django.urls import reverse
 from django.views.decorators.http import require_safe
 
-from jobs import access
+from jobs import access, pins
 from jobs.actions import people, shop
 from jobs.forms.people import NewPasswordForm, NewPersonForm, PersonForm
 from jobs.forms.shop import MixForm, ShopForm, WrenchForm
+from jobs.forms.tablets import NewPinForm
 from jobs.models import Mix, Person, Shop, Wrench
 from jobs.views.entries import accepted, attempt, person_of, sent_to, show
 
@@ -65,6 +66,7 @@ def person_edit(request: HttpRequest, pk: int) -> HttpResponse:
         "draft": f"person-{pk}",
         "person_form": form,
         "password_form": password_form,
+        "pin_form": NewPinForm() if pins.may_use_a_pin(person) else None,
     }
     return show(request, "jobs/person_form.html", context, error, password_form if setting_password else form)
 

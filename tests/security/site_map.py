@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from django.urls import URLPattern, URLResolver, get_resolver, reverse
 
 from engineering.study_actions import start_study
-from jobs.actions import quality
+from jobs.actions import quality, tablets
 from jobs.models import ApiToken, Stage
 from tests.factories import make_mix, make_wrench, person, piece_at, start, token
 from tests.reports.issuing import issued, shared_link
@@ -77,6 +77,7 @@ def rows_of_a_shop() -> Rows:
         "sharing/<pk>": shared_link(record).pk,
         "shared/pieces/<pk>": piece.pk,
         "shared/records/<number>": record.number,
+        "tablet/<pk>": tablets.make_tablet(by=owner, name="Tablet at the bed").pk,
         "guide/<name>": "tightening-rods",
         "non-conformances/<pk>": wrong.pk,
         "photos/<pk>": 1,

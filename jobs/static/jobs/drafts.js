@@ -26,6 +26,8 @@ function forget(key) {
   try { localStorage.removeItem(key); } catch { /* as above */ }
 }
 
+export const forgetDraft = (name) => forget(keyOf(name));
+
 function pairsOf(form) {
   const pairs = [];
   for (const [name, value] of new FormData(form)) {
