@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from datetime import datetime
 from typing import Any
 
 from django.db.models import Model
-from django.utils import timezone
 
-from jobs.models import Event, FormCheck, Installation, LoadTest, Piece, Pour, StrengthTest, Stressing
+from jobs.models import Event, Installation, Piece, Pour, StrengthTest, Stressing
+from reports.after_entries import After, LoadPlan, after_of, load_plans_of
+from reports.batch_entries import Batch, batch_of
 from reports.models import RecordKind
+from reports.noted import Noted, noted, when
 
 
 @dataclass(frozen=True)
@@ -22,6 +23,7 @@ class Reading:
     torque_lbf_ft: float | None
     stretch_in: float | None
     crown_in: float | None
+    lift_off_lbf: float | None
     line_clear: bool
     within: bool
     counts: bool  # no later reading of this rod and step
@@ -38,6 +40,7 @@ class Round:
     by: str
     state: str
     wrench: str
+    gauge_in: float | None
     targets: dict[str, Any]
     readings: tuple[Reading, ...]
     plotted: tuple[dict[str, Any], ...]  # of those that count, in the order of their making
@@ -51,16 +54,6 @@ class Round:
 
 
 @dataclass(frozen=True)
-class Noted:
-    """Any other entry: who, when, and its values as they stand in the row."""
-
-    at: str
-    by: str
-    values: dict[str, Any]
-    note: str
-
-
-@dataclass(frozen=True)
 class Floor:
     form_check: Noted | None = None
     pour: Noted | None = None
@@ -68,6 +61,9 @@ class Floor:
     rounds: tuple[Round, ...] = ()
     load_tests: tuple[Noted, ...] = ()
     installation: Noted | None = None
+    batch: Batch = field(default_factory=Batch)
+    after: After = field(default_factory=After)
+    load_plans: tuple[LoadPlan, ...] = ()
     rows: tuple[Model, ...] = field(default=(), repr=False)
 
 
@@ -86,48 +82,47 @@ def floor_of(piece: Piece, kind: str) -> Floor:
     for one in rounds:
         rows += list(one.readings.all())
     rows += stops.values()
+    batch = batch_of(piece, pour, with_cure=kind == RecordKind.POUR) if "batch" in wanted else Batch()
+    after = after_of(piece, deviations=kind == RecordKind.HANDOVER) if "after" in wanted else After()
+    plans, of_plans = load_plans_of(piece) if "plan" in wanted else ((), ())
+    rows += [*batch.rows, *after.rows, *of_plans]
     return Floor(
-        form_check=_noted(form, core_held="", sleeves_sealed="", pockets_set="", rod_heights="") if form else None,
+        form_check=noted(form, "core_held", "sleeves_sealed", "pockets_set", "rod_heights") if form else None,
         pour=_pour(pour) if pour else None,
         strengths=tuple(_strength(test) for test in tests),
         rounds=tuple(_round(one, stops.get(one.pk)) for one in rounds),
         load_tests=tuple(
-            _noted(t, load_lbf="", deflection_in="", residual_in="", cracks_seen="", accepted="") for t in loads
+            noted(t, "load_lbf", "deflection_in", "residual_in", "cracks_seen", "accepted") for t in loads
         ),
-        installation=_noted(placed, supports_in="", cautions_confirmed="") if placed else None,
+        installation=noted(placed, "supports_in", "cautions_confirmed") if placed else None,
+        batch=batch,
+        after=after,
+        load_plans=plans,
         rows=tuple(rows),
     )
 
 
 WANTED: dict[RecordKind, tuple[str, ...]] = {
-    RecordKind.POUR: ("form", "pour", "strength"),
-    RecordKind.STRESSING: ("pour", "strength", "stressing"),
-    RecordKind.LOAD_TEST: ("load",),
-    RecordKind.HANDOVER: ("pour", "strength", "stressing", "load", "install"),
+    RecordKind.POUR: ("form", "pour", "strength", "batch"),
+    RecordKind.STRESSING: ("pour", "strength", "batch", "stressing", "after"),
+    RecordKind.LOAD_TEST: ("load", "plan"),
+    RecordKind.HANDOVER: ("pour", "strength", "batch", "stressing", "after", "load", "plan", "install"),
     RecordKind.LABEL: ("pour",),
 }
-
-
-def _when(at: datetime | None) -> str:
-    return timezone.localtime(at).strftime("%Y-%m-%d %H:%M") if at else ""
-
-
-def _noted(row: FormCheck | LoadTest | Installation, **names: str) -> Noted:
-    return Noted(_when(row.at), row.by.display_name, {name: getattr(row, name) for name in names}, row.note)
 
 
 def _pour(row: Pour) -> Noted:
     values = {
         "batch": row.batch,
         "mix": row.mix.name if row.mix else "",
-        "water_added_at": _when(row.water_added_at),
+        "water_added_at": when(row.water_added_at),
         "slump_in": row.slump_in,
         "unit_weight_pcf": row.unit_weight_pcf,
         "mix_temperature_f": row.mix_temperature_f,
         "air_temperature_f": row.air_temperature_f,
         "pieces": ", ".join(str(piece) for piece in row.pieces.select_related("design").order_by("design", "serial")),
     }
-    return Noted(_when(row.at), row.by.display_name, values, row.note)
+    return Noted(when(row.at), row.by.display_name, values, row.note)
 
 
 def _strength(row: StrengthTest) -> Noted:
@@ -137,7 +132,7 @@ def _strength(row: StrengthTest) -> Noted:
         "specimens_psi": list(row.specimens_psi),
         "mean_psi": row.mean_psi,
     }
-    return Noted(_when(row.at), row.by.display_name, values, row.note)
+    return Noted(when(row.at), row.by.display_name, values, row.note)
 
 
 def _stops(piece: Piece) -> dict[int, Event]:
@@ -150,13 +145,14 @@ def _round(row: Stressing, stop: Event | None) -> Round:
     newest = {reading.pk for reading in row.newest_readings.values()}
     readings = tuple(
         Reading(
-            at=_when(r.at),
+            at=when(r.at),
             by=r.by.display_name,
             rod=r.rod,
             step=r.step,
             torque_lbf_ft=r.torque_lbf_ft,
             stretch_in=r.elongation_in,
             crown_in=r.crown_in,
+            lift_off_lbf=r.lift_off_lbf,
             line_clear=r.line_clear,
             within=r.within_tolerance,
             counts=r.pk in newest,
@@ -167,14 +163,15 @@ def _round(row: Stressing, stop: Event | None) -> Round:
     )
     wrench = row.wrench
     return Round(
-        began=_when(row.at),
-        finished=_when(row.finished_at),
+        began=when(row.at),
+        finished=when(row.finished_at),
         by=row.by.display_name,
         state=row.get_state_display(),
         wrench=f"{wrench.name}, certificate {wrench.certificate or 'none noted'}, calibrated until "
         f"{wrench.calibrated_until:%Y-%m-%d}"
         if wrench
         else "none noted",
+        gauge_in=row.gauge_resolution_in,
         targets=row.targets,
         readings=readings,
         plotted=tuple(readings_in_order(row)),

@@ -11,14 +11,17 @@ from reportlab.platypus.flowables import Flowable
 from engineering.core.contract import parse
 from engineering.core.contract.piece import Piece
 from engineering.core.contract.units import QUANTITIES
+from reports import after_tables, batch_tables
 from reports import record_tables as tables
-from reports.entries import Floor, Noted, Round
+from reports.entries import Floor, Reading, Round
+from reports.noted import Noted
 from reports.opening import RecordFacts, RecordPdf, opening, page_words
 from reports.plot_data import load_curve, stressing_plots
 from reports.ruled import VerdictMark, ruled_table
 from reports.sheet import CELL, NUMBER, SMALL, SUBHEAD, SectionHead, body_width, build_pdf, para, register_fonts
+from reports.shown import BLANK, entry, pairs, shown
 from reports.sign_off import SignOff
-from reports.words import figure_text, number_text, with_unit
+from reports.words import figure_text, number_text
 
 Section = tuple[str, list[Flowable]]
 Badge = tuple[str, str] | None
@@ -57,8 +60,12 @@ def pour_ticket(facts: RecordFacts, piece: Piece, width: float) -> tuple[Badge, 
     return badge, [
         ("What is wanted", [pairs(wanted, width)]),
         ("Before the pour", _form_check(floor.form_check, piece, width)),
-        ("The batch", _batch(floor.pour, piece, width)),
+        ("The pour", _batch(floor.pour, piece, width)),
+        ("The batch as weighed", batch_tables.weights(floor.batch.ticket, piece, width) if floor.pour else []),
+        ("Rods, sleeves and anchors in it", batch_tables.lots(floor.batch.lots, width)),
         ("Strength tests of this pour", strength_rows(floor.strengths, piece, width)),
+        ("Coupons and washouts", batch_tables.tests(floor.batch, piece, width)),
+        ("Cure", batch_tables.cure(floor.batch, piece, width)),
         (
             "Cautions",
             [
@@ -89,7 +96,14 @@ def stressing_record(facts: RecordFacts, piece: Piece, width: float) -> tuple[Ba
         "calibrated wrench. Where the two disagree the stretch is believed and the cause is looked for. A reading that "
         "was put right stays in the list, marked; only the later one counts."
     )
+    after = floor.after
     sections += [
+        ("Lift-off", after_tables.lift_offs(after.lift_offs, piece, width)),
+        ("Stressed again", after_tables.restressings(after.restressings, piece, width)),
+        ("Slackened, broken, incidents", after_tables.incidents(after.incidents, width)),
+        ("Ends finished", after_tables.finish(after.finishings, width)),
+        ("Rods, sleeves and anchors in it", batch_tables.lots(floor.batch.lots, width)),
+        ("Coupons and washouts", batch_tables.tests(floor.batch, piece, width)),
         ("Tolerance", [para(tolerance)]),
         ("Cautions", [para(RODS)]),
         ("Signed on the floor", [SignOff(width, ("Stressed by", "Checked by"))]),
@@ -98,22 +112,29 @@ def stressing_record(facts: RecordFacts, piece: Piece, width: float) -> tuple[Ba
 
 
 def load_test_record(facts: RecordFacts, piece: Piece, width: float) -> tuple[Badge, list[Section]]:
-    tests = (facts.floor or Floor()).load_tests
+    floor = facts.floor or Floor()
+    tests = floor.load_tests
     last = tests[-1] if tests else None
     accepted = bool(last and last.values["accepted"])
     badge = ("pass", "Accepted") if accepted else ("fail", "Not accepted")
     units = piece.units
+    looks = [look for plan in floor.load_plans for look in plan.readings] or tests
     measured = [
         (
             QUANTITIES["length"].from_us(t.values["deflection_in"], units),
             QUANTITIES["force"].from_us(t.values["load_lbf"], units),
         )
-        for t in tests
+        for t in looks
     ]
     curve = load_curve(facts.result, measured)
     plotted = tables.plot_parts(curve, width, set(), 190) if curve else []
     return badge, [
         ("What was measured", _load_rows(tests, piece, width)),
+        *(
+            ("The plan, and the readings" if n == len(floor.load_plans) else "An earlier plan", parts)
+            for n, parts in enumerate((after_tables.load_plan(p, piece, width) for p in floor.load_plans), 1)
+        ),
+        ("What the checks say", after_tables.predicted(facts.result, width)),
         (
             "Over the predicted curve",
             [
@@ -161,20 +182,6 @@ def source_table(facts: RecordFacts, width: float) -> list[Flowable]:
             ("row of", "no.", "SHA-256"), rows, (width * 0.22, width * 0.1, width * 0.68), numbers=(1,), padding=1.4
         ),
     ]
-
-
-def pairs(rows: Sequence[tuple[str, str]], width: float) -> Flowable:
-    """Names with their values."""
-    cells = [(para(name, CELL), para(value, CELL)) for name, value in rows]
-    return ruled_table(("", ""), cells, (width * 0.38, width * 0.62), padding=1.8)
-
-
-def shown(value_us: float | None, quantity: str, piece: Piece) -> str:
-    """A stored value in the units of the piece's document."""
-    if value_us is None:
-        return "—"
-    kind = QUANTITIES[quantity]
-    return with_unit(kind.from_us(value_us, piece.units), kind.unit(piece.units))
 
 
 def strength_rows(tests: Sequence[Noted], piece: Piece, width: float) -> list[Flowable]:
@@ -229,7 +236,6 @@ def _form_check(check: Noted | None, piece: Piece, width: float) -> list[Flowabl
 
 
 def _batch(pour: Noted | None, piece: Piece, width: float) -> list[Flowable]:
-    blank = "_" * 24
     names = (
         ("batch", "batch", None),
         ("mix", "mix", None),
@@ -240,21 +246,13 @@ def _batch(pour: Noted | None, piece: Piece, width: float) -> list[Flowable]:
         ("temperature of the air", "air_temperature_f", "temperature"),
         ("pieces from this batch", "pieces", None),
     )
-    rows = [("poured", f"{pour.at}, {pour.by}" if pour else blank)]
+    rows = [("poured", f"{pour.at}, {pour.by}" if pour else BLANK)]
     for words, key, quantity in names:
         value = pour.values[key] if pour else None
-        rows.append((words, blank if pour is None else _entry(value, quantity, piece)))
+        rows.append((words, BLANK if pour is None else entry(value, quantity, piece)))
     if pour and pour.note:
         rows.append(("note", pour.note))
     return [pairs(rows, width)]
-
-
-def _entry(value: Any, quantity: str | None, piece: Piece) -> str:
-    if value is None or value == "":
-        return "not noted"
-    if quantity == "temperature":
-        return f"{number_text(value)} °F" if piece.units == "us" else f"{number_text((value - 32) / 1.8)} °C"
-    return str(value) if quantity is None else shown(value, quantity, piece)
 
 
 def _round(one: Round, piece: Piece, width: float) -> list[Flowable]:
@@ -262,6 +260,7 @@ def _round(one: Round, piece: Piece, width: float) -> list[Flowable]:
         ("began", f"{one.began}, {one.by}"),
         ("ended", f"{one.finished or 'not ended'}: {one.state.lower()}"),
         ("wrench", one.wrench),
+        ("stretch gauge shows down to", shown(one.gauge_in, "length", piece) if one.gauge_in else "not noted"),
         *([("note", one.note)] if one.note else []),
     ]
     rows: list[list[Any]] = []
@@ -273,7 +272,7 @@ def _round(one: Round, piece: Piece, width: float) -> list[Flowable]:
                 [para(r.at, CELL), para(r.by, SMALL)],
                 para(f"{r.rod}, {number_text(100 * step)} %", CELL),
                 _against(r.torque_lbf_ft, aim.get("torque_lbf_ft"), step, "torque", piece),
-                _against(r.stretch_in, aim.get("elongation_in"), step, "length", piece),
+                _stretch(r, aim, step, piece),
                 para(shown(r.crown_in, "length", piece), NUMBER),
                 [VerdictMark(verdict), *([] if r.counts else [para("put right later", SMALL)])],
                 [para("line clear" if r.line_clear else "line NOT confirmed clear", SMALL)],
@@ -300,6 +299,15 @@ def _against(value: float | None, aim: float | None, step: float, quantity: str,
         para(shown(value, quantity, piece), NUMBER),
         para(f"{shown(aim * step, quantity, piece)}{off}", SMALL.clone("aim", alignment=NUMBER.alignment)),
     ]
+
+
+def _stretch(r: Reading, aim: dict[str, Any], step: float, piece: Piece) -> list[Flowable]:
+    """The stretch against its target, and the force under a jack where it stood for the stretch."""
+    parts = _against(r.stretch_in, aim.get("elongation_in"), step, "length", piece)
+    if r.lift_off_lbf is not None:
+        words = f"lift-off {shown(r.lift_off_lbf, 'force', piece)}"
+        parts.append(para(words, SMALL.clone("lift", alignment=NUMBER.alignment)))
+    return parts
 
 
 def _load_rows(tests: Sequence[Noted], piece: Piece, width: float) -> list[Flowable]:

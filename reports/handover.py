@@ -7,11 +7,12 @@ from reportlab.platypus.flowables import Flowable
 
 from engineering.core.contract import parse
 from engineering.core.contract.piece import Piece
+from reports import after_tables, batch_tables
 from reports import inputs as input_rows
 from reports.drawing.elevation import draw_elevation
 from reports.drawing.lengths import length_text
 from reports.entries import Floor
-from reports.floor_records import Badge, Section, pairs, shown, source_table, strength_rows
+from reports.floor_records import Badge, Section, source_table, strength_rows
 from reports.opening import RecordFacts, RecordPdf, page_words
 from reports.ruled import Picture, SquareCode, ruled_table
 from reports.sheet import (
@@ -23,6 +24,7 @@ from reports.sheet import (
     SANS,
     SANS_BOLD,
     SERIF_BOLD,
+    SUBHEAD,
     body_width,
     build_pdf,
     fitted,
@@ -30,8 +32,9 @@ from reports.sheet import (
     register_fonts,
     safe,
 )
+from reports.shown import pairs, percent, shown
 from reports.sign_off import SignOff
-from reports.words import figure_text
+from reports.words import figure_text, number_text
 
 NEVER = (
     "Never cut, drill, core, notch or chase into this piece, anywhere, for anything: rods under thousands of pounds of "
@@ -135,7 +138,30 @@ def _as_built(facts: RecordFacts, floor: Floor, piece: Piece, width: float) -> l
         said = "accepted" if test.values["accepted"] else "NOT accepted"
         load, sag = shown(test.values["load_lbf"], "force", piece), shown(test.values["deflection_in"], "length", piece)
         rows.append(("load test", f"{test.at}: {load}, deflection {sag}, {said}"))
-    return [pairs(rows, width), Spacer(1, 6), *strength_rows(floor.strengths, piece, width)]
+    ticket = floor.batch.ticket
+    if ticket:
+        ratio, share = ticket.values["water_to_cementitious"], ticket.values["fibre_share"]
+        weighed = f"{number_text(ratio)}, {percent(share)} of the weight"
+        rows.append(("water to cementitious, fibre, as weighed", weighed))
+    for plan in floor.load_plans[-1:]:
+        asked = shown(plan.plan.values["total_lbf"], "force", piece)
+        rows.append(("load the test asked for, besides self weight", asked))
+    return [
+        pairs(rows, width),
+        Spacer(1, 6),
+        *strength_rows(floor.strengths, piece, width),
+        *batch_tables.tests(floor.batch, piece, width),
+        *_titled("Lift-off: the force really in the rods", after_tables.lift_offs(floor.after.lift_offs, piece, width)),
+        *_titled("Stressed again", after_tables.restressings(floor.after.restressings, piece, width)),
+        *_titled("Ends finished", after_tables.finish(floor.after.finishings, width)),
+        *_titled("Rods, sleeves and anchors", batch_tables.lots(floor.batch.lots, width)),
+        *_titled("Slackened, broken, incidents", after_tables.incidents(floor.after.incidents, width)),
+        *_titled("Not as drawn, and who decided", after_tables.deviations(floor.after, width)),
+    ]
+
+
+def _titled(title: str, parts: list[Flowable]) -> list[Flowable]:
+    return [para(title, SUBHEAD), *parts] if parts else []
 
 
 class Label(Flowable):

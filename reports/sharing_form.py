@@ -30,9 +30,7 @@ class SharingForm(forms.Form):
     pieces = forms.MultipleChoiceField(label="Pieces", required=False, widget=forms.CheckboxSelectMultiple)
     records = forms.MultipleChoiceField(label="Records", required=False, widget=forms.CheckboxSelectMultiple)
 
-    def __init__(
-        self, pieces: Sequence[Piece], records: Sequence[IssuedRecord], data: Any = None, **more: Any
-    ) -> None:
+    def __init__(self, pieces: Sequence[Piece], records: Sequence[IssuedRecord], data: Any = None, **more: Any) -> None:
         start = {"until": timezone.localdate() + timedelta(days=USUAL_DAYS)}
         super().__init__(data, initial=start, **more)
         self.piece_rows, self.record_rows = {str(p.pk): p for p in pieces}, {str(r.pk): r for r in records}

@@ -7,8 +7,6 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
-from django.conf import settings
-
 from engineering.models import JobStatus
 from jobs.models import Photo
 from reports.models import IssuedRecord, SignedCopy, records_folder
@@ -44,7 +42,7 @@ def kept_files() -> Iterator[Kept]:
     for copy in SignedCopy.objects.select_related("record").order_by("pk").iterator():
         yield Kept(f"signed copy of {copy.record.number}", copy.path, copy.sha256)
     for photo in Photo.objects.order_by("pk").iterator():
-        yield Kept(f"photo {photo.pk}", Path(settings.MEDIA_ROOT) / photo.file.name, photo.sha256)
+        yield Kept(f"photo {photo.pk}", Path(photo.file.path), photo.sha256)
 
 
 def faults(kept: Iterator[Kept]) -> Iterator[StoreFault]:
