@@ -63,7 +63,7 @@ def restressings(entries: Sequence[Noted], piece: Piece, width: float) -> list[F
 def _turned(row: dict[str, Any], piece: Piece) -> str:
     if "torque_lbf_ft" in row:
         return shown(row["torque_lbf_ft"], "torque", piece)
-    return shown(row.get("force_lbf"), "force", piece)
+    return shown(row.get("force_jacking_lbf"), "force", piece)
 
 
 def _aim(row: dict[str, Any], piece: Piece) -> str:

@@ -137,7 +137,9 @@ def _as_built(facts: RecordFacts, floor: Floor, piece: Piece, width: float) -> l
     for test in floor.load_tests[-1:]:
         said = "accepted" if test.values["accepted"] else "NOT accepted"
         load, sag = shown(test.values["load_lbf"], "force", piece), shown(test.values["deflection_in"], "length", piece)
-        rows.append(("load test", f"{test.at}: {load}, deflection {sag}, {said}"))
+        left = test.values["residual_in"]
+        after = f", left after 24 hours {shown(left, 'length', piece)}" if left is not None else ""
+        rows.append(("load test", f"{test.at}: {load}, deflection {sag}{after}, {said}"))
     ticket = floor.batch.ticket
     if ticket:
         ratio, share = ticket.values["water_to_cementitious"], ticket.values["fibre_share"]
