@@ -63,7 +63,7 @@ def _front(name: str, sides: Sequence[tuple[Mapping[str, Any], str]]) -> Plot | 
               dots=True, colour=number, dash=number)
         for number, (answer, words) in enumerate(sides)
     ]  # fmt: skip
-    if not all(curve.x for curve in curves):
+    if not any(curve.x for curve in curves):
         return None
     unit, what = sides[0][0]["unit"][name], {"steel": "Steel", "force": "Total force"}[name]
     return Plot(
