@@ -5,7 +5,7 @@ That calculation reads the scatter check by check where a check run keeps the wo
 above it where the uneven variants count, but not below. Three of its ratios answer other questions and are not
 compared:
 "first-crack margin" (there 1.5 x live load over the load at first crack), "hanging on its rods" (there with the rods at
-yield), "shear" (another limit). Its "rod twist" is against 0.94 f_y.
+yield), "shear" (another place and limit: `test_where_we_differ`). Its "rod twist" is against 0.94 f_y.
 """
 
 import json
