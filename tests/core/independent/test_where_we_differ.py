@@ -2,7 +2,7 @@
 shown by hand.
 
 **Shear.** The check takes V half a depth off the bearing's edge and 0.75·2λ√f'c. The independent ratio moves with V
-over the support's middle and has no λ: for a solid section it is that shear stress, V Q/(I b), over 1.3 √f'c (0.65·2√f'c,
+over the support's middle and has no λ: for a solid section it is that shear stress, V Q/(I b), over 1.3 √f'c (0.65 × 2,
 as far as its ratios tell). Both questions are answered below; for cored pieces its web is another too.
 
 **deflection.live** is the greatest deflection down over the patterns, as independent double integration and the frame
