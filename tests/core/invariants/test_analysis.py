@@ -13,6 +13,8 @@ from engineering.core.analysis import Analysis, analyse
 from engineering.core.batching import Batch
 from engineering.core.contract import parse
 from engineering.core.grid import deflection_matrix
+from engineering.core.loads import Patch, live_plan, patch_effects
+from engineering.core.statics import build_frame, effects_on
 from tests.core.pieces import analysed, document, piece, rod
 
 FEW = settings(max_examples=12, deadline=None)
@@ -70,6 +72,38 @@ def test_reactions_balance_the_dead_loads(posts: list[dict[str, Any]], what: lis
     at = np.array([post["at"] for post in posts])
     assert found.loading.dead_reaction[0].sum() == pytest.approx(force, rel=1e-9, abs=1e-6)
     assert found.loading.dead_reaction[0] @ at == pytest.approx(turn, rel=1e-9, abs=1e-4)
+
+
+@FEW
+@given(supports(), loads())
+def test_every_live_pattern_is_in_equilibrium(posts: list[dict[str, Any]], what: list[dict[str, Any]]) -> None:
+    """Each part of a live load that can be on or off by itself: reactions carry its force and its moment about the left
+    end, nothing is left at the right end; so does every sum of parts. The parts together are the load."""
+    found = analysed(supports=posts, loads=what, rods=None, stressing=None)
+    described, grid = found.batch.piece, found.grid
+    frame = build_frame(found.batch, grid, found.net.free_inertia_in4)
+    plan, at = live_plan(described, grid), frame.supports_in
+    moment, shear, reaction = (part[0] for part in effects_on(frame, patch_effects(grid, at, plan.rows)))
+    parts = [[_force_of(patch) for patch in row] for row in plan.rows]
+    for row, patches in enumerate(parts):
+        force, turn = (sum(one[k] for one in patches) for k in (0, 1))
+        size = 1.0 + sum(abs(one[0]) for one in patches)
+        assert reaction[row].sum() == pytest.approx(force, abs=1e-8 * size)
+        assert reaction[row] @ at == pytest.approx(turn, abs=1e-6 * size)
+        assert moment[row, -1] == pytest.approx(0.0, abs=1e-6 * size * 96)
+        ends = reaction[row, at >= grid.x_in[-1] - 1e-9].sum()
+        assert shear[row, -1] == pytest.approx(-ends, abs=1e-6 * size)
+    live = [moment_of_loads(load) for load in what if load["case"] == "live"]
+    whole = sum(force for force, _ in live), sum(turn for _, turn in live)
+    assert sum(one[0] for row in parts for one in row) == pytest.approx(whole[0], abs=1e-6)
+    assert sum(one[1] for row in parts for one in row) == pytest.approx(whole[1], abs=1e-4)
+
+
+def _force_of(patch: Patch) -> tuple[float, float]:
+    """Force and moment about x = 0 of an elementary load."""
+    point = patch.start_in == patch.end_in
+    force = patch.value if point else patch.value * (patch.end_in - patch.start_in)
+    return force, force * 0.5 * (patch.start_in + patch.end_in)
 
 
 @FEW

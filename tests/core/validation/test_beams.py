@@ -59,6 +59,14 @@ def test_simple_span_uniform() -> None:
     assert drop.max() == near("BM-01", "Dmax_in")
 
 
+def test_deflected_shape_of_a_simple_span_everywhere() -> None:
+    """w x (L³ − 2 L x² + x³)/(24 E I) at every station, the middles of panels too: the integration is exact there."""
+    grid, _, _, drop = solve(SPAN, [0, SPAN], [Patch(W, 0, SPAN)])
+    x = grid.x_in
+    by_hand = W * x * (SPAN**3 - 2 * SPAN * x**2 + x**3) / (24 * E * 31.25)
+    assert drop == pytest.approx(by_hand, rel=1e-9, abs=1e-12)
+
+
 def test_simple_span_point() -> None:
     _, moment, _, drop = solve(SPAN, [0, SPAN], [Patch(P, 48, 48)])
     assert moment.max() == near("BM-02", "Mmax_inlb")
