@@ -12,6 +12,7 @@ urlpatterns = [
     path("designs/<int:pk>/help/stop/", design_help.stop, name="design_help_stop"),
     path("designs/<int:pk>/help/find-rods/space/", design_help.space, name="rod_space"),
     path("designs/<int:pk>/help/<slug:kind>/", design_help.part, name="design_help_part"),
+    path("designs/<int:pk>/help/re-tightening/<int:study_pk>/", design_help.visits, name="design_help_visits"),
     path("designs/<int:pk>/help/rods/<int:study_pk>/<int:index>/", design_help.draft, name="design_help_draft"),
     path("field-help/", field_help.about, name="field_help"),
     path("design-preview/", design_help.preview, name="design_preview"),

@@ -17,10 +17,12 @@ from engineering.models import CheckRun, JobStatus, Verdict
 from engineering.queries import described_piece, latest_run_ids
 from jobs import strength_rule, tightness
 from jobs.models import NonConformance, Piece, Restressing, Revision, Role, Stage, Stressing, Wrench
+from jobs.planned_visits import plans_of, visits_not_drawn
 from jobs.stages import LINE
 
 CALIBRATION_AHEAD = timedelta(days=14)
 RESTRESS_AHEAD = timedelta(days=3)
+VISIT_AHEAD = timedelta(days=30)  # time for an engineer to decide and for the site to be asked
 TIGHT = LINE[LINE.index(Stage.STRESSED) :]
 
 
@@ -104,6 +106,7 @@ def _rods(now: datetime) -> Iterator[Found]:
         .filter(stage__in=TIGHT)
         .prefetch_related(Prefetch("stressings", rounds), Prefetch("restressings", Restressing.objects.all()))
     )
+    plans = plans_of(row.revision.specification_id for row in rows if row.revision is not None)
     for piece in rows:
         done = list(piece.stressings.all())
         due = tightness.lift_off_due(done[-1]) if done else None
@@ -115,7 +118,16 @@ def _rods(now: datetime) -> Iterator[Found]:
                 yield Found(f"lift-off-{done[-1].pk}", "lift-off-due", text, (Role.CREW,), piece)
         if piece.revision is None:
             continue
-        for restress in tightness.restress_dues(piece, described_piece(piece.revision.specification)):
+        described = described_piece(piece.revision.specification)
+        for visit in visits_not_drawn(piece, described, plans.get(piece.revision.specification_id)):
+            if now >= visit.at - VISIT_AHEAD:
+                text = (
+                    f"{piece}: its re-tightening plan asks for a visit on {timezone.localtime(visit.at):%-d %b %Y} "
+                    f"({visit.age_days:.0f} days); its drawing does not. Decide."
+                )
+                key = f"planned-visit-{piece.pk}-{visit.age_days:g}"
+                yield Found(key, "visit-planned", text, (Role.ENGINEER, Role.MANAGER), piece)
+        for restress in tightness.restress_dues(piece, described):
             if now >= restress.at - RESTRESS_AHEAD:
                 day = timezone.localtime(restress.at)
                 text = f"{piece} is to be re-stressed on {day:%-d %b %Y} ({restress.age_days:g} days)."

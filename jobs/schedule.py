@@ -13,9 +13,13 @@ from engineering.queries import described_piece
 from jobs import strength_rule
 from jobs.calendar_feed import Dated
 from jobs.models import Order, Piece, Stage, StrengthTest, Wrench
+from jobs.planned_visits import plans_of, visits_not_drawn
+from jobs.stages import LINE
+from jobs.tightness import restress_dues
 
 BEFORE_POUR = (Stage.ORDERED, Stage.DESIGNED, Stage.RELEASED, Stage.FORMED)
 IN_BED = (Stage.POURED, Stage.CURING)
+TIGHT = LINE[LINE.index(Stage.STRESSED) :]
 MOST = 5_000
 
 
@@ -28,7 +32,7 @@ class Plan:
 def plan(start: date, end: date) -> Plan:
     """Everything dated from `start` up to but not with `end`, in order; and how many pieces cure in their forms."""
     today = timezone.localdate()
-    entries = [*_due_orders(today), *_pours(today), *_stressings(), *_wrenches(today)]
+    entries = [*_due_orders(today), *_pours(today), *_stressings(), *_restressings(today), *_wrenches(today)]
     within = [entry for entry in entries if start <= entry.on < end]
     beds = Piece.objects.filter(stage__in=IN_BED, design__order__archived_at=None).count()
     return Plan(sorted(within, key=lambda entry: (entry.on, entry.text)), beds)
@@ -86,6 +90,33 @@ def _stressings() -> list[Dated]:
         day = timezone.localtime(test.at if proven and test else row.pour.at + timedelta(days=age)).date()
         words = "strength proven" if proven else f"at {age:g} days, if the specimens reach it"
         found.append(Dated(f"stress-{row.pk}", day, f"Stress {row} ({words})", url=reverse("piece", args=[row.pk])))
+    return found
+
+
+def _restressings(today: date) -> list[Dated]:
+    """Tightening again of what is tight: the ages of its drawing, and those that only a plan asks for."""
+    rows = list(
+        Piece.objects.filter(stage__in=TIGHT, pour__isnull=False, revision__isnull=False)
+        .exclude(stage=Stage.REJECTED)
+        .filter(design__order__archived_at=None)
+        .select_related("design__order", "pour", "revision__specification")
+        .prefetch_related("restressings")[:MOST]
+    )
+    specifications = {row.revision.specification for row in rows if row.revision is not None}
+    plans = plans_of(specification.pk for specification in specifications)
+    drawn = {specification.pk: described_piece(specification) for specification in specifications}
+    found = []
+    for row in rows:
+        pk = row.revision.specification_id if row.revision is not None else 0
+        address = reverse("piece", args=[row.pk])
+        for due in restress_dues(row, drawn[pk]):
+            day = timezone.localtime(due.at).date()
+            text = f"Tighten {row} again ({due.age_days:g} days)"
+            found.append(Dated(f"restress-{row.pk}-{due.age_days:g}", day, text, day < today, address))
+        for visit in visits_not_drawn(row, drawn[pk], plans.get(pk)):
+            day = timezone.localtime(visit.at).date()
+            text = f"{row}: its plan tightens again ({visit.age_days:.0f} days), its drawing does not; ask the engineer"
+            found.append(Dated(f"planned-visit-{row.pk}-{visit.age_days:g}", day, text, url=address))
     return found
 
 

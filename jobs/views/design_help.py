@@ -158,6 +158,23 @@ def draft(request: HttpRequest, pk: int, study_pk: int, index: int) -> HttpRespo
     return desk.page(tree_of(document))
 
 
+def visits(request: HttpRequest, pk: int, study_pk: int) -> HttpResponse:
+    """The ages of a re-tightening plan, opened in the editor as the next revision; nothing is stored until saved."""
+    from engineering.core.retightening import with_restress  # the engine with numpy: only where a draft is opened
+
+    design = access.design_for(request.user, pk, may="specify")
+    desk = Desk(request, order=design.order, design=design, newest=_newest(design))
+    if request.method == "POST":
+        return desk.posted()
+    rows = Study.objects.filter(kind="re-tightening", status=JobStatus.DONE, specification__revision__design=design)
+    study = rows.select_related("specification").filter(pk=study_pk).first()
+    planned = (study.result or {}).get("visits") if study else None
+    if study is None or not planned:
+        raise Unknown("There is no such plan of this design, or it has no visits.")
+    ages = [visit["age"] for visit in planned]
+    return desk.page(tree_of(with_restress(study.specification.document, ages)))
+
+
 def _found(result: dict[str, Any], index: int) -> dict[str, Any] | None:
     lists = [wish["designs"] for wish in result.get("wishes", [])] + [result.get("nearest", [])]
     return next((one for designs in lists for one in designs if one["index"] == index), None)

@@ -127,6 +127,7 @@ TABLE: dict[str, tuple[set[str], set[str]]] = {
     "design_help": (ALL, NONE),
     "rod_space": (DRAWING, DRAWING),
     "field_help": (ALL, NONE),
+    "design_help_visits": (DRAWING, DRAWING),
     "what_if": (ALL, NONE),
     "what_if_studies": (ALL, NONE),
     "compared_revisions": (ALL, NONE),

@@ -1,0 +1,43 @@
+"""Visits that a re-tightening plan asks for and the drawing a piece was built to does not: dates for the schedule.
+
+They are no work order: what is to be done stands on a drawing. They go to the engineer and the manager, who decide.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from typing import Any
+
+from engineering.core.contract.piece import Piece as DescribedPiece
+from engineering.models import JobStatus, Study
+from jobs.models import Piece
+
+SAME_DAY = 0.5
+
+
+@dataclass(frozen=True)
+class PlannedVisit:
+    age_days: float
+    at: datetime
+
+
+def plans_of(specification_ids: Iterable[int]) -> dict[int, dict[str, Any]]:
+    """The newest finished plan of each specification. One query."""
+    rows = Study.objects.filter(
+        kind="re-tightening", status=JobStatus.DONE, specification__in=set(specification_ids)
+    ).order_by("pk")
+    return {row.specification_id: row.result for row in rows if row.result}
+
+
+def visits_not_drawn(piece: Piece, described: DescribedPiece, plan: Mapping[str, Any] | None) -> list[PlannedVisit]:
+    """Ages of the plan that the drawing does not name and that no re-stressing has covered, counted from the pour."""
+    if plan is None or piece.pour is None or plan.get("better") not in ("tighten", "stronger"):
+        return []
+    drawn = described.stressing.restress_days if described.stressing else ()
+    return [
+        PlannedVisit(visit["age"], piece.pour.at + timedelta(days=visit["age"]))
+        for visit in plan.get("visits", [])
+        if not any(abs(visit["age"] - age) <= max(SAME_DAY, 0.1 * age) for age in drawn)
+    ]
