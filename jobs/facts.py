@@ -96,5 +96,3 @@ def typed(request: HttpRequest, form: BaseForm | None) -> list[tuple[str, str]]:
         for name, values in request.POST.lists()
         if name not in left_out
     ]
-
-

@@ -55,6 +55,7 @@ urlpatterns = [
     path("pieces/<int:pk>/install/", floor.install, name="install"),
     path("pieces/<int:pk>/stressing/", stressing.stressing, name="stressing"),
     path("pieces/<int:pk>/stressing/reading/", stressing.reading, name="reading"),
+    path("pieces/<int:pk>/stressing/take-back/", stressing.take_back, name="reading_take_back"),
     path("pieces/<int:pk>/stressing/finish/", stressing.finish, name="stressing_finish"),
     path("pieces/<int:pk>/stressing/stop/", stressing.stop, name="stressing_stop"),
     path("guide/", guide.first_page, name="guide"),

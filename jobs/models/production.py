@@ -118,11 +118,15 @@ class Stressing(Entry):
     @property
     def newest_readings(self) -> dict[tuple[str, int], StressingReading]:
         """For each rod and step the reading that counts: the last one written down."""
-        return {(reading.rod, reading.step): reading for reading in self.readings.all()}
+        rows = list(self.readings.all())
+        gone = {row.takes_back_id for row in rows if row.takes_back_id is not None}
+        return {(row.rod, row.step): row for row in rows if row.takes_back_id is None and row.pk not in gone}
 
 
 class StressingReading(Entry):
-    """One rod at one step. A wrong one is never changed: a later reading of the same rod and step counts instead."""
+    """One rod at one step. A wrong one is never changed: a later reading of the same rod and step counts instead, and
+    one that should not be there at all is taken back by a row of its own.
+    """
 
     stressing = models.ForeignKey(Stressing, models.PROTECT, related_name="readings")
     rod = models.CharField(max_length=40)
@@ -134,6 +138,7 @@ class StressingReading(Entry):
     line_clear = models.BooleanField(default=False)                     # nobody stood in the rod's line
     within_tolerance = models.BooleanField()
     findings = models.JSONField(default=list)                           # in words: what is out, by how much, what to do
+    takes_back = models.OneToOneField("self", models.PROTECT, null=True, blank=True, related_name="taken_back_by")
 
     class Meta:
         ordering: ClassVar[list[str]] = ["recorded_at", "pk"]

@@ -15,6 +15,7 @@ from django.utils.safestring import SafeString, mark_safe
 from engineering.core.contract.units import format_quantity
 from jobs import access
 from jobs.views.preferences import theme_of
+from jobs.words import Words
 
 register = template.Library()
 
@@ -141,6 +142,12 @@ def psi(value_psi: float | None, units: str) -> str:
 def unlocal(value: float) -> str:
     """A number for a script to read."""
     return repr(value)
+
+
+@register.filter
+def said(text: Any) -> str:
+    """Words of the house in the person's language, where they know how to say themselves in it (`jobs.words`)."""
+    return text.here() if isinstance(text, Words) else str(text)
 
 
 @register.filter

@@ -62,6 +62,12 @@ def queue_words() -> str:
     return json.dumps(words, ensure_ascii=False)
 
 
+@register.filter
+def as_json(value: Any) -> str:
+    """For an attribute that a script reads; the template escapes it."""
+    return json.dumps(value, ensure_ascii=False)
+
+
 @register.inclusion_tag("jobs/tablet/_language_form.html", takes_context=True)
 def language_form(context: template.Context) -> dict[str, Any]:
     request = context["request"]

@@ -26,8 +26,18 @@ KEPT = (
     *(
         f"jobs/{name}.js"
         for name in (
-            "page", "request-id", "drafts", "strength", "working-time", "stressing", "queue", "queue-store",
-            "queue-send", "queue-words", "queue-page", "keep-pages",
+            "page",
+            "request-id",
+            "drafts",
+            "strength",
+            "working-time",
+            "stressing",
+            "queue",
+            "queue-store",
+            "queue-send",
+            "queue-words",
+            "queue-page",
+            "keep-pages",
         )
     ),
     "django_htmx/htmx-2.min.js",

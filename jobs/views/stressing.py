@@ -7,6 +7,7 @@ from typing import Any
 
 from django.http import HttpRequest, HttpResponse
 from django.urls import reverse
+from django.utils.translation import gettext as _
 
 from engineering.queries import described_piece
 from jobs import access, gates, rod_forces, targets
@@ -16,9 +17,11 @@ from jobs.errors import NotNow, ShopError
 from jobs.forms.floor import ReadingForm, ReasonForm, StartStressingForm
 from jobs.models import Piece, Stressing, StressingReading
 from jobs.queries import stressings_of
+from jobs.views import stressing_plan, stressing_shown
 from jobs.views.entries import accepted, attempt, person_of, posts_only, request_id_of, show
 from jobs.views.units import shown, unit, units_of
 
+KEYS = (*"123456789", ".", "0", "/")
 ORDER_OF_TARGETS = {"torque": ("torque", "stretch"), "elongation": ("stretch", "torque"), "jack": ("force", "stretch")}
 
 
@@ -113,30 +116,20 @@ def _under_way(request: HttpRequest, now: Stressing, reading_form: ReadingForm |
         "crown_wanted": last_of_all,
         "crown": crown_shown(now.targets),
         "force_unit": unit("force", units),
-        "last_forces": _forces_words(now, last),
+        "last_forces": stressing_shown.forces_words(now, last),
+        "last_findings": stressing_shown.findings_of(now, read, last),
         "coarse": rod_forces.gauge_too_coarse(now.targets, turn.rod, now.gauge_resolution_in) if turn else "",
         "torque_unit": unit("torque", units),
         "length_unit": unit("length", units),
         "steps": len(now.targets["steps"]),
+        "plan": stressing_plan.plan(now, lambda one: turn_of(now, one)),
+        "turn_title": stressing_plan.title(turn) if turn else "",
+        "turn_under": stressing_plan.under(turn, len(now.targets["steps"])) if turn else "",
+        "turn_button": stressing_plan.button(turn) if turn else "",
+        "drawing": stressing_shown.crown_picture(now, read),
+        "keys": KEYS,
         "repeating": turn is not None and (turn.rod, turn.step) in read,
     }
-
-
-def _forces_words(now: Stressing, last: StressingReading | None) -> str:
-    """What stretch and torque of the last reading each say about the force, side by side."""
-    if last is None:
-        return ""
-    target = targets.target_at(now.targets, (last.rod, last.step))
-    nut_factor = now.targets.get("nut_factor")
-    found = rod_forces.forces(target, nut_factor, last.torque_lbf_ft, last.elongation_in)
-    if found is None:
-        return ""
-    units = now.targets["units"]
-    factor = f"; nut factor about {found.nut_factor:.2f}, drawing {nut_factor}" if found.nut_factor else ""
-    return (
-        f"Force by stretch {shown(found.by_stretch_lbf, 'force', units)} {unit('force', units)}, "
-        f"by torque {shown(found.by_torque_lbf, 'force', units)} {unit('force', units)}{factor}."
-    )
 
 
 def _chosen(
@@ -246,6 +239,26 @@ def reading(request: HttpRequest, pk: int) -> HttpResponse:
                 request, said, reverse("stressing", args=[pk]), draft=f"reading-{pk}", well=made.within_tolerance
             )
     return stressing_page(request, piece, error, reading_form=form)
+
+
+@posts_only("stressing")
+def take_back(request: HttpRequest, pk: int) -> HttpResponse:
+    """The last reading, by a counter-entry."""
+    piece = access.piece_for(request.user, pk, may="produce")
+    sent = request.POST.get("reading", "")
+    made, error = attempt(
+        lambda: production.take_back_reading(
+            _open_round(piece),
+            by=person_of(request),
+            reading=int(sent) if sent.isascii() and sent.isdecimal() else 0,
+            reason=request.POST.get("reason", ""),
+            request_id=request_id_of(request),
+        )
+    )
+    if made is not None:
+        back = reverse("stressing", args=[pk])
+        return accepted(request, _("Taken back. Both entries stay in the book."), back, draft=f"take-back-{pk}")
+    return stressing_page(request, piece, error)
 
 
 @posts_only("stressing")

@@ -88,9 +88,7 @@ def _goes_on(request: HttpRequest, person: Person) -> HttpResponse:
 def _on_this_site(request: HttpRequest, field: str) -> str:
     """The address that was sent, if it leads nowhere else."""
     where = request.POST.get(field, "")
-    ours = url_has_allowed_host_and_scheme(
-        where, allowed_hosts={request.get_host()}, require_https=request.is_secure()
-    )
+    ours = url_has_allowed_host_and_scheme(where, allowed_hosts={request.get_host()}, require_https=request.is_secure())
     return where if ours else ""
 
 

@@ -326,3 +326,58 @@ def test_a_page_of_somebody_signed_out_is_not_shown(signed_in: Callable[..., Pag
     offline(page)
     page.goto(f"/pieces/{move_back}/")
     expect(page.get_by_role("heading", level=1)).to_have_text("Offline")
+
+
+def test_stressing_goes_on_turn_by_turn_without_the_book_and_says_each_verdict(signed_in: Callable[..., Page]) -> None:
+    piece = piece_at(Stage.STRIPPED)
+    start(piece)
+    page = signed_in("crew", viewport=TABLET)
+    kept(page)
+    page.goto(f"/pieces/{piece.pk}/stressing/")
+    offline(page)
+    expect(page.locator("#turn")).to_have_text("rod R2, to 50 %")
+    page.get_by_label("Stretch measured").fill("0.2")
+    expect(page.locator("output", has_text="over, at most 0.134")).to_be_visible()
+    read_offline(page, "40", "0.125")
+    expect(page.locator("#answer-here")).to_contain_text("IN tolerance")
+    expect(page.locator("#turn")).to_have_text("rod R1, to 50 %")
+    read_offline(page, "40", "0.2")
+    expect(page.locator("#answer-here")).to_contain_text("OUT of tolerance")
+    expect(page.locator("#turn")).to_have_text("Again: rod R1, to 50 %")
+    page.reload()  # what waits on the tablet is laid over the page that was kept
+    expect(page.locator("#turn")).to_have_text("Again: rod R1, to 50 %")
+    read_offline(page, "40", "0.125")
+    expect(page.locator("#turn")).to_have_text("rod R2, to 100 %")
+    expect(page.locator("#aims .first dd")).to_contain_text("80")
+    read_offline(page, "80", "0.25")
+    read_offline_last(page, "80", "0.25", "0.9")
+    expect(page.locator("#stop-screen")).to_be_focused()
+    expect(page.locator("#at-work")).to_be_hidden()
+    online(page)
+    until(page, lambda: StressingReading.objects.count() == 5, "five readings")
+    rows = StressingReading.objects.order_by("pk").values_list("rod", "step", "within_tolerance")
+    assert list(rows) == [("R2", 0, True), ("R1", 0, False), ("R1", 0, True), ("R2", 1, True), ("R1", 1, False)]
+    expect(page.get_by_text("STOP. The crown or sag is over its limit.")).to_be_visible()
+    expect(page.locator("#at-work")).to_have_count(0)
+
+
+def read_offline_last(page: Page, torque: str, stretch: str, crown: str) -> None:
+    expect(page.locator("#turn")).to_have_text("rod R1, to 100 %")
+    page.get_by_label("Crown measured").fill(crown)
+    read_offline(page, torque, stretch)
+
+
+def test_the_keypad_types_for_gloves(signed_in: Callable[..., Page]) -> None:
+    piece = piece_at(Stage.STRIPPED)
+    start(piece)
+    page = signed_in("crew", viewport=TABLET)
+    page.goto(f"/pieces/{piece.pk}/stressing/")
+    for key in "40":
+        page.locator(f'#keypad [data-key="{key}"]').click()
+    page.get_by_role("button", name="Next field").click()
+    for key in ("0", ".", "1", "3", "back", "2", "5"):
+        page.locator(f'#keypad [data-key="{key}"]').click()
+    expect(page.get_by_label("Torque read")).to_have_value("40")
+    expect(page.get_by_label("Stretch measured")).to_have_value("0.125")
+    expect(page.locator("output", has_text="✓ in")).to_have_count(2)
+    expect(page.locator("#forces")).to_contain_text("Force by stretch 100 %, by torque 100 %")

@@ -87,6 +87,7 @@ TABLE: dict[str, tuple[set[str], set[str]]] = {
     "install": (FLOOR, FLOOR),
     "stressing": (FLOOR, FLOOR),
     "reading": (ALL, FLOOR),
+    "reading_take_back": (ALL, FLOOR),
     "stressing_finish": (ALL, FLOOR),
     "stressing_stop": (ALL, FLOOR),
     "non_conformances": (ALL, NONE),

@@ -13,7 +13,13 @@ from jobs.actions.production.procedures import (
     record_restressing,
 )
 from jobs.actions.production.proving import record_installation, record_load_test
-from jobs.actions.production.stressing import finish_stressing, record_reading, start_stressing, stop_stressing
+from jobs.actions.production.stressing import (
+    finish_stressing,
+    record_reading,
+    start_stressing,
+    stop_stressing,
+    take_back_reading,
+)
 
 __all__ = [
     "conclude_load_test",
@@ -36,4 +42,5 @@ __all__ = [
     "record_washout",
     "start_stressing",
     "stop_stressing",
+    "take_back_reading",
 ]

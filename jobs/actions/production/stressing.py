@@ -127,6 +127,46 @@ def record_reading(
 
 
 @one_act
+def take_back_reading(
+    stressing: Stressing, *, by: Person, reading: int, reason: str, request_id: UUID | None = None
+) -> StressingReading:
+    """A counter-entry: the last reading counts no more, and both stay in the book.
+
+    `reading`: its number. One over the limit of the crown is not taken back: that round is over.
+    """
+    need(by, "produce")
+    if event := events.seen(request_id, "reading-taken-back", by, piece=stressing.piece):
+        return StressingReading.objects.get(pk=event.detail["counter_entry"])
+    reason = clean_text(reason, name="reason", most=2_000, required=True)
+    stressing = _open(stressing)
+    last = max(stressing.newest_readings.values(), key=lambda row: (row.recorded_at, row.pk), default=None)
+    if last is None or last.pk != reading:
+        raise NotNow("Only the last reading can be taken back. Reload to see which that is; read any other one again.")
+    if over_limit(stressing, last):
+        raise NotNow("A crown over its limit is not taken back. Slacken, stop this stressing and ask the engineer.")
+    made = StressingReading.objects.create(
+        request_id=request_id or uuid4(),
+        by=by,
+        at=when_done(None),
+        stressing=stressing,
+        rod=last.rod,
+        step=last.step,
+        within_tolerance=False,
+        findings=[f"Taken back: {reason}"],
+        takes_back=last,
+    )
+    events.record(
+        "reading-taken-back",
+        f"{stressing.piece}: the reading of {last} was taken back: {reason}",
+        by=by,
+        piece=stressing.piece,
+        request_id=request_id,
+        detail={"stressing": stressing.pk, "reading": last.pk, "counter_entry": made.pk, "reason": reason},
+    )
+    return made
+
+
+@one_act
 def finish_stressing(stressing: Stressing, *, by: Person, request_id: UUID | None = None) -> Stressing:
     """Close the round: every rod at its last step and within tolerance."""
     need(by, "produce")

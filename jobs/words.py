@@ -1,0 +1,31 @@
+"""Words that are English wherever they are kept and the reader's language wherever they are read.
+
+What is written into the book (events, findings, records) stays in one language; a crew member reads the same words in
+theirs. `say` makes text that is plain English to everything that stores or compares it and that still knows the phrase
+it was made from.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django.utils.translation import gettext
+
+
+class Words(str):
+    """English, made from `phrase` and `parts`; a part may be Words too."""
+
+    phrase: str
+    parts: dict[str, Any]
+
+    def here(self) -> str:
+        """The same in the language that is active now; the English where it has no translation."""
+        parts = {name: part.here() if isinstance(part, Words) else part for name, part in self.parts.items()}
+        return gettext(self.phrase).format(**parts)
+
+
+def say(phrase: str, /, **parts: Any) -> Words:
+    """`say("{piece} is held.", piece=piece)`. The phrase stands in the translations as it stands here."""
+    made = Words(phrase.format(**parts))
+    made.phrase, made.parts = phrase, parts
+    return made
