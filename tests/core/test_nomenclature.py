@@ -1,4 +1,4 @@
-"""The page of symbols says what the code says: its names are there, and the ends of names that carry units are on it."""
+"""The page of symbols says what the code says: its names are there, the ends of names that carry units are on it."""
 
 import re
 from dataclasses import fields, is_dataclass
@@ -11,7 +11,7 @@ from engineering.core import batching, quantities
 CORE = Path(quantities.__file__).parent
 PAGE = (CORE / "NOMENCLATURE.md").read_text("utf-8")
 CODE = "\n".join(path.read_text("utf-8") for path in sorted(CORE.rglob("*.py")))
-NAMES = sorted({name for name in re.findall(r"`([a-z][a-z0-9_]{2,})(?:\[[a-z, ]+\])?`", PAGE)})
+NAMES = sorted(set(re.findall(r"`([a-z][a-z0-9_]{2,})(?:\[[a-z, ]+\])?`", PAGE)))
 UNITS = {"in", "in2", "in3", "in4", "lbf", "psi", "ft3", "days", "pcf"}
 
 
