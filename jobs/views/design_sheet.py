@@ -18,6 +18,18 @@ READING_ORDER = {"fail": 0, "review": 1, "caution": 2, "pass": 3, "not applicabl
 
 
 @dataclass
+class SameCheck:
+    """One check made rod by rod: the rod nearest its limit speaks for all with its verdict."""
+
+    worst: dict[str, Any]
+    others: list[dict[str, Any]] = field(default_factory=list)
+
+    @property
+    def other_rods(self) -> list[str]:
+        return [check["name"].rpartition(" ")[2] for check in self.others]
+
+
+@dataclass
 class DesignSheet:
     revisions: list[Revision]
     shown: Revision | None
@@ -73,10 +85,16 @@ class DesignSheet:
         return self.run.result if self.run and self.run.status == JobStatus.DONE else None
 
     @property
-    def checks(self) -> list[dict[str, Any]]:
-        """As reported, those that need eyes first; within a verdict in report order."""
+    def checks(self) -> list[SameCheck]:
+        """Those that need eyes first, within a verdict in report order; what is checked rod by rod stands together."""
         checks = (self.result or {}).get("checks", [])
-        return sorted(checks, key=lambda check: READING_ORDER.get(check.get("verdict", ""), 1))
+        rods = {rod.get("mark", "") for rod in self.shown.specification.document.get("rods", [])} if self.shown else set()
+        same: dict[tuple[str, str], list[dict[str, Any]]] = {}
+        for check in sorted(checks, key=lambda check: READING_ORDER.get(check.get("verdict", ""), 1)):
+            name, _, mark = check["name"].rpartition(" ")
+            key = name if name and mark in rods else check["name"]
+            same.setdefault((check.get("verdict", ""), key), []).append(check)
+        return [_nearest_first(found) for found in same.values()]
 
     @property
     def tally(self) -> list[tuple[str, int]]:
@@ -86,3 +104,8 @@ class DesignSheet:
     @property
     def figures(self) -> list[tuple[str, dict[str, Any]]]:
         return list((self.result or {}).get("figures", {}).items())
+
+
+def _nearest_first(checks: list[dict[str, Any]]) -> SameCheck:
+    worst = max(checks, key=lambda check: check.get("ratio") or 0.0)
+    return SameCheck(worst, [check for check in checks if check is not worst])
