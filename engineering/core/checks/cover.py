@@ -2,20 +2,46 @@
 
 import numpy as np
 
-from engineering.core.checks.finding import Finding, Kind
+from engineering.core.batching import Array
+from engineering.core.checks.finding import Finding, Kind, Lines
 from engineering.core.checks.pen import Pen, ratio_line
 from engineering.core.checks.reading import Reading
 from engineering.core.checks.rod_stress import NO_RODS
 from engineering.core.sleeve_clearance import sleeve_spacing
 
 EDGE_IN = 0.25  # judgement: concrete around a plate or pocket
-CLAUSE = "the shop's own cover (setting)"
+COVER = "the shop's own cover (setting)"
+SPACING = "one sleeve diameter clear (setting)"
+EDGE = "judgement: 1/4 in of concrete around plate and pocket (setting)"
+
+
+def _not_asked(name: str, clause: str, kind: Kind, why: str) -> Finding:
+    return Finding(name, clause, kind, "length", setting=True, not_applicable=why)
+
+
+def _room(
+    name: str, clause: str, kind: Kind, needed_in: float, found_in: Array, at_in: Array, working: Lines, none_why: str
+) -> Finding:
+    """Room wanted by the shop's setting against the room found (V,)."""
+    wanted = np.full(found_in.shape, needed_in)
+    return Finding(
+        name,
+        clause,
+        kind,
+        "length",
+        wanted,
+        found_in,
+        at_in,
+        setting=True,
+        working=working,
+        capacity_why=none_why,
+    )
 
 
 def cover(reading: Reading) -> list[Finding]:
     """`criteria.cover` against the least distance of the sleeve to any face or core."""
     if not reading.has_rods:
-        return [Finding("cover", CLAUSE, Kind.FAILS, "length", setting=True, not_applicable=NO_RODS)]
+        return [_not_asked("cover", COVER, Kind.FAILS, NO_RODS)]
     return [_cover(reading, number) for number in range(len(reading.piece.rods))]
 
 
@@ -33,35 +59,24 @@ def _cover(reading: Reading, number: int) -> Finding:
             ratio_line(needed, found[v], pen, "length"),
         ]
 
-    return Finding(
-        f"cover {rod.mark}",
-        CLAUSE,
-        Kind.FAILS,
-        "length",
-        np.full(found.shape, needed),
-        found,
-        at,
-        setting=True,
-        working=working,
-        capacity_why="the sleeve is not in concrete all round",
-    )
+    what = "the sleeve is not in concrete all round"
+    return _room(f"cover {rod.mark}", COVER, Kind.FAILS, needed, found, at, working, what)
 
 
 def spacing(reading: Reading) -> list[Finding]:
     """One sleeve diameter clear between sleeves that run side by side."""
-    clause = "one sleeve diameter clear (setting)"
     if len(reading.piece.rods) < 2:
         why = NO_RODS if not reading.has_rods else "there is only one rod"
-        return [Finding("spacing", clause, Kind.FAILS, "length", setting=True, not_applicable=why)]
-    return [_spacing(reading, number, clause) for number in range(len(reading.piece.rods))]
+        return [_not_asked("spacing", SPACING, Kind.FAILS, why)]
+    return [_spacing(reading, number) for number in range(len(reading.piece.rods))]
 
 
-def _spacing(reading: Reading, number: int, clause: str) -> Finding:
+def _spacing(reading: Reading, number: int) -> Finding:
     rods = reading.piece.rods
     found, at, other = sleeve_spacing(reading.analysis, number)
     name = f"spacing {rods[number].mark}"
     if other < 0:
-        return Finding(name, clause, Kind.FAILS, "length", setting=True, not_applicable="no other rod runs beside it")
+        return _not_asked(name, SPACING, Kind.FAILS, "no other rod runs beside it")
     needed = max(rods[number].sleeve.outside_in, rods[other].sleeve.outside_in)
 
     def working(v: int, pen: Pen) -> list[str]:
@@ -74,29 +89,18 @@ def _spacing(reading: Reading, number: int, clause: str) -> Finding:
             ratio_line(needed, found[v], pen, "length"),
         ]
 
-    return Finding(
-        name,
-        clause,
-        Kind.FAILS,
-        "length",
-        np.full(found.shape, needed),
-        found,
-        at,
-        setting=True,
-        working=working,
-        capacity_why="the sleeves touch or overlap",
-    )
+    return _room(name, SPACING, Kind.FAILS, needed, found, at, working, "the sleeves touch or overlap")
 
 
 def plate_edge(reading: Reading) -> list[Finding]:
     """1/4 in of concrete around plate and pocket at both ends; outside the section fails."""
-    name, clause = "plate edge and pocket wall", "judgement: 1/4 in of concrete around plate and pocket (setting)"
+    name = "plate edge and pocket wall"
     if not reading.has_rods:
-        return [Finding(name, clause, Kind.REVIEW, "length", setting=True, not_applicable=NO_RODS)]
-    return [_plate_edge(reading, number, name, clause) for number in range(len(reading.piece.rods))]
+        return [_not_asked(name, EDGE, Kind.REVIEW, NO_RODS)]
+    return [_plate_edge(reading, number, f"{name} {rod.mark}") for number, rod in enumerate(reading.piece.rods)]
 
 
-def _plate_edge(reading: Reading, number: int, name: str, clause: str) -> Finding:
+def _plate_edge(reading: Reading, number: int, name: str) -> Finding:
     rod, faces = reading.piece.rods[number], reading.faces[number]
     margins = np.concatenate([faces.plate_margin_in, faces.pocket_margin_in], axis=1)
     case, found = margins.argmin(axis=1), margins.min(axis=1)
@@ -112,15 +116,5 @@ def _plate_edge(reading: Reading, number: int, name: str, clause: str) -> Findin
             ratio_line(EDGE_IN, found[v], pen, "length"),
         ]
 
-    return Finding(
-        f"{name} {rod.mark}",
-        clause,
-        Kind.REVIEW,
-        "length",
-        np.full(found.shape, EDGE_IN),
-        found,
-        faces.x_in[case % 2],
-        setting=True,
-        working=working,
-        capacity_why="plate or pocket reaches to or over an edge of the section",
-    )
+    what = "plate or pocket reaches to or over an edge of the section"
+    return _room(name, EDGE, Kind.REVIEW, EDGE_IN, found, faces.x_in[case % 2], working, what)

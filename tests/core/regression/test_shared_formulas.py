@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 
 from engineering.core import anchorage, concrete_limits, strength, time_dependent
+from engineering.core.coupons import Coupon
 from engineering.core.load_test_acceptance import accepted, deflection_limit, load_to_apply
 from engineering.core.maturity import Interval, constants_for, equivalent_age_hours
 from engineering.core.strength_gain import aci_209_ratio
@@ -132,3 +133,11 @@ def test_table_for_unbonded_tendons_on_a_strip() -> None:
     for slenderness, key in ((32, "fps_LH32_psi"), (48, "fps_LH48_psi")):
         found = strength.table_stress(65e3, expected["rho_p"], 8000, slenderness)
         assert found == pytest.approx(expected[key], rel=tolerance)
+
+
+def test_strengths_of_a_coupon() -> None:
+    """GF-01: ASTM C947, P L/(b d²) at the limit of proportionality and at most (0.3 %). Its modulus is not asked for:
+    that is an input of a specification."""
+    given = {"yield_lbf": 55, "ultimate_lbf": 120, "span_in": 10, "width_in": 2.0, "depth_in": 0.5}
+    coupon = Coupon(**given)
+    assert (coupon.yield_psi, coupon.ultimate_psi) == pytest.approx((1100, 2400), rel=0.003)

@@ -29,7 +29,6 @@ OUTSIDE = {
     "TD-08": "temperature: not part of the basis",
     "AN-02": "ACI 318-19 22.8 does not govern anchor zones, as the source itself says",
     "DF-01": "deflection of cracked bonded beams",
-    "GF-01": "the coupon's own arithmetic: its results are inputs",
 }
 
 
