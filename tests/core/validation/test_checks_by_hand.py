@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 
 from engineering.core.pipeline import run_checks
-from tests.core.pieces import document
+from tests.core.pieces import ROD, document
 
 HIGH = 1.07 * 9000
 AREA = pi / 4 * (0.5 - 0.9743 / 13) ** 2
@@ -71,6 +71,33 @@ def test_shear_half_a_depth_off_the_bearing() -> None:
     assert ratio("shear") == pytest.approx(stress / (0.75 * SHEAR), rel=1e-9)
     bound = SHEAR * 24 * 2.4 / (0.5 - x / 96) - OWN * 96
     assert figure("load_test.shear_bound") == pytest.approx(bound, rel=1e-6)
+
+
+def test_load_at_which_the_load_test_reaches_the_shear_bound() -> None:
+    """V = (W + p)(1/2 − 6.5/96) at the same place, in uniform load on the whole length; V/(24 × 2.4 in) = 2λ√f'c."""
+    most = SHEAR * 24 * 0.8 * 3
+    assert figure("load_test.shear_bound") == pytest.approx(most / (0.5 - 6.5 / 96) - 96 * OWN, rel=1e-6)
+
+
+def test_crown_left_under_service_load() -> None:
+    """−5 w L⁴/(384 E I) of own weight, dead and all live load, + P e L²/(8 E I) of the rods after transfer, elastic,
+    with the modulus of 28 days throughout; the section less two sleeves half an inch under its middle. Ends flush."""
+    hair = {**ROD, "profile": [[0, 1.0], [96, 1.0]], "sleeve": {"outside": 0.51, "friction": 0, "wobble": 0}}
+    found = run_checks(
+        document(
+            supports=[{"at": 0.001}, {"at": 95.999}],
+            handling=None,
+            rods=[hair, {"mark": "R2", "like": "R1", "across": 18}],
+            loads=[{"case": "live", "type": "area", "value": 50}, {"case": "dead", "type": "line", "value": 6}],
+        )
+    )["figures"]
+    rods = sum(found[f"rod.{mark}.force_transfer"]["value"] for mark in ("R1", "R2"))
+    hole = 2 * pi / 4 * 0.51**2
+    shift = 0.5 * hole / (72 - hole)  # of the centroid, upward
+    stiff, e = 2.5e6 * (54 + 72 * shift**2 - hole * (0.5 + shift) ** 2), 0.5 + shift
+    down = 5 * (OWN + LIVE + 0.5) * 96**4 / (384 * stiff)
+    by_hand = rods * e * 96**2 / (8 * stiff) - down
+    assert found["load_test.crown_left_at_service"]["value"] == pytest.approx(by_hand, rel=0.002)
 
 
 def test_pressure_on_a_support() -> None:

@@ -209,6 +209,24 @@ def test_loss_of_a_concentric_rod() -> None:
     assert lost == pytest.approx(CASES["TD-05"]["expected"]["loss_psi"], rel=0.03)
 
 
+@pytest.mark.parametrize("order", [["R1", "R2"], ["R2", "R1"]])
+def test_what_an_earlier_rod_loses_while_a_later_one_is_tightened(order: list[str]) -> None:
+    """Elastic shortening in sequence (n f_c1, as KDS 14 20 60 gives it for equal rods): the first rod of two loses
+    n F (1/A + e²/I_y − z²/I_z), eased by what it gives back, A_p n (1/A + e²/I_y + z²/I_z); the last one is exact.
+    Two hairs of sleeves in 72 in²: 2 % of the loss."""
+    marks = {"R1": 6, "R2": 18}
+    hair, level = {"outside": 0.51, "friction": 0, "wobble": 0}, [[0, 0.8], [96, 0.8]]
+    bars = [rod(mark=mark, across=z, profile=level, sleeve=hair, jacking_force=9000) for mark, z in marks.items()]
+    found = analysed(rods=bars, stressing={"steps": [1.0], "order": order}, loads=[])
+    forces = dict(zip(marks, found.tendons.transfer_lbf[0].tolist(), strict=True))
+    n, e, z, area = 29 / 2.0, 0.7, 6.0, 0.1419
+    upright, across = 1 / 72 + e**2 / 54, z**2 / (3 * 24**3 / 12)
+    lost = n * area * (upright - across) * 9000 / (1 + n * area * (upright + across))
+    assert forces[order[1]] == pytest.approx(9000, rel=1e-9)
+    assert 9000 - forces[order[0]] == pytest.approx(lost, rel=0.02)
+    assert lost > 200
+
+
 def test_relaxation_of_a_rod_pulled_hard() -> None:
     """Magura, Sozen & Siess 1964, low-relaxation form, to 30 years: 13,500 lbf on 0.1419 in² of 105 ksi yield. Without
     creep and shrinkage the whole loss is f (log₁₀ h/45)(f/f_y − 0.55), eased by what the concrete gives back."""
