@@ -24,13 +24,17 @@ NEEDS = {
 }
 
 
+@pytest.hookimpl(trylast=True)
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
-    """Deselect, and so count in the closing line, what this environment cannot run."""
+    """Deselect, and so count in the closing line, what this environment cannot run. Browser tests come last: from the
+    first of them on an event loop runs in this thread, in which nothing can be signed."""
     missing = {marker for marker, name in NEEDS.items() if not os.environ.get(name)}
     out = [item for item in items if any(item.get_closest_marker(marker) for marker in missing) or _is_left_out(item)]
     if out:
         config.hook.pytest_deselected(items=out)
-        items[:] = [item for item in items if item not in set(out)]
+        left_out = set(out)
+        items[:] = [item for item in items if item not in left_out]
+    items.sort(key=lambda item: item.get_closest_marker("browser") is not None)
 
 
 def _is_left_out(item: pytest.Item) -> bool:

@@ -116,7 +116,8 @@ def space(request: HttpRequest, pk: int) -> HttpResponse:
 @posts_only("design_help")
 def stop(request: HttpRequest, pk: int) -> HttpResponse:
     design = access.design_for(request.user, pk, may="specify")
-    study = latest_study(_newest(design).specification, request.POST.get("kind", ""))
+    kind = request.POST.get("kind", "")
+    study = latest_study(_newest(design).specification, kind) if kind in HELPS else None
     if study is None:
         raise Unknown("There is no such study of this design.")
     _, error = attempt(lambda: studies.stop(study, by=person_of(request), request_id=request_id_of(request)))

@@ -88,7 +88,8 @@ class DesignSheet:
     def checks(self) -> list[SameCheck]:
         """Those that need eyes first, within a verdict in report order; what is checked rod by rod stands together."""
         checks = (self.result or {}).get("checks", [])
-        rods = {rod.get("mark", "") for rod in self.shown.specification.document.get("rods", [])} if self.shown else set()
+        document = self.shown.specification.document if self.shown else {}
+        rods = {rod.get("mark", "") for rod in document.get("rods", [])}
         same: dict[tuple[str, str], list[dict[str, Any]]] = {}
         for check in sorted(checks, key=lambda check: READING_ORDER.get(check.get("verdict", ""), 1)):
             name, _, mark = check["name"].rpartition(" ")
