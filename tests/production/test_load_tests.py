@@ -6,6 +6,8 @@ from datetime import timedelta
 from typing import Any
 
 import pytest
+from django.test import Client
+from django.urls import reverse
 from django.utils import timezone
 
 from engineering.queries import latest_run
@@ -104,3 +106,15 @@ def test_nobody_under_it_before_anything_is_written(plan: LoadTestPlan) -> None:
     with pytest.raises(BadEntry, match="out from under it"):
         read(plan, 300, 0.01, 0, nobody_under=False)
     assert not plan.readings.exists()
+
+
+def test_the_plan_s_page_shows_how_the_load_comes_about() -> None:
+    """The sum of the engine, step by step, and no warning where a spread load tries the piece hard enough."""
+    piece = piece_at(Stage.STRESSED, load_test_required=True)
+    client = Client()
+    client.force_login(person(Role.CREW), backend="django.contrib.auth.backends.ModelBackend")
+    page = client.get(reverse("load_test_plan", args=[piece.pk])).content.decode()
+    assert "load = max(1.15 D + 1.5 L, 1.3 D) = max(1.15 × 609.38 lbf + 1.5 × 750 lbf" in page
+    assert ("An engineer must say where to put the load" in page) is not load_for(
+        Standing(piece).described, latest_run(piece.revision.specification)
+    ).enough

@@ -7,7 +7,9 @@ from typing import Any
 from django.http import HttpRequest, HttpResponse
 from django.urls import reverse
 
+from engineering.core.checks.pen import Pen
 from engineering.core.contract.units import QUANTITIES
+from engineering.core.proof_load import SHORT
 from engineering.queries import latest_run
 from jobs import access
 from jobs.actions import production
@@ -48,7 +50,7 @@ def plan(request: HttpRequest, pk: int) -> HttpResponse:
         heading=f"Plan the load test of {piece}",
         lead="Greater of 1.15 D + 1.5 L and 1.3 D, less its own weight, spread over the whole piece. Point loads and "
         "loads that act alone are not in it: where they govern, the engineer writes the plan.",
-        cautions=CAUTIONS,
+        cautions=CAUTIONS if load.enough else [SHORT, *CAUTIONS],
         targets=[
             {"label": "To put on", "unit": force, "value": shown(load.to_put_on_lbf, "force", units, 4)},
             {"label": "Its own weight", "unit": force, "value": shown(load.weight_lbf, "force", units, 4)},
@@ -58,6 +60,7 @@ def plan(request: HttpRequest, pk: int) -> HttpResponse:
         said="The plan is written down.",
         back=lambda made: reverse("load_test_run", args=[pk]),
         draft=f"load-plan-{pk}",
+        tables=[Table("How the load comes about", ("Step by step",), [[line] for line in load.working(Pen(units))])],
     )
 
 
