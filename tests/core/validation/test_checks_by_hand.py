@@ -177,3 +177,32 @@ def test_the_only_rod_lost() -> None:
     wanted = moment * centroid / inertia / (1000 * (1 - 2.539 * 0.1))
     lost = next(check for check in found if check["name"] == "one rod lost")
     assert lost["ratio"] == pytest.approx(wanted, rel=1e-6)
+
+
+def test_holding_down_counts_what_the_rods_press_and_lift() -> None:
+    """On three supports the rods' secondary reactions press or lift: least (R_dead + R_rods)/(−R_live_min), of the
+    result's own reactions, whose parts stand against closed forms and a frame library elsewhere."""
+    draped = {**ROD, "profile": [[2, 1.4], [48, 1.45], [94, 1.4]]}
+    tip = {"case": "live", "type": "point", "value": 90, "at": 0, "alone": True}
+    found = run_checks(
+        document(
+            supports=[{"at": 16}, {"at": 48}, {"at": 92}],
+            rods=[draped, {"mark": "R2", "like": "R1", "across": 18}],
+            loads=[tip],
+            handling=None,
+        )
+    )["figures"]
+    parts = {k: [found[f"reaction.{k}.{name}"]["value"] for name in ("dead", "rods", "live_min")] for k in (1, 2, 3)}
+    assert any(abs(rods) > 5 for _, rods, _ in parts.values())
+    lifted = {k: (dead + rods) / -live for k, (dead, rods, live) in parts.items() if live < -1e-6}
+    assert found["uplift.factor"]["value"] == pytest.approx(max(0.0, min(lifted.values())), rel=1e-6)
+    assert 0 < found["uplift.factor"]["value"] < 20
+
+
+def test_hanging_on_its_rods() -> None:
+    """D + 0.5 L on the span alone, over M_n in the middle, forces without scatter: M = w (88²/8 − 4²/2) of own weight,
+    w 88²/8 of live load in the span."""
+    found = run_checks(document(stressing={"scatter": 0.0}))
+    moment = OWN * (88**2 / 8 - 4**2 / 2) + 0.5 * LIVE * 88**2 / 8
+    ratio = next(check["ratio"] for check in found["checks"] if check["name"] == "hanging on its rods")
+    assert ratio == pytest.approx(moment / found["figures"]["moment.nominal"]["value"], rel=1e-6)

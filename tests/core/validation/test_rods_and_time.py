@@ -227,6 +227,18 @@ def test_what_an_earlier_rod_loses_while_a_later_one_is_tightened(order: list[st
     assert lost > 200
 
 
+def test_a_rod_tightened_again_has_its_whole_force_once_more() -> None:
+    """At 60 days every rod goes back to its jacking force, 9,000 lbf without friction; just before, it holds less."""
+    hair = {"outside": 0.51, "friction": 0, "wobble": 0}
+    bars = [rod(sleeve=hair, jacking_force=9000), {"mark": "R2", "like": "R1", "across": 18}]
+    found = analysed(rods=bars, stressing={"restress": [60]}, installation={"age": 28})
+    before, after = np.flatnonzero(np.isclose(found.time.ages_days, 60.0))[-2:]
+    assert found.time.force_lbf[0, after] == pytest.approx([9000, 9000], rel=1e-9)
+    assert (found.time.force_lbf[0, before] < 8700).all()
+    assert found.time.final_lbf[0] == pytest.approx(found.time.force_lbf[0, -1])
+    assert (found.time.final_lbf[0] < 9000).all()
+
+
 def test_relaxation_of_a_rod_pulled_hard() -> None:
     """Magura, Sozen & Siess 1964, low-relaxation form, to 30 years: 13,500 lbf on 0.1419 in² of 105 ksi yield. Without
     creep and shrinkage the whole loss is f (log₁₀ h/45)(f/f_y − 0.55), eased by what the concrete gives back."""
