@@ -73,7 +73,6 @@ def handover_record(facts: RecordFacts, piece: Piece, width: float) -> tuple[Bad
         ("Where it is supported", _supports(floor, piece, width)),
         ("What it may carry", _loads(piece, width)),
         ("Care", [para(f"—  {text}") for text in CARE]),
-        ("As built", _as_built(facts, floor, piece, width)),
         (
             "Whom to ask",
             [
@@ -85,6 +84,7 @@ def handover_record(facts: RecordFacts, piece: Piece, width: float) -> tuple[Bad
             ],
         ),
         ("Received", [SignOff(width, ("For the client", "For the shop"))]),
+        ("As built", _as_built(facts, floor, piece, width)),
     ]
 
 
@@ -203,6 +203,8 @@ class Label(Flowable):
         canvas.setFont(SANS_BOLD, 9)
         canvas.drawCentredString(54, -12, facts.number)
         canvas.restoreState()
+        canvas.setFont(SANS, 7.5)
+        canvas.drawString(14, 80, fitted(f"verify: {facts.verify_address}", SANS, 7.5, self.WIDE - 28))
         self._warning()
 
     def _lines(self) -> list[tuple[str, str]]:

@@ -71,7 +71,7 @@ def page_words(facts: RecordFacts, piece: Piece) -> PageWords:
         title=piece.title,
         right=f"{facts.kind} · revision {facts.revision} · {facts.number}",
         footer=f"{facts.number} · issued {issued} · engine {facts.result['engine']} · check run {facts.check_run}",
-        footer_small=f"specification {facts.result['specification']}",
+        footer_small=f"verify: {facts.verify_address} · specification {facts.result['specification']}",
         subject=f"{facts.kind} {facts.number}, revision {facts.revision}",
         author=facts.shop,
         keywords=f"{facts.number}, {facts.result['specification']}, engine {facts.result['engine']}",

@@ -146,6 +146,10 @@ def verify(request: HttpRequest, number: str = "") -> HttpResponse:
     if too_many(request, "verify-file" if request.method == "POST" else "verify-page"):
         return _verify_page(request, {"problem": SLOWLY}, 429)
     context: dict[str, Any] = {}
+    if request.method == "GET" and not number and (typed := request.GET.get("number", "").strip()):
+        if pk_of(typed):
+            return HttpResponseRedirect(reverse("verify_record", args=[typed.upper()]))
+        return _verify_page(request, {"asked": typed[:20]}, 404)
     if number:
         context = _about(number)
         if context["record"] is None:

@@ -18,6 +18,7 @@ NEEDS = {
     "browser": "CHROMIUM",
     "proxy": "CADDY",
     "poppler": "PDFSIG",
+    "qpdf": "QPDF",
     "faketime": "LIBFAKETIME",
     "mount": "MOUNTS",
     "fuzz": "CI",

@@ -11,6 +11,18 @@ GAP = 3.0  # clear paper between neighbouring labels [pt]
 HAIR = 0.5
 
 
+SAME_IN = 1 / 64  # stations nearer to each other than this are one
+
+
+def stations_of(places_in: Sequence[float], length_in: float) -> list[float]:
+    """The places from end to end, once each, so that no stretch of nothing is dimensioned [in]."""
+    kept = [0.0]
+    for place in sorted(places_in):
+        if place - kept[-1] > SAME_IN and length_in - place > SAME_IN:
+            kept.append(place)
+    return [*kept, length_in]
+
+
 @dataclass(frozen=True)
 class Label:
     """A text that wants to stand at x."""

@@ -8,6 +8,7 @@ scale. Only figures that are wholly true to scale can be drawn.
 from __future__ import annotations
 
 import io
+import math
 from collections.abc import Sequence
 
 import ezdxf
@@ -40,6 +41,9 @@ LAYERS: dict[str, tuple[str, int]] = {
     "hatch": ("HATCH", 9),
 }
 OTHER = ("TEXT", 7)
+# What is hatched how: the pattern's name, its strokes [degrees], their distance on paper [pt].
+HATCHES = {"concrete": ("ANSI31", (45.0,), 11.0), "foam": ("ANSI37", (45.0, 135.0), 4.5)}
+BY_LAYER = 256
 STYLE = "SHOP"
 
 
@@ -114,15 +118,30 @@ def _dimension(space: Modelspace, measure: Measure, page: _Page, style: str) -> 
 
 def _item(space: Modelspace, item: Item, page: _Page) -> None:
     look = {"layer": LAYERS.get(item.role, OTHER)[0]}
+    if item.role == "hatch":
+        return  # the strokes on paper are a HATCH of the polygon here
     if isinstance(item, Line):
         space.add_lwpolyline([page.at(p) for p in item.points], dxfattribs=look)
     elif isinstance(item, Polygon):
         for ring in item.rings:
             space.add_lwpolyline([page.at(p) for p in ring], close=True, dxfattribs=look)
+        if item.hatch:
+            _hatch(space, item, page)
     elif isinstance(item, Circle):
         space.add_circle(page.at((item.x, item.y)), item.radius * page.per_point, dxfattribs=look)
     else:
         _text(space, item, page, look)
+
+
+def _hatch(space: Modelspace, item: Polygon, page: _Page) -> None:
+    """A HATCH bound by the polygon's own rings, a ring inside another being a hole."""
+    name, angles, spacing = HATCHES[item.hatch]
+    apart = spacing * page.per_point
+    made = space.add_hatch(color=BY_LAYER, dxfattribs={"layer": "HATCH", "hatch_style": 0})
+    strokes = [[a, (0, 0), (-apart * math.sin(math.radians(a)), apart * math.cos(math.radians(a))), []] for a in angles]
+    made.set_pattern_fill(name, color=BY_LAYER, definition=strokes)
+    for number, ring in enumerate(item.rings):
+        made.paths.add_polyline_path([page.at(p) for p in ring], is_closed=True, flags=1 if number == 0 else 16)
 
 
 def _text(space: Modelspace, item: Text, page: _Page, look: dict[str, str]) -> None:

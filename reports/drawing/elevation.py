@@ -6,7 +6,8 @@ from typing import Any
 
 from engineering.core.contract.piece import Piece, RingRole, Rod
 from reports.drawing import symbols
-from reports.drawing.dimensions import Label, chain, extension, ordinates, rows_of_labels, upright
+from reports.drawing.dimensions import Label, chain, extension, ordinates, rows_of_labels, stations_of, upright
+from reports.drawing.edges import edges_from_front
 from reports.drawing.figure import Figure, Line, Polygon, Text, text_width
 from reports.drawing.hatch import cross_hatch
 from reports.drawing.lengths import length_text, unit_note
@@ -140,6 +141,9 @@ def _body(figure: Figure, piece: Piece, view: View, *, detailed: bool) -> None:
             ):
                 figure.add(*cross_hatch([box], spacing=7))
             figure.add(Polygon((box,), "hidden", "none", 0.5, (3, 2)))
+        for height, seen in edges_from_front(zone):
+            ends = (view.point(zone.start_in, height), view.point(zone.end_in, height))
+            figure.add(Line(ends, "outline", 0.7) if seen else Line(ends, "hidden", 0.5, (3, 2)))
     for before, after in zip(piece.zones, piece.zones[1:], strict=False):
         x = view.x(before.end_in)
         low, high = max(before.soffit_in, after.soffit_in), min(before.top_in, after.top_in)
@@ -229,7 +233,7 @@ def _chains(figure: Figure, piece: Piece, view: View, y: float, size: float) -> 
     limits = (4.0, figure.width - 4)
 
     def stations(xs: list[float]) -> list[tuple[float, str]]:
-        ordered = sorted({0.0, *xs, piece.length_in})
+        ordered = stations_of(xs, piece.length_in)
         return [
             (view.x(x), length_text(x - before, piece.units))
             for before, x in zip([0.0, *ordered], ordered, strict=False)

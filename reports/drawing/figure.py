@@ -49,6 +49,7 @@ class Polygon:
     fill: str = "none"  # none, tint, paper, solid
     weight: float = 0.8
     dash: tuple[float, ...] = ()
+    hatch: str = ""  # foam, concrete: for a medium that hatches by itself; here the strokes are lines of their own
 
 
 @dataclass(frozen=True)

@@ -29,8 +29,11 @@ def _sign(figure: Figure, sign: str, x: float, y: float) -> None:
             Circle(x + 7, y - 3.5, 4.5, "sleeve", "paper", 0.9), Circle(x + 7, y - 3.5, 2.6, "rod", "solid", 0.2)
         )
     elif sign == "foam":
-        figure.add(*cross_hatch([box], spacing=4.5), Polygon((box,), "core", "none", 0.8))
+        figure.add(*cross_hatch([box], spacing=4.5), Polygon((box,), "core", "none", 0.8, hatch="foam"))
     elif sign == "plate":
         figure.add(Polygon((box,), "anchor", "none", 0.7, (1.5, 1.5)))
     else:
-        figure.add(Polygon((box,), "outline", "tint", 1.2), *hatch_lines([box], angle_deg=45, spacing=6, weight=0.3))
+        figure.add(
+            Polygon((box,), "outline", "tint", 1.2, hatch="concrete"),
+            *hatch_lines([box], angle_deg=45, spacing=6, weight=0.3),
+        )

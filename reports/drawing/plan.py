@@ -1,7 +1,8 @@
 """The piece from above: outline, cores, rods, pockets, plates, supports and lift points, true to scale."""
 
 from engineering.core.contract.piece import Piece, RingRole, Rod, Zone
-from reports.drawing.dimensions import chain, extension, upright
+from reports.drawing.dimensions import chain, extension, stations_of, upright
+from reports.drawing.edges import edges_from_above
 from reports.drawing.figure import Circle, Figure, Line, Polygon, Text, shorten, text_width
 from reports.drawing.hatch import cross_hatch
 from reports.drawing.lengths import length_text, unit_note
@@ -55,6 +56,9 @@ def _concrete(figure: Figure, piece: Piece, view: View) -> None:
     for zone in piece.zones:
         for front, back in _zone_strips(zone):
             figure.add(Polygon((view.box(zone.start_in, front, zone.end_in, back),), "outline", "tint", 1.3))
+        for across, seen in edges_from_above(zone):
+            ends = (view.point(zone.start_in, across), view.point(zone.end_in, across))
+            figure.add(Line(ends, "outline", 0.9) if seen else Line(ends, "hidden", 0.6, (3, 2)))
         for ring in zone.rings:
             if ring.role is RingRole.CONCRETE:
                 continue
@@ -62,7 +66,10 @@ def _concrete(figure: Figure, piece: Piece, view: View) -> None:
             box = view.box(zone.start_in, min(places), zone.end_in, max(places))
             if ring.role is RingRole.CORE:
                 figure.add(*cross_hatch([box], spacing=9))
-            figure.add(Polygon((box,), "core" if ring.role is RingRole.CORE else "hidden", "none", 0.6, (3, 2)))
+            if ring.role is RingRole.CORE:
+                figure.add(Polygon((box,), "core", "none", 0.6, (3, 2), hatch="foam"))
+            else:
+                figure.add(Polygon((box,), "hidden", "none", 0.6, (3, 2)))
 
 
 def _rod(figure: Figure, piece: Piece, rod: Rod, view: View) -> None:
@@ -127,7 +134,7 @@ def _chains(figure: Figure, piece: Piece, view: View, y: float, size: float, lif
     rows += [("zones", [z.end_in for z in piece.zones[:-1]])]
     wanted = [(name, xs) for name, xs in rows if xs] + [("length", [])]
     for name, xs in wanted:
-        ordered = sorted({0.0, *(round(x, 6) for x in xs), piece.length_in})
+        ordered = stations_of(xs, piece.length_in)
         figure.add(Text(view.left - 10, y + 0.3 * size, name, 0.9 * size, "note", "end"))
         if len(ordered) > 60:
             text = f"{len(ordered) - 1} stretches, in the specification"

@@ -135,10 +135,10 @@ def _concrete(figure: Figure, piece: Piece, zone: Zone, view: View) -> None:
     solid = [view.ring(r) for r in zone.rings if r.role is RingRole.CONCRETE]
     voids = [view.ring(r) for r in zone.rings if r.role is RingRole.VOID]
     cores = [view.ring(r) for r in zone.rings if r.role is RingRole.CORE]
-    figure.add(Polygon((*solid, *voids, *cores), "outline", "tint", 0))
+    figure.add(Polygon((*solid, *voids, *cores), "outline", "tint", 0, hatch="concrete"))
     figure.add(*hatch_lines([*solid, *voids, *cores], angle_deg=45, spacing=11, weight=0.3))
     for core in cores:
-        figure.add(*cross_hatch([core], spacing=4.5), Polygon((core,), "core", "none", 0.8))
+        figure.add(*cross_hatch([core], spacing=4.5), Polygon((core,), "core", "none", 0.8, hatch="foam"))
     for void in voids:
         figure.add(Polygon((void,), "outline", "none", 1.0))
     for ring in solid:

@@ -80,11 +80,13 @@ def zone_at(piece: Piece, x_in: float) -> Zone:
 
 
 def marks_text(marks: Sequence[str], size: float, room: float) -> str:
-    """R1, R2, R3 in bold where the room [pt] is enough for it, or else R1 … R3."""
+    """R1, R2, R3 in bold where the room [pt] is enough for it, or else R1 … R3, or R1 +2."""
     whole = ", ".join(marks)
     if text_width(whole, size, bold=True) <= room or len(marks) < 3:
         return shorten(whole, size, room, bold=True)
-    return shorten(f"{marks[0]} … {marks[-1]}", size, room, bold=True)
+    both = f"{marks[0]} … {marks[-1]}"
+    fits = text_width(both, size, bold=True) <= room
+    return both if fits else shorten(f"{marks[0]} +{len(marks) - 1}", size, room, bold=True)
 
 
 def _through(three: Sequence[tuple[float, float]], x: float) -> float:

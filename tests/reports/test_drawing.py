@@ -9,10 +9,13 @@ from hypothesis import HealthCheck, assume, given, settings
 
 from engineering.core.contract import SpecificationRefused, parse
 from reports.drawing import piece_figure, piece_svg
+from reports.drawing.dimensions import stations_of
+from reports.drawing.edges import edges_from_above, edges_from_front
 from reports.drawing.figure import Circle, Figure, Line, Text, text_width
 from reports.drawing.hatch import hatch_lines
 from reports.drawing.lengths import length_text
-from reports.drawing.view import axis_height
+from reports.drawing.turned import turned_over
+from reports.drawing.view import axis_height, marks_text
 from tests.reports.documents import HOSTILE, NAMES, documents, example, piece
 
 SHEETS = ((760.0, 12.0), (498.0, 8.0))  # the page's, the printed record's
@@ -74,7 +77,7 @@ def assert_strict(svg: str) -> None:
     root = ET.fromstring(svg)
     for element in root.iter():
         name = element.tag.rpartition("}")[2]
-        assert name in {"svg", "title", "desc", "path", "circle", "text"}
+        assert name in {"svg", "g", "title", "desc", "path", "circle", "text"}
         assert not [a for a in element.attrib if a == "style" or a.startswith("on") or a.endswith("href")]
     assert root.get("aria-labelledby") == "one-title"
     assert {root[0].get("id"), root[1].get("id")} == {"one-title", "one-desc"}
@@ -175,3 +178,26 @@ def test_a_text_box_is_never_narrower_than_the_letters_in_print():
         assert stringWidth(text, SANS_BOLD, 10) <= text_width(text, 10, bold=True)
         left, _, right, _ = Text(0, 0, text, 10, bold=True).box()
         assert right - left == pytest.approx(text_width(text, 10, bold=True))
+
+
+def test_the_legs_of_an_apron_show_in_plan_and_elevation():
+    """Legs 20 % and 12 % of 20 in: inner faces 4 in from the front, 2.4 in from the back, hidden from above, seen once
+    the piece is turned over. The slab's soffit is hidden behind the front leg, which is the longer one."""
+    made = parse(piece("apron", width=20, depth=2, rods=0))
+    zone, over = made.zones[0], turned_over(made).zones[0]
+    assert edges_from_above(zone) == [(4.0, False), (pytest.approx(17.6), False)]
+    assert edges_from_above(over) == [(pytest.approx(2.4), True), (16.0, True)]
+    assert edges_from_front(zone) == [(pytest.approx(1.5), False), (pytest.approx(3.0), False)]
+    assert edges_from_above(parse(piece("solid", rods=0)).zones[0]) == []
+
+
+def test_a_place_at_the_very_end_makes_no_stretch_of_nothing():
+    assert stations_of([0.0, 1e-3, 50.0, 50.0, 99.999], 100.0) == [0.0, 50.0, 100.0]
+    assert stations_of([], 12.0) == [0.0, 12.0]
+
+
+def test_many_rods_in_little_room_are_counted():
+    marks = [f"R{n}" for n in range(1, 8)]
+    assert marks_text(marks, 8, 1000) == ", ".join(marks)
+    assert marks_text(marks, 8, 60) == "R1 … R7"
+    assert marks_text(marks, 8, 30) == "R1 +6"

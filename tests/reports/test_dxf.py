@@ -100,6 +100,25 @@ def test_a_second_reader_finds_the_dimensions_and_the_true_length(name):
     assert {e[8][0] for e in found if e[0] != ["VIEWPORT"]} <= {layer for layer, _ in LAYERS.values()}
 
 
+@pytest.mark.parametrize("turned", [False, True])
+@pytest.mark.parametrize("name", NAMES)
+def test_foam_and_concrete_are_true_hatches_bound_by_closed_outlines(name, turned):
+    """As many FOAM outlines as HATCHes of foam, each closed and each of them the boundary of one; no loose strokes."""
+    piece = parse(example(name))
+    read = ezdxf.read(io.StringIO(dxf_of(example(name), turned=turned).decode()))
+    space = read.modelspace()
+    outlines = list(space.query('LWPOLYLINE[layer=="FOAM"]'))
+    hatches = [h for h in space.query("HATCH") if h.dxf.pattern_name == "ANSI37"]
+    assert all(outline.closed for outline in outlines)
+    bounds = {tuple(sorted((round(x, 6), round(y, 6)) for x, y, *_ in h.paths.paths[0].vertices)) for h in hatches}
+    rings = {tuple(sorted((round(x, 6), round(y, 6)) for x, y, *_ in o.get_points())) for o in outlines}
+    assert bounds == rings
+    assert bool(rings) == any(zone.kind == "cored" for zone in piece.zones)
+    assert not space.query('LINE[layer=="HATCH"]')
+    assert not space.query('LWPOLYLINE[layer=="HATCH"]')
+    assert any(h.dxf.pattern_name == "ANSI31" for h in space.query("HATCH"))
+
+
 def test_dimensions_measure_what_their_text_says():
     read = ezdxf.read(io.StringIO(dxf_of(example("06-stair-tread-si")).decode()))
     checked = 0

@@ -8,12 +8,16 @@ from pathlib import Path
 import pytest
 from asn1crypto import pem
 
-from reports import signing
+from reports import actions, signing
 from reports.design_record import build_design_record
+from reports.models import OF_A_PIECE, RecordKind
 from reports.sheet import PAPERS
+from tests.factories import person
 from tests.reports.documents import HOSTILE, made_result, piece
-from tests.reports.issuing import facts
+from tests.reports.issuing import SITE, facts
+from tests.reports.test_piece_records import built
 from tests.reports.test_signing import engineers_signature, signed
+from tests.reports.whole_piece import whole_piece
 
 pytestmark = pytest.mark.poppler
 
@@ -100,3 +104,67 @@ def test_fonts_are_all_embedded(tmp_path):
     rows = run(tool("pdffonts"), tmp_path / "record.pdf").splitlines()[2:]
     assert rows
     assert all(re.search(r"\byes\s+yes\s+yes\b", row) for row in rows), rows
+
+
+@pytest.fixture
+def every_kind(db) -> dict[str, bytes]:
+    """One signed record of each kind, of a piece with everything written down about it."""
+    whole = whole_piece("01-counter-cored")
+    files = {}
+    for kind in RecordKind:
+        asked = actions.request_record if kind not in OF_A_PIECE else actions.request_piece_record
+        of = whole if kind in OF_A_PIECE else whole.revision
+        record = built(asked(of, kind=kind, by=person(), site_address=SITE))
+        files[str(kind)] = record.path.read_bytes()
+    return files
+
+
+def test_pdfsig_calls_every_kind_valid_signed_by_the_shop_and_whole(pdfsig, every_kind):
+    assert set(every_kind) == set(RecordKind.values)
+    for kind, data in every_kind.items():
+        said = pdfsig(data)
+        assert "Signature Validation: Signature is Valid." in said, kind
+        assert "Signer Certificate Common Name: Our shop" in said, kind
+        assert "Total document signed" in said, kind
+        assert "ETSI.CAdES.detached" in said, kind
+
+
+def test_poppler_reads_the_data_of_every_kind(tmp_path, every_kind):
+    """Title, author, subject and language as the record has them; fonts embedded; the three files attached."""
+    for kind, data in every_kind.items():
+        (tmp_path / "record.pdf").write_bytes(data)
+        said = run(tool("pdfinfo"), tmp_path / "record.pdf")
+        assert re.search(r"Title: +CT-01", said), kind
+        assert re.search(r"Author: +Our shop", said), kind
+        assert re.search(r"Subject: .*revision A", said), kind
+        assert "JavaScript:      no" in said, kind
+        rows = run(tool("pdffonts"), tmp_path / "record.pdf").splitlines()[2:]
+        assert rows, kind
+        assert all(re.search(r"\byes\s+yes\s+yes\b", row) for row in rows), kind
+        listed = run(tool("pdfdetach"), "-list", tmp_path / "record.pdf")
+        assert "3 embedded files" in listed, kind
+
+
+@pytest.mark.qpdf
+def test_qpdf_finds_no_fault_in_any_kind(tmp_path, every_kind):
+    for kind, data in every_kind.items():
+        (tmp_path / "record.pdf").write_bytes(data)
+        done = subprocess.run(
+            [os.environ["QPDF"], "--check", str(tmp_path / "record.pdf")],
+            capture_output=True,
+            text=True,
+            timeout=60,
+            check=False,
+        )
+        said = done.stdout + done.stderr
+        assert done.returncode == 0, (kind, said)
+        assert "No syntax or stream encoding errors found" in said, kind
+        assert "WARNING" not in said, kind
+
+
+@pytest.mark.qpdf
+def test_qpdf_can_say_no(tmp_path, every_kind):
+    data = every_kind["label"]
+    (tmp_path / "cut.pdf").write_bytes(data[: len(data) // 2])
+    done = subprocess.run([os.environ["QPDF"], "--check", str(tmp_path / "cut.pdf")], capture_output=True, check=False)
+    assert done.returncode != 0

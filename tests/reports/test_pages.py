@@ -12,9 +12,11 @@ from engineering.models import JobStatus
 from jobs.models import Event, Role
 from reports import callers, verification
 from reports.models import IssuedRecord
-from tests.factories import make_design, newest, person, release, revise
+from tests.factories import make_design, newest, person, piece_at, release, revise
 from tests.page_reading import as_read
 from tests.reports.issuing import issued
+from tests.reports.test_design_record import evened, words_of
+from tests.reports.test_piece_records import checked_design, made
 
 pytestmark = pytest.mark.django_db
 
@@ -183,3 +185,22 @@ def test_the_public_page_has_nothing_inline():
     assert " style=" not in page
     assert not re.search(r"<script(?![^>]*src=)", page)
     assert not re.search(r"\son[a-z]+=", page)
+
+
+def test_a_printed_number_is_looked_up_by_those_without_a_reader():
+    record = issued()
+    client = Client()
+    answer = client.get(reverse("verify"), {"number": f" {record.number.lower()} "})
+    assert answer["Location"] == reverse("verify_record", args=[record.number])
+    assert "Current" in client.get(answer["Location"]).content.decode()
+    for wrong in ("DR-", "x" * 500, "\0", "DR-9" + "9" * 30):
+        page = client.get(reverse("verify"), {"number": wrong})
+        assert page.status_code == 404
+        assert "no issued record" in page.content.decode()
+    assert client.get(client.get(reverse("verify"), {"number": "DR-999999"})["Location"]).status_code == 404
+
+
+@pytest.mark.parametrize("kind", ["design", "label", "stressing"])
+def test_the_address_of_the_verification_page_is_printed_in_words(kind):
+    record = issued() if kind == "design" else made(piece_at("stressed", checked_design()), kind)
+    assert evened(f"verify: https://book.example/verify/{record.number}/") in words_of(record.path.read_bytes())

@@ -14,8 +14,8 @@ HOLDS, DOES_NOT, UNREADABLE = 0, 1, 2
 
 class Command(BaseCommand):
     help = (
-        "Say what a PDF is: intact, whole, by whom, when, on record here. Exit 0: an unchanged record of this shop "
-        "that nothing supersedes, 1: not that, 2: not readable."
+        "Say what a PDF is: intact, whole, by whom, when, on record here. Exit 0: a record of this shop with "
+        "nothing added but signatures in the fields left for them, that nothing supersedes, 1: not that, 2: unreadable."
     )
 
     def add_arguments(self, parser: ArgumentParser) -> None:
@@ -32,7 +32,13 @@ class Command(BaseCommand):
             sys.exit(UNREADABLE)
         for line in lines_of(facts):
             self.stdout.write(line)
-        sys.exit(HOLDS if facts.signed_by_the_shop and facts.number and not facts.superseded_by else DOES_NOT)
+        sys.exit(HOLDS if holds(facts) else DOES_NOT)
+
+
+def holds(facts: PdfFacts) -> bool:
+    """On record, by the shop's key, with nothing added but what its open fields allow, and not superseded."""
+    whole = facts.bytes_intact and facts.signed_by_the_shop and facts.only_permitted_changes and facts.others_intact
+    return bool(whole and facts.number and not facts.superseded_by)
 
 
 def lines_of(facts: PdfFacts) -> list[str]:
