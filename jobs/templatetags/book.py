@@ -51,6 +51,7 @@ WORDS = {
     "waiting": "waiting",
     "running": "running",
     "broken": "broken off",
+    "done": "check again",  # done, but not by the engine that runs now: no verdict
     "": "no verdict",
 }
 BAR_END = 1.25  # the bar's scale runs to 1.25 of what is allowed

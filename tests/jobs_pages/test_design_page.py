@@ -65,6 +65,9 @@ def test_a_verdict_by_an_older_engine_is_no_verdict(signed_in: SignIn) -> None:
     assert "verdict-pass big" not in html
     assert "Run the checks of revision A again" in html
     client = signed_in("manager")
+    order = as_read(client.get(reverse("order", args=[design.order_id])))
+    assert "check again" in order
+    assert "verdict-pass" not in order
     answer = client.post(reverse("design_rerun", args=[design.pk]), {"revision": "1"})
     assert answer.status_code == 302
     assert "are waiting for their turn" in page(client, design)
