@@ -12,13 +12,13 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from engineering.core import advice, finder, finder_report, region, retightening_report, rod_space, studies
+from engineering.core import advice, finder, finder_report, region, retightening_report, rod_space, standard, studies
 from engineering.core.contract import parse
 
 Document = dict[str, Any]
 Settings = dict[str, Any]
 Tick = Callable[[int], None]
-PART_DESIGNS, PART_SAMPLES = 2_000, 2 * studies.CHUNK
+PART_DESIGNS, PART_SAMPLES, PART_POINTS = 2_000, 2 * studies.CHUNK, 25
 MOST_SAMPLES = 20_000
 
 
@@ -105,6 +105,42 @@ def _sample_join(document: Document, settings: Settings, parts: Sequence[dict[st
     return studies.summary(parse(document), settings["samples"], settings["seed"], read)
 
 
+def _standard_settings(document: Document, asked: Settings) -> Settings:
+    """Limits and steps of a standard piece; its template must lie within them."""
+    if set(asked) != {"limits", "steps"} or not isinstance(asked["steps"], int):
+        raise ValueError("a standard piece takes limits, and a whole number of steps")
+    limits = [standard.Limit.from_json(one) for one in asked["limits"]]
+    standard.points(limits, asked["steps"])
+    piece = parse(document)
+    for one, value in standard.outside(limits, {name: m.of(piece) for name, m in standard.MEASURES.items()}):
+        words = standard.MEASURES[one.measure].words
+        raise ValueError(f"the {words} of the template, {value:g}, lies outside its limits")
+    return {"limits": [one.to_json() for one in limits], "steps": asked["steps"]}
+
+
+def _standard_cut(_: Document, settings: Settings) -> list[Cut]:
+    count = len(_standard_points(settings))
+    bounds = [*range(0, count, PART_POINTS), count]
+    return [Cut(a, b, b - a) for a, b in itertools.pairwise(bounds)]
+
+
+def _standard_points(settings: Settings) -> list[dict[str, float]]:
+    return standard.points([standard.Limit.from_json(one) for one in settings["limits"]], settings["steps"])
+
+
+def _standard_work(document: Document, settings: Settings, cut: Cut, tick: Tick) -> dict[str, Any]:
+    rows = []
+    for number, values in enumerate(_standard_points(settings)[cut.start : cut.stop], start=1):
+        rows.append(standard.checked(document, values))
+        tick(number)
+    return {"rows": rows}
+
+
+def _standard_join(document: Document, settings: Settings, parts: Sequence[dict[str, Any]]) -> dict[str, Any]:
+    limits = [standard.Limit.from_json(one) for one in settings["limits"]]
+    return standard.report(document, limits, [row for part in parts for row in part["rows"]])
+
+
 def _in_one(name: str, work: Callable[[Document], dict[str, Any]]) -> Kind:
     """A study of one part that takes no settings."""
 
@@ -127,6 +163,7 @@ KINDS: dict[str, Kind] = {
     for kind in (
         Kind("find-rods", _rod_settings, _rod_cut, _rod_work, _rod_join),
         Kind("tolerance", _sample_settings, _sample_cut, _sample_work, _sample_join),
+        Kind("standard", _standard_settings, _standard_cut, _standard_work, _standard_join),
         _in_one("region", lambda document: region.report(parse(document))),
         _in_one("re-tightening", retightening_report.report),
         _in_one("advice", advice.advise),

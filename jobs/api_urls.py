@@ -4,7 +4,7 @@ from django.urls import include, path, re_path
 from drf_spectacular.views import SpectacularAPIView
 from rest_framework.routers import SimpleRouter
 
-from jobs.api import book, designs, nowhere, orders, pieces, production, quality, studies
+from jobs.api import book, designs, nowhere, orders, pieces, production, quality, standards, studies
 from jobs.api.documentation import api_page
 
 router = SimpleRouter()
@@ -14,6 +14,7 @@ for prefix, viewset in (
     ("specifications", designs.RevisionViewSet),
     ("check-runs", designs.CheckRunViewSet),
     ("studies", studies.StudyViewSet),
+    ("standard-pieces", standards.StandardPieceViewSet),
     ("releases", designs.ReleaseViewSet),
     ("pieces", pieces.PieceViewSet),
     ("form-checks", production.FormCheckViewSet),

@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from jobs.views import comparison, design_help, field_help
+from jobs.views import comparison, design_help, field_help, standards
 
 urlpatterns = [
     path("designs/<int:pk>/help/", design_help.design_help, name="design_help"),
@@ -14,6 +14,12 @@ urlpatterns = [
     path("designs/<int:pk>/help/<slug:kind>/", design_help.part, name="design_help_part"),
     path("designs/<int:pk>/help/re-tightening/<int:study_pk>/", design_help.visits, name="design_help_visits"),
     path("designs/<int:pk>/help/rods/<int:study_pk>/<int:index>/", design_help.draft, name="design_help_draft"),
+    path("standard-pieces/", standards.library, name="standard_pieces"),
+    path("standard-pieces/<int:pk>/", standards.standard, name="standard_piece"),
+    path("standard-pieces/<int:pk>/approve/", standards.approve, name="standard_approve"),
+    path("standard-pieces/<int:pk>/retire/", standards.retire, name="standard_retire"),
+    path("standard-pieces/<int:pk>/under-way/", standards.under_way, name="standard_under_way"),
+    path("revisions/<int:pk>/standard-piece/", standards.make, name="standard_make"),
     path("field-help/", field_help.about, name="field_help"),
     path("design-preview/", design_help.preview, name="design_preview"),
 ]

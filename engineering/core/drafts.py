@@ -19,6 +19,7 @@ _DIGITS = {
     "force": 1,
     "stress": 3,
     "modulus": 1,
+    "area load": 4,
     "age": 3,
     "number": 6,
     "wobble": 9,

@@ -96,6 +96,27 @@ class StudyIn(Tap):
     )
 
 
+class LimitIn(S[Any]):
+    measure = serializers.ChoiceField(choices=["length", "depth", "cantilever", "live load"])
+    low = Number(help_text="inches, or psf")
+    high = Number()
+
+
+class StandardPieceIn(Tap):
+    revision = Whole(min_value=1, help_text="a released one")
+    name = Text(max_length=80)
+    about = Text(max_length=300, required=False)
+    limits = LimitIn(many=True)
+    steps = Whole(min_value=2, max_value=9, required=False)
+
+
+class StandardOrderIn(Tap):
+    order = Whole(min_value=1)
+    mark = Text(max_length=40)
+    values = serializers.DictField(child=Number(), help_text="by measure: inches, or psf")
+    pieces = Whole(min_value=1, max_value=200, required=False)
+
+
 class ReleaseIn(Tap):
     note = Text(max_length=5_000, required=False)
 

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from dataclasses import asdict
 from typing import Any
 
+from drf_spectacular.utils import extend_schema_field
 from rest_framework import serializers
 
 from engineering.models import CheckRun, Study
 from jobs.access import PERMISSIONS, may
+from jobs.actions import standards
 from jobs.models import (
     Design,
     Event,
@@ -21,6 +24,7 @@ from jobs.models import (
     Pour,
     Release,
     Revision,
+    StandardPiece,
     StrengthTest,
     Stressing,
     StressingReading,
@@ -167,6 +171,48 @@ class ComparisonOut(serializers.Serializer[Any]):
     units_differ = serializers.BooleanField()
 
 
+class BlockerOut(serializers.Serializer[Any]):
+    code = serializers.CharField()
+    text = serializers.CharField()
+    who = serializers.CharField()
+
+
+class StandardPieceOut(M[StandardPiece]):
+    """A standard piece; its limits in inches and psf. Not to be ordered from while `blockers` names something."""
+
+    class Limit(serializers.Serializer[Any]):
+        measure = serializers.CharField()
+        low = serializers.FloatField()
+        high = serializers.FloatField()
+
+    limits = Limit(many=True, read_only=True)
+    blockers = serializers.SerializerMethodField()
+
+    class Meta:
+        model = StandardPiece
+        fields = (
+            "id",
+            "name",
+            "about",
+            "revision",
+            "limits",
+            "study",
+            "made_by",
+            "made_at",
+            "approved_by",
+            "approved_at",
+            "licence_number",
+            "jurisdiction",
+            "retired_at",
+            "blockers",
+        )
+        read_only_fields = fields
+
+    @extend_schema_field(BlockerOut(many=True))
+    def get_blockers(self, row: StandardPiece) -> list[dict[str, str]]:
+        return [asdict(one) for one in standards.blockers(row)]
+
+
 class ReleaseOut(M[Release]):
     class Meta:
         model = Release
@@ -205,12 +251,6 @@ class PieceOut(M[Piece]):
             "remake_of",
         )
         read_only_fields = fields
-
-
-class BlockerOut(serializers.Serializer[Any]):
-    code = serializers.CharField()
-    text = serializers.CharField()
-    who = serializers.CharField()
 
 
 class NextMoveOut(serializers.Serializer[Any]):

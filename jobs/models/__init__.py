@@ -19,6 +19,7 @@ from jobs.models.production import (
 )
 from jobs.models.quality import GatePass, KeptFact, NonConformance, Photo
 from jobs.models.shop import Mix, Shop, Wrench
+from jobs.models.standard import StandardPiece, StandardUse
 from jobs.models.stock import LotUse, StockLot
 from jobs.models.tablets import PinTry, ShopTablet
 from jobs.stages import Stage
@@ -28,5 +29,6 @@ __all__ = [
     "FormCheck", "GatePass", "Incident", "Installation", "KeptFact", "Language", "LiftOff", "LoadTest",
     "LoadTestPlan", "LoadTestReading", "LotUse", "Mix", "MixVersion", "NonConformance", "Notice", "Order", "Person",
     "Photo", "Piece", "PinTry", "Pour", "Release", "Restressing", "Revision", "Role", "Shop", "ShopTablet", "Stage",
-    "StockLot", "StrengthTest", "Stressing", "StressingReading", "TemperatureLog", "WashoutTest", "Wrench",
+    "StandardPiece", "StandardUse", "StockLot", "StrengthTest", "Stressing", "StressingReading", "TemperatureLog",
+    "WashoutTest", "Wrench",
 ]

@@ -17,7 +17,7 @@ from jobs import starters as starting
 from jobs.actions import designs
 from jobs.errors import BadEntry, EditConflict, ShopError, SpecificationNotAccepted, Unknown
 from jobs.forms.specification import TooMuch, document_of, fits_the_form, lay_out, read_fields, rework, tree_of
-from jobs.models import Design, Order, Revision
+from jobs.models import Design, Order, Revision, StandardPiece
 from jobs.views.entries import accepted, attempt, person_of, request_id_of
 
 LARGEST_FILE = 2_000_000
@@ -31,6 +31,7 @@ class Desk:
         self, request: HttpRequest, *, order: Order, design: Design | None = None, newest: Revision | None = None
     ) -> None:
         self.request, self.order, self.design, self.newest = request, order, design, newest
+        self.action = request.path  # where the form is sent to
         self.draft = f"specification-{design.pk}" if design else f"specification-new-{order.pk}"
         self.base_revision = _number(request.POST.get("base_revision", "")) or (newest.number if newest else 0)
 
@@ -47,7 +48,7 @@ class Desk:
             "heading": f"{self.design.mark}: next revision"
             if self.design
             else f"New design for order {self.order.number}",
-            "action": request.path,
+            "action": self.action,
             "faults_shown": bool(faults),
             "error": error,
             "conflict": self.conflict(error),
@@ -183,6 +184,7 @@ def _start_page(
         {
             "here": "orders",
             "order": desk.order,
+            "standards": StandardPiece.objects.filter(retired_at=None, approved_at__isnull=False)[:50],
             "starters": starting.starters(),
             "designs": copies,
             "import_faults": faults,

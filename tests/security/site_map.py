@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from django.urls import URLPattern, URLResolver, get_resolver, reverse
 
 from engineering.study_actions import start_study
-from jobs.actions import quality, tablets
+from jobs.actions import quality, standards, tablets
 from jobs.models import ApiToken, Stage
 from tests.factories import make_mix, make_wrench, person, piece_at, start, token
 from tests.reports.issuing import issued, shared_link
@@ -58,6 +58,9 @@ def rows_of_a_shop() -> Rows:
     record = issued()
     other = piece_at(Stage.FORMED)
     wrong = quality.raise_non_conformance(other, by=person(), what="a chipped edge")
+    standard = standards.make(
+        piece.revision, by=person(), name="Counter", limits=[{"measure": "depth", "low": 3, "high": 3.5}]
+    )
     study = start_study(other.revision.specification, "region")
     return {
         "board/<stage>": Stage.CURING.value,
@@ -87,6 +90,7 @@ def rows_of_a_shop() -> Rows:
         "designs/<study_pk>": 1,
         "designs/<index>": 0,
         "shop/lots/<pk>": 1,
+        "standard-pieces/<pk>": standard.pk,
         "compared/studies/<left>": study.pk,
         "compared/studies/<right>": study.pk,
         "compared/revisions/<left>": piece.revision_id,

@@ -12,7 +12,7 @@ from drf_spectacular.generators import SchemaGenerator
 from rest_framework.test import APIClient
 
 from engineering.study_actions import start_study
-from jobs.actions import production
+from jobs.actions import production, standards
 from jobs.models import Event, Piece, Role, Stage
 from tests.factories import make_design, make_mix, make_order, person, piece_at, start, stress, token
 
@@ -28,6 +28,7 @@ LISTS = (
     "specifications",
     "check-runs",
     "studies",
+    "standard-pieces",
     "releases",
     "pieces",
     "form-checks",
@@ -52,6 +53,10 @@ MATRIX: dict[tuple[str, str], set[str]] = {
     ("get", "/api/wrenches/{id}/"): EVERYBODY,
     ("get", "/api/specifications/{id}/compare/"): EVERYBODY,
     ("get", "/api/studies/{id}/compare/"): EVERYBODY,
+    ("post", "/api/standard-pieces/"): DRAWING,
+    ("post", "/api/standard-pieces/{id}/order/"): DRAWING,
+    ("post", "/api/standard-pieces/{id}/approve/"): {"engineer"},
+    ("post", "/api/standard-pieces/{id}/retire/"): DRAWING,
     ("post", "/api/studies/"): DRAWING,
     ("post", "/api/studies/{id}/stop/"): DRAWING,
     ("get", "/api/pieces/{id}/moves/"): EVERYBODY,
@@ -127,6 +132,9 @@ def rows() -> dict[str, int]:
         "designs": design.pk,
         "specifications": design.revisions.get().pk,
         "check-runs": design.revisions.get().specification.check_runs.get().pk,
+        "standard-pieces": standards.make(
+            installed.revision, by=person(), name="Counter", limits=[{"measure": "depth", "low": 3, "high": 3.5}]
+        ).pk,
         "studies": start_study(design.revisions.get().specification, "region").pk,
         "releases": installed.revision.release.pk,
         "pieces": design.pieces.get().pk,
