@@ -104,7 +104,8 @@ def approve(standard: StandardPiece, *, by: Person, request_id: UUID | None = No
         fields = {"licence_number": by.licence_number, "jurisdiction": by.jurisdiction}
         if not waiting.update(approved_by=by, approved_at=timezone.now(), **fields):
             raise NotNow(f"{standard} is approved or retired already.")
-        detail = {"standard": standard.pk, "study": standard.study_id, "engine": standard.study.engine_version, **fields}
+        study = standard.study
+        detail = {"standard": standard.pk, "study": study.pk, "engine": study.engine_version, **fields}
         text = f"Standard piece “{standard}” approved"
         design = standard.revision.design
         events.record("standard-piece-approved", text, by=by, design=design, detail=detail, request_id=request_id)

@@ -47,6 +47,7 @@ TABLE: dict[str, tuple[set[str], set[str]]] = {
     "verify_record": (PUBLIC, PUBLIC),
     "home": (ALL, NONE),
     "board": (ALL, NONE),
+    "board_stage": (ALL, NONE),
     "password_change": (ALL, ALL),
     "tokens": (ALL, ALL),
     "token_page": (ALL, NONE),

@@ -9,7 +9,7 @@ class Migration(migrations.Migration):
 
     dependencies = [
         ('engineering', '0002_study_parts'),
-        ('jobs', '0005_tablets_pins_and_kept_facts'),
+        ('jobs', '0006_reading_taken_back'),
     ]
 
     operations = [
