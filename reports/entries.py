@@ -26,7 +26,9 @@ class Reading:
     lift_off_lbf: float | None
     line_clear: bool
     within: bool
-    counts: bool  # no later reading of this rod and step
+    counts: bool  # no later reading of this rod and step, and not taken back
+    taken_back: bool  # by a later entry
+    takes_back: bool  # this entry is none itself, it takes back the one before
     findings: tuple[str, ...]
     note: str
 
@@ -143,6 +145,8 @@ def _stops(piece: Piece) -> dict[int, Event]:
 
 def _round(row: Stressing, stop: Event | None) -> Round:
     newest = {reading.pk for reading in row.newest_readings.values()}
+    rows = list(row.readings.select_related("by").order_by("recorded_at", "pk"))
+    gone = {reading.takes_back_id for reading in rows}
     readings = tuple(
         Reading(
             at=when(r.at),
@@ -156,10 +160,12 @@ def _round(row: Stressing, stop: Event | None) -> Round:
             line_clear=r.line_clear,
             within=r.within_tolerance,
             counts=r.pk in newest,
+            taken_back=r.pk in gone,
+            takes_back=r.takes_back_id is not None,
             findings=tuple(str(text) for text in r.findings),
             note=r.note,
         )
-        for r in row.readings.select_related("by").order_by("recorded_at", "pk")
+        for r in rows
     )
     wrench = row.wrench
     return Round(

@@ -8,9 +8,12 @@ from typing import Any
 from reportlab.platypus import CondPageBreak, Spacer
 from reportlab.platypus.flowables import Flowable
 
+from engineering.core.checks.pen import Pen
 from engineering.core.contract import parse
 from engineering.core.contract.piece import Piece
 from engineering.core.contract.units import QUANTITIES
+from engineering.core.proof_load import proof_load
+from engineering.core.version import ENGINE_VERSION
 from reports import after_tables, batch_tables
 from reports import record_tables as tables
 from reports.entries import Floor, Reading, Round
@@ -18,7 +21,18 @@ from reports.noted import Noted
 from reports.opening import RecordFacts, RecordPdf, opening, page_words
 from reports.plot_data import load_curve, stressing_plots
 from reports.ruled import VerdictMark, ruled_table
-from reports.sheet import CELL, NUMBER, SMALL, SUBHEAD, SectionHead, body_width, build_pdf, para, register_fonts
+from reports.sheet import (
+    CELL,
+    NUMBER,
+    SMALL,
+    SUBHEAD,
+    WORKING,
+    SectionHead,
+    body_width,
+    build_pdf,
+    para,
+    register_fonts,
+)
 from reports.shown import BLANK, entry, pairs, shown
 from reports.sign_off import SignOff
 from reports.words import figure_text, number_text
@@ -134,6 +148,7 @@ def load_test_record(facts: RecordFacts, piece: Piece, width: float) -> tuple[Ba
             ("The plan, and the readings" if n == len(floor.load_plans) else "An earlier plan", parts)
             for n, parts in enumerate((after_tables.load_plan(p, piece, width) for p in floor.load_plans), 1)
         ),
+        ("How the load comes about", _load_working(piece) if floor.load_plans else []),
         ("What the checks say", after_tables.predicted(facts.result, width)),
         (
             "Over the predicted curve",
@@ -164,6 +179,13 @@ def load_test_record(facts: RecordFacts, piece: Piece, width: float) -> tuple[Ba
         ),
         ("Signed", [SignOff(width, ("Tested by", "Accepted by, licence"))]),
     ]
+
+
+def _load_working(piece: Piece) -> list[Flowable]:
+    """Step by step, by the engine's own rule from the specification; the load of the plan is the stored one."""
+    lines = proof_load(piece).working(Pen(piece.units))
+    said = para(f"By engine {ENGINE_VERSION}, from the specification.", SMALL)
+    return [*(para(line, WORKING) for line in lines), said]
 
 
 def source_table(facts: RecordFacts, width: float) -> list[Flowable]:
@@ -265,6 +287,11 @@ def _round(one: Round, piece: Piece, width: float) -> list[Flowable]:
     ]
     rows: list[list[Any]] = []
     for r in one.readings:
+        if r.takes_back:
+            share = number_text(100 * one.targets["steps"][r.step])
+            said = f"{r.at}, {r.by}: {r.rod}, {share} %. {' '.join(r.findings)}"
+            rows.append(["", [para(said, SMALL)], "", "", "", "", ""])
+            continue
         aim, step = one.targets["rods"].get(r.rod, {}), one.targets["steps"][r.step]
         verdict = "pass" if r.within else "fail"
         rows.append(
@@ -274,7 +301,7 @@ def _round(one: Round, piece: Piece, width: float) -> list[Flowable]:
                 _against(r.torque_lbf_ft, aim.get("torque_lbf_ft"), step, "torque", piece),
                 _stretch(r, aim, step, piece),
                 para(shown(r.crown_in, "length", piece), NUMBER),
-                [VerdictMark(verdict), *([] if r.counts else [para("put right later", SMALL)])],
+                [VerdictMark(verdict), *([] if r.counts else [para(_why_not(r), SMALL)])],
                 [para("line clear" if r.line_clear else "line NOT confirmed clear", SMALL)],
             ]
         )
@@ -289,6 +316,10 @@ def _round(one: Round, piece: Piece, width: float) -> list[Flowable]:
     for plot in stressing_plots(one.targets, one.plotted, piece.units):
         plots += tables.plot_parts(plot, width, set(), 130)
     return [pairs(about, width), Spacer(1, 6), table, Spacer(1, 8), *plots]
+
+
+def _why_not(r: Reading) -> str:
+    return "taken back" if r.taken_back else "put right later"
 
 
 def _against(value: float | None, aim: float | None, step: float, quantity: str, piece: Piece) -> list[Flowable]:

@@ -138,6 +138,11 @@ class SignedCopy(models.Model):
         return records_folder() / self.file
 
     @property
+    def release(self) -> Release | None:
+        """The release that rests on this copy's signature; the release names the copy by its SHA-256."""
+        return Release.objects.filter(revision=self.record.revision_id, signed_copy=self.sha256).first()
+
+    @property
     def file_name(self) -> str:
         return self.record.file_name.removesuffix(".pdf") + "-signed.pdf"
 

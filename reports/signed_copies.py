@@ -91,7 +91,7 @@ def take_back(
         return copy, None, None
     note = f"By the signature in {record.number}: {copy.signer}, certificate {copy.certificate}."
     try:
-        return copy, designs.release(record.revision, by=by, note=note), None
+        return copy, designs.release(record.revision, by=by, note=note, signed_copy=copy.sha256), None
     except ShopError as refused:
         return copy, None, refused
 

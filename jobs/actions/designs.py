@@ -108,8 +108,13 @@ def revise(
 
 
 @one_act
-def release(revision: Revision, *, by: Person, note: str = "", request_id: UUID | None = None) -> Release:
-    """Accept the revision: on a pass the manager or an engineer, on a review an engineer, on a fail nobody."""
+def release(
+    revision: Revision, *, by: Person, note: str = "", signed_copy: str = "", request_id: UUID | None = None
+) -> Release:
+    """Accept the revision: on a pass the manager or an engineer, on a review an engineer, on a fail nobody.
+
+    `signed_copy`: SHA-256 of the file whose signature it rests on, where an engineer signed the record itself.
+    """
     need(by, "release")
     if events.seen(request_id, "revision-released", by, design=revision.design):
         return Release.objects.get(revision=revision)
@@ -129,6 +134,7 @@ def release(revision: Revision, *, by: Person, note: str = "", request_id: UUID 
         licence_number=by.licence_number,
         jurisdiction=by.jurisdiction,
         note=clean_text(note, name="note", most=5_000),
+        signed_copy=signed_copy,
     )
     events.record(
         "revision-released",
@@ -136,7 +142,8 @@ def release(revision: Revision, *, by: Person, note: str = "", request_id: UUID 
         by=by,
         design=revision.design,
         detail=_about(revision)
-        | {"verdict": run.verdict, "check_run": run.pk, "as": by.role, "engine": run.engine_version, "note": made.note},
+        | {"verdict": run.verdict, "check_run": run.pk, "as": by.role, "engine": run.engine_version, "note": made.note}
+        | ({"signed_copy": signed_copy} if signed_copy else {}),
         request_id=request_id,
     )
     _pieces_come_along(revision.design, by=by)

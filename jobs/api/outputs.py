@@ -226,6 +226,7 @@ class ReleaseOut(M[Release]):
             "licence_number",
             "jurisdiction",
             "note",
+            "signed_copy",
             "accepted_at",
         )
         read_only_fields = fields

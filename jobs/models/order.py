@@ -94,6 +94,7 @@ class Release(models.Model):
     licence_number = models.CharField(max_length=40, blank=True)        # as on record that day
     jurisdiction = models.CharField(max_length=80, blank=True)
     note = models.TextField(blank=True)
+    signed_copy = models.CharField(max_length=64, blank=True)           # SHA-256 of the signed PDF that made it, if one
     accepted_at = models.DateTimeField(auto_now_add=True)
 
     class Meta:

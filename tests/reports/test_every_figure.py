@@ -16,15 +16,18 @@ import pytest
 from django.db import models
 
 from engineering.core.contract.units import QUANTITIES
-from jobs.models import Piece
+from jobs import targets
+from jobs.actions import production
+from jobs.models import Piece, Role, Stage
 from reports.drawing.lengths import length_text
 from reports.entries import floor_of
 from reports.models import OF_A_PIECE, IssuedRecord, RecordKind
 from reports.sources import row_hash, sources_of
 from reports.words import number_text
+from tests.factories import person, piece_at, read, start
 from tests.reports.test_design_record import evened, words_of
-from tests.reports.test_piece_records import made
-from tests.reports.whole_piece import whole_piece
+from tests.reports.test_piece_records import checked_design, made
+from tests.reports.whole_piece import described, whole_piece
 
 pytestmark = pytest.mark.django_db
 # By the ending of a name, longest first: what the figure is.
@@ -207,3 +210,21 @@ def test_each_row_is_named_with_its_hash_and_the_hash_is_of_what_stands_there(ki
     for row, source in zip(rows, record.sources[2:], strict=True):
         assert source == {"table": str(row._meta.verbose_name), "row": row.pk, "sha256": row_hash(row)}
         assert source["sha256"] in text
+
+
+def test_a_reading_taken_back_stays_in_the_record_and_does_not_count():
+    piece = piece_at(Stage.STRIPPED, checked_design(described("01-counter-cored")))
+    stressing = start(piece)
+    crew = person(Role.CREW)
+    rod, step = targets.turns(stressing.targets)[0]
+    wrong = read(stressing, rod, step, crew, elongation_in=0.0777)
+    production.take_back_reading(stressing, by=crew, reading=wrong.pk, reason="read off the other rod")
+    for turn in targets.turns(stressing.targets):
+        read(stressing, *turn, crew)
+    production.finish_stressing(stressing, by=crew)
+    text = words_of(made(piece, RecordKind.STRESSING).path.read_bytes())
+    assert evened("0.0777 in") in text
+    assert evened("Taken back: read off the other rod") in text
+    assert text.count("takenback") == 1
+    assert "putrightlater" not in text
+    assert evened("Every rod within tolerance") in text

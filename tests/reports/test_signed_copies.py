@@ -47,6 +47,9 @@ def test_an_engineer_brings_it_back_and_the_revision_is_released(own_data_folder
     assert record.number in release.note
     assert copy.certificate in release.note
     assert "Ruth Okafor" in copy.signer
+    assert release.signed_copy == copy.sha256
+    assert copy.release == release
+    assert Event.objects.get(verb="revision-released").detail["signed_copy"] == copy.sha256
     assert copy.path.read_bytes() == data
     event = Event.objects.get(verb="signed-copy-kept")
     assert (event.by, event.detail["sha256"], event.detail["certificate"]) == (by, copy.sha256, copy.certificate)
