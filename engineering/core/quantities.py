@@ -92,23 +92,23 @@ class Loading:
     settlement_moment: Array
     drying_moment: Array  # (V, S) restraint of the drying bow (three or more supports), just after it came on
 
-    @property
+    @cached_property
     def service_max(self) -> Array:
         return self.dead_moment + self.live_moment_max
 
-    @property
+    @cached_property
     def service_min(self) -> Array:
         return self.dead_moment + self.live_moment_min
 
-    @property
+    @cached_property
     def factored_max(self) -> Array:
         return np.maximum(1.4 * self.dead_moment, 1.2 * self.dead_moment + 1.6 * self.live_moment_max)
 
-    @property
+    @cached_property
     def factored_min(self) -> Array:
         return np.minimum(1.4 * self.dead_moment, 1.2 * self.dead_moment + 1.6 * self.live_moment_min)
 
-    @property
+    @cached_property
     def factored_shear(self) -> Array:
         """Largest absolute factored shear of loads."""
         most = np.maximum(1.4 * self.dead_shear, 1.2 * self.dead_shear + 1.6 * self.live_shear_max)
@@ -161,30 +161,43 @@ class TimeCourse:
 
 
 @dataclass(frozen=True)
-class Extremes:
-    """Stresses at stations (V, S) over all patterns, on the top face, the bottom face, over all corners: of the rods,
-    with any moment between least and most. Worked out when asked for."""
+class Reach:
+    """Stress at corners (C, V, S) of any moment between least and most (V, S); worked out when asked for."""
 
     per_moment: Array  # (C, V or 1, S), corners as in `Stresses`
-    rods: Array  # (C, V, S)
-    most: Array  # (V, S)
+    most: Array
     least: Array
 
     @cached_property
     def high(self) -> Array:
-        return self._reach(np.maximum)
+        return self._of(np.maximum)
 
     @cached_property
     def low(self) -> Array:
-        return self.high if self.most is self.least else self._reach(np.minimum)
+        return self.high if self.most is self.least else self._of(np.minimum)
 
-    def _reach(self, pick: np.ufunc) -> Array:
-        """Greatest or least stress at every corner (C, V, S)."""
+    def _of(self, pick: np.ufunc) -> Array:
         reached = self.per_moment * self.most
         if self.most is not self.least:
             pick(reached, self.per_moment * self.least, out=reached)
-        reached += self.rods
         return reached
+
+
+@dataclass(frozen=True)
+class Extremes:
+    """Stresses at stations (V, S) over all patterns, on the top face, the bottom face, over all corners: of the rods,
+    with what the loads reach. Worked out when asked for; the stages of one load share its reach."""
+
+    rods: Array  # (C, V, S)
+    loads: Reach
+
+    @cached_property
+    def high(self) -> Array:
+        return self.rods + self.loads.high
+
+    @cached_property
+    def low(self) -> Array:
+        return self.high if self.loads.low is self.loads.high else self.rods + self.loads.low
 
     @cached_property
     def top_max(self) -> Array:

@@ -5,7 +5,17 @@ from dataclasses import dataclass
 import numpy as np
 
 from engineering.core.batching import Array, Batch, wide
-from engineering.core.quantities import Extremes, Flags, Grid, Loading, Properties, Stresses, Tendons, TimeCourse
+from engineering.core.quantities import (
+    Extremes,
+    Flags,
+    Grid,
+    Loading,
+    Properties,
+    Reach,
+    Stresses,
+    Tendons,
+    TimeCourse,
+)
 from engineering.core.sections import corners
 from engineering.core.tendons import RodMoments, bending
 
@@ -53,7 +63,17 @@ def of_rods(unit: Corners, force: Array) -> Array:
 
 def extremes(unit: Corners, rods: Array, most: Array, least: Array) -> Extremes:
     """Of the rods' corner stresses (C, V, S) with any moment between least and most (V, S)."""
-    return Extremes(unit.per_moment, rods, most, least)
+    return Extremes(rods, Reach(unit.per_moment, most, least))
+
+
+def early_and_final(
+    unit: Corners, rods: tuple[Array, Array], most: Array, least: Array, dry: Array, dry_left: Array
+) -> list[Extremes]:
+    """Of the rods' corner stresses early and at end of life, each with its moment of one-sided drying."""
+    if not np.any(dry):
+        reach = Reach(unit.per_moment, most, least)
+        return [Extremes(one, reach) for one in rods]
+    return [extremes(unit, one, most + more, least + more) for one, more in zip(rods, (dry, dry_left), strict=True)]
 
 
 def stages(
@@ -69,11 +89,14 @@ def stages(
     early = wide(of_rods(unit, tendons.transfer_lbf), shape)
     final = wide(of_rods(unit, time.final_lbf), shape)
     dry, dry_left = loading.drying_moment, loading.drying_moment * time.drying_left[:, None]
-    most, least, dead = loading.service_max, loading.service_min, loading.dead_moment
     tightening, tightening_at = _tightening(grid, unit, loading, tendons)
     lost, lost_at = _rod_lost(grid, unit, loading, time, dry_left)
     uneven = _uneven(grid, unit, loading, early, final, dry, dry_left)
-    sustained = dead + loading.sustained_moment + dry_left
+    sustained = loading.dead_moment + loading.sustained_moment + dry_left
+    service, factored = (
+        early_and_final(unit, (early, final), *moments, dry, dry_left)
+        for moments in ((loading.service_max, loading.service_min), (loading.factored_max, loading.factored_min))
+    )
     return Stresses(
         corner_z_in=wide(unit.z_in, shape),
         corner_y_in=wide(unit.y_in, shape),
@@ -82,11 +105,11 @@ def stages(
         rods_final=final,
         drying_final=dry_left,
         transfer=extremes(unit, early, loading.self_moment, loading.self_moment),
-        service_early=extremes(unit, early, most + dry, least + dry),
-        service_final=extremes(unit, final, most + dry_left, least + dry_left),
+        service_early=service[0],
+        service_final=service[1],
         sustained_final=extremes(unit, final, sustained, sustained),
-        factored_early=extremes(unit, early, loading.factored_max + dry, loading.factored_min + dry),
-        factored_final=extremes(unit, final, loading.factored_max + dry_left, loading.factored_min + dry_left),
+        factored_early=factored[0],
+        factored_final=factored[1],
         tightening_max=tightening,
         tightening_at_in=tightening_at,
         uneven_early=uneven[0],
