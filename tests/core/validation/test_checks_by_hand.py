@@ -6,8 +6,11 @@ from functools import cache
 from math import pi, sqrt
 from typing import Any
 
+import numpy as np
 import pytest
 
+from engineering.core.batching import Batch
+from engineering.core.contract import parse
 from engineering.core.pipeline import run_checks
 from tests.core.pieces import ROD, document
 
@@ -206,3 +209,18 @@ def test_hanging_on_its_rods() -> None:
     moment = OWN * (88**2 / 8 - 4**2 / 2) + 0.5 * LIVE * 88**2 / 8
     ratio = next(check["ratio"] for check in found["checks"] if check["name"] == "hanging on its rods")
     assert ratio == pytest.approx(moment / found["figures"]["moment.nominal"]["value"], rel=1e-6)
+
+
+def test_first_crack_margin_of_a_plain_strip() -> None:
+    """No rods: 1.5 × M/S of own weight and the live load in the span, S = 24 × 3²/6, over 1,000 psi."""
+    found = run_checks(document(rods=None, stressing=None))
+    moment = OWN * (88**2 / 8 - 4**2 / 2) + LIVE * 88**2 / 8
+    ratio = next(check["ratio"] for check in found["checks"] if check["name"] == "first-crack margin")
+    assert ratio == pytest.approx(1.5 * moment / 36 / 1000, rel=1e-6)
+
+
+def test_the_five_variants_of_a_check_run() -> None:
+    """9,000 lbf ± 7 %: nominal, high, low, front high and back low, the reverse; R1 in front, R2 behind."""
+    force = Batch.check_run(parse(document())).rods.jacking_lbf
+    up, down = 1.07 * 9000, 0.93 * 9000
+    assert force == pytest.approx(np.array([[9000, 9000], [up, up], [down, down], [up, down], [down, up]]))

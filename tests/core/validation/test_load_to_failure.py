@@ -8,10 +8,12 @@ from typing import Any
 import numpy as np
 import pytest
 
+from engineering.core import load_test_model
 from engineering.core.analysis import analyse
 from engineering.core.batching import Batch
 from engineering.core.checks import Reading
 from engineering.core.contract import parse
+from engineering.core.crack import Crack
 from engineering.core.fibres import ConcreteLaw, RodLaw, circle_below, gauss_fibres, thin_layers
 from engineering.core.load_to_failure import LoadTest, load_test
 from tests.core.pieces import ROD, document
@@ -171,3 +173,13 @@ def test_fibres_have_the_section_s_area_and_inertia() -> None:
     assert thin.sum() == pytest.approx(48)
     assert (thin * (0.5 * (low + high) - 1.5) ** 2).sum() == pytest.approx(49.5, rel=1e-3)
     assert circle_below(np.array([-1.0, 0.0, 1.0]), 1.0) == pytest.approx([0, np.pi / 2, np.pi])
+
+
+def test_the_cracked_length_is_one_depth() -> None:
+    """A crack in the middle of the 120 in span, 3 in deep: it opens over 3 in, 3/120 of each rod lies in it, and a unit
+    kink there sinks the middle by L/4 (geometry)."""
+    model = load_test_model.test_model(analyse(Batch.check_run(parse(strip()))))
+    crack = Crack.at(model, model.middle, True)
+    assert crack.length_in == pytest.approx(3)
+    assert crack.share == pytest.approx([3 / 120, 3 / 120])
+    assert crack.sag_in == pytest.approx(120 / 4)
