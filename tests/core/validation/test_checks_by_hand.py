@@ -224,3 +224,30 @@ def test_the_five_variants_of_a_check_run() -> None:
     force = Batch.check_run(parse(document())).rods.jacking_lbf
     up, down = 1.07 * 9000, 0.93 * 9000
     assert force == pytest.approx(np.array([[9000, 9000], [up, up], [down, down], [up, down], [down, up]]))
+
+
+@pytest.mark.parametrize(("kind", "share"), [("solid", 1.0), ("outline", 0.5)])
+def test_strength_by_uncracked_fibre_concrete(kind: str, share: float) -> None:
+    """No rods: (1.2 D + 1.6 L) M/S over 0.75 s f'u, f'u = MOR_k/3 = 2,000 (1 − 2.539 × 0.10)/3, s = 1 for `solid` and
+    0.5 for every other shape, be it the same rectangle (PCI MNL-128, from memory)."""
+    shape = {
+        "solid": {"type": "solid", "width": 24, "depth": 3},
+        "outline": {"type": "outline", "outer": [[0, 0], [24, 0], [24, 3], [0, 3]], "holes": []},
+    }[kind]
+    found = run_checks(document(rods=None, stressing=None, zones=[{"to": 96, "shape": shape}]))
+    moment = 1.2 * OWN * (88**2 / 8 - 4**2 / 2) + 1.6 * LIVE * 88**2 / 8
+    ratio = next(check["ratio"] for check in found["checks"] if check["name"] == "flexural strength")
+    assert ratio == pytest.approx(moment / 36 / (0.75 * share * 2000 * (1 - 2.539 * 0.10) / 3), rel=1e-6)
+
+
+def test_weight_of_a_piece_with_a_foam_core() -> None:
+    """96 × 24 × 3 in at 130 lb/ft³ less a core of 10 × 1.5 in, which weighs 20 lb/ft³."""
+    core = {"left": 7, "width": 10, "bottom": 0.75, "height": 1.5}
+    shape = {"type": "cored", "width": 24, "depth": 3, "cores": [core]}
+    found = run_checks(document(rods=None, stressing=None, zones=[{"to": 96, "shape": shape}], core_density=20))[
+        "figures"
+    ]
+    concrete, foam = 96 * (72 - 15) / 1728, 96 * 15 / 1728
+    assert found["batch.volume"]["value"] == pytest.approx(concrete)
+    assert found["weight"]["value"] == pytest.approx(130 * concrete + 20 * foam)
+    assert found["reaction.1.dead"]["value"] == pytest.approx((130 * concrete + 20 * foam) / 2)
