@@ -6,7 +6,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('jobs', '0006_reading_taken_back'),
+        ('jobs', '0007_standard_pieces'),
     ]
 
     operations = [
