@@ -16,6 +16,7 @@ from engineering.core.contract.units import format_quantity
 from engineering.core.coupons import CHARACTERISTIC, LEAST_SPECIMENS, Spread, spread
 from jobs.errors import Blocker
 from jobs.models import CouponTest, Mix, Pour, Shop
+from jobs.words import say
 
 
 @dataclass(frozen=True)
@@ -42,13 +43,26 @@ def coupon_blockers(pour: Pour | None, concrete: Concrete, units: str) -> list[B
         return []
     ask = "The engineer may accept it with a reason."
     if pour.mix is None:
-        return [Blocker("coupons-missing", f"Its pour names no mix, so no coupons stand behind it. {ask}", "engineer")]
+        return [
+            Blocker(
+                "coupons-missing",
+                say("Its pour names no mix, so no coupons stand behind it. {ask}", ask=ask),
+                "engineer",
+            )
+        ]
     found, ever = statistics(pour.mix, days=shop.coupon_days), statistics(pour.mix)
     if ever.yield_psi is None or found.yield_psi is None or found.ultimate_psi is None:
         code = "coupons-missing" if ever.yield_psi is None else "coupons-old"
         return [
             Blocker(
-                code, f"No coupons of {pour.mix} were broken in the last {shop.coupon_days} days. {ask}", "engineer"
+                code,
+                say(
+                    "No coupons of {mix} were broken in the last {coupon_days} days. {ask}",
+                    mix=pour.mix,
+                    coupon_days=shop.coupon_days,
+                    ask=ask,
+                ),
+                "engineer",
             )
         ]
     if found.yield_psi.number < LEAST_SPECIMENS:
@@ -59,7 +73,7 @@ def coupon_blockers(pour: Pour | None, concrete: Concrete, units: str) -> list[B
         ("flexural ultimate", found.ultimate_psi, concrete.flexural_ultimate_psi, concrete.variation_ultimate),
     )
     return [
-        Blocker("coupons-short", f"{words} {ask}", "engineer")
+        Blocker("coupons-short", say("{words} {ask}", words=words, ask=ask), "engineer")
         for name, have, mean, variation in rows
         if (words := _short(name, have, mean * (1 - CHARACTERISTIC * variation), units))
     ]
@@ -71,7 +85,12 @@ def _short(name: str, have: Spread, needed_psi: float, units: str) -> str:
     mean, least, needed = (
         format_quantity(value, "stress", units) for value in (have.mean, have.characteristic, needed_psi)
     )
-    return (
-        f"Coupons give a {name} of {mean} on the mean with {100 * have.variation:.0f} % variation, so {least} to count "
-        f"on; the checks count on {needed}."
+    return say(
+        "Coupons give a {name} of {mean} on the mean with {variation} % variation, so {least} to count on; the "
+        "checks count on {needed}.",
+        name=name,
+        mean=mean,
+        variation=f"{100 * have.variation:.0f}",
+        least=least,
+        needed=needed,
     )

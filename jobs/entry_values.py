@@ -10,6 +10,7 @@ from django.utils import timezone
 
 from jobs import tap
 from jobs.errors import BadEntry
+from jobs.words import say
 
 CLOCK_SLACK = timedelta(minutes=10)  # a tablet's clock may run ahead of ours by this much
 
@@ -19,27 +20,40 @@ def clean_text(value: Any, *, name: str, most: int, required: bool = False) -> s
     keeps.
     """
     if not isinstance(value, str):
-        raise BadEntry(f"The {name} should be text.", field=name)
+        raise BadEntry(say("The {name} should be text.", name=name), field=name)
     text = value.strip()
     if "\0" in text or any("\ud800" <= letter <= "\udfff" for letter in text):
-        raise BadEntry(f"The {name} has a character in it that cannot be stored. Type it again.", field=name)
+        raise BadEntry(
+            say("The {name} has a character in it that cannot be stored. Type it again.", name=name), field=name
+        )
     if required and not text:
-        raise BadEntry(f"The {name} is missing.", field=name)
+        raise BadEntry(say("The {name} is missing.", name=name), field=name)
     if len(text) > most:
-        raise BadEntry(f"The {name} is {len(text)} characters long; {most} fit.", field=name)
+        raise BadEntry(
+            say("The {name} is {text} characters long; {most} fit.", name=name, text=len(text), most=most), field=name
+        )
     return text
 
 
 def number(value: Any, *, name: str, least: float, most: float, unit: str = "") -> float:
     """A finite number between two ends."""
     if isinstance(value, bool) or not isinstance(value, int | float):
-        raise BadEntry(f"The {name} should be a number.", field=name)
+        raise BadEntry(say("The {name} should be a number.", name=name), field=name)
     try:
         figure = float(value)
     except OverflowError:
         figure = math.inf
     if not math.isfinite(figure) or not least <= figure <= most:
-        raise BadEntry(f"The {name} should be from {least:g} to {most:g}{' ' + unit if unit else ''}.", field=name)
+        raise BadEntry(
+            say(
+                "The {name} should be from {least} to {most}{part}.",
+                name=name,
+                least=f"{least:g}",
+                most=f"{most:g}",
+                part=" " + unit if unit else "",
+            ),
+            field=name,
+        )
     return figure
 
 
@@ -53,9 +67,12 @@ def when_done(at: datetime | None, *, name: str = "time") -> datetime:
     if at is None:
         return tap.current().done_at or now
     if timezone.is_naive(at):
-        raise BadEntry(f"The {name} needs a time zone.", field=name)
+        raise BadEntry(say("The {name} needs a time zone.", name=name), field=name)
     if at > now + CLOCK_SLACK:
-        raise BadEntry(f"The {name} lies in the future. Set the tablet's clock right and enter it again.", field=name)
+        raise BadEntry(
+            say("The {name} lies in the future. Set the tablet's clock right and enter it again.", name=name),
+            field=name,
+        )
     if at.year < 2000:
-        raise BadEntry(f"The {name} lies too far back.", field=name)
+        raise BadEntry(say("The {name} lies too far back.", name=name), field=name)
     return at

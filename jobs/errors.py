@@ -115,6 +115,7 @@ class GateClosed(ShopError):
 
     def __init__(self, what: str, blockers: Iterable[Blocker]) -> None:
         blockers = tuple(blockers)
+        self.what = what
         super().__init__(f"{what}: {' '.join(blocker.text for blocker in blockers)}", blockers=blockers)
 
 

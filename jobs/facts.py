@@ -7,6 +7,7 @@ from typing import Any
 
 from django.forms import BaseForm
 from django.http import HttpRequest
+from django.utils import translation
 
 from jobs import access
 from jobs.actions.facts import keep_fact
@@ -86,7 +87,12 @@ def _form(request: HttpRequest, name: str, piece: Piece) -> BaseForm | None:
 
 
 def typed(request: HttpRequest, form: BaseForm | None) -> list[tuple[str, str]]:
-    """Label and value of what was filled in, as it was typed."""
+    """Label and value of what was filled in, as it was typed; the labels in the book's own language."""
+    with translation.override("en"):
+        return _typed(request, form)
+
+
+def _typed(request: HttpRequest, form: BaseForm | None) -> list[tuple[str, str]]:
     left_out = {"csrfmiddlewaretoken", "request_id"}
     fields = form.fields if form is not None else {}
     labels = {name: str(field.label) for name, field in fields.items() if field.label}

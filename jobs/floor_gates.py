@@ -16,8 +16,9 @@ from jobs.stages import Stage
 from jobs.standing import Standing
 from jobs.targets import rods_out
 from jobs.tightness import last_complete, loosened_since
+from jobs.words import say
 
-CREW, MANAGER, ENGINEER = "crew", "shop manager", "engineer"
+CREW, MANAGER, ENGINEER = say("crew"), say("shop manager"), say("engineer")
 SUPPORT_TOLERANCE_IN = 0.5
 ROUNDING_IN = 1e-6  # measured 104.5 against drawn 104 is on the limit, not past it
 
@@ -26,13 +27,15 @@ def form_is_checked(standing: Standing) -> list[Blocker]:
     piece = standing.piece
     check = FormCheck.objects.filter(piece=piece, revision=piece.revision).order_by("-at", "-pk").first()
     if check is None:
-        return [Blocker("form-not-checked", "The form is not checked to this revision. Check it and record it.", CREW)]
+        return [
+            Blocker("form-not-checked", say("The form is not checked to this revision. Check it and record it."), CREW)
+        ]
     open_points = [
         words
         for done, words in (
-            (check.core_held, "core held down"),
-            (check.sleeves_sealed, "sleeves straight and sealed"),
-            (check.pockets_set, "pockets set"),
+            (check.core_held, say("core held down")),
+            (check.sleeves_sealed, say("sleeves straight and sealed")),
+            (check.pockets_set, say("pockets set")),
         )
         if not done
     ]
@@ -40,7 +43,10 @@ def form_is_checked(standing: Standing) -> list[Blocker]:
         [
             Blocker(
                 "form-not-right",
-                f"Not right at the newest form check: {', '.join(open_points)}. Mend it and check again.",
+                say(
+                    "Not right at the newest form check: {open_points}. Mend it and check again.",
+                    open_points=", ".join(open_points),
+                ),
                 CREW,
             )
         ]
@@ -55,15 +61,23 @@ def nothing_is_open(standing: Standing) -> list[Blocker]:
         decision__in=("", NonConformance.Decision.REPAIR)
     )
     return [
-        Blocker("repair-not-done", f"Non-conformance {row.pk} is to be repaired: {row.decision_note}", CREW)
+        Blocker(
+            "repair-not-done",
+            say("Non-conformance {pk} is to be repaired: {decision_note}", pk=row.pk, decision_note=row.decision_note),
+            CREW,
+        )
         if row.decision
-        else Blocker("non-conformance-open", f"Non-conformance {row.pk} waits for the engineer: {row.what}", ENGINEER)
+        else Blocker(
+            "non-conformance-open",
+            say("Non-conformance {pk} waits for the engineer: {what}", pk=row.pk, what=row.what),
+            ENGINEER,
+        )
         for row in rows.order_by("pk")
     ]
 
 
 def pour_is_recorded(standing: Standing) -> list[Blocker]:
-    return [] if standing.piece.pour_id else [Blocker("no-pour", "The pour is not recorded.", CREW)]
+    return [] if standing.piece.pour_id else [Blocker("no-pour", say("The pour is not recorded."), CREW)]
 
 
 def strength_to_strip(standing: Standing) -> list[Blocker]:
@@ -71,7 +85,7 @@ def strength_to_strip(standing: Standing) -> list[Blocker]:
     if handling is None:
         return []
     return [
-        Blocker("strength-handling", f"{words} This is for stripping and lifting.", CREW)
+        Blocker("strength-handling", say("{words} This is for stripping and lifting.", words=words), CREW)
         for words in strength_rule.shortfalls(standing.strength_test, handling.strength_psi, standing.described.units)
     ]
 
@@ -79,7 +93,9 @@ def strength_to_strip(standing: Standing) -> list[Blocker]:
 def strength_at_stressing(standing: Standing) -> list[Blocker]:
     needed_psi = standing.described.concrete.strength_at_stressing_psi
     return [
-        Blocker("strength-stressing", f"{words} This is for stressing, and cannot be passed over.", CREW)
+        Blocker(
+            "strength-stressing", say("{words} This is for stressing, and cannot be passed over.", words=words), CREW
+        )
         for words in strength_rule.shortfalls(standing.strength_test, needed_psi, standing.described.units)
     ]
 
@@ -92,15 +108,19 @@ def wrench_is_calibrated(standing: Standing, wrench: Wrench | None) -> list[Bloc
     if wrench is None:
         if Wrench.objects.filter(active=True, calibrated_until__gte=today).exists():
             return []
-        return [Blocker("no-wrench", "No torque wrench of the shop is within its calibration.", MANAGER)]
+        return [Blocker("no-wrench", say("No torque wrench of the shop is within its calibration."), MANAGER)]
     if not wrench.active:
-        return [Blocker("wrench-retired", f"{wrench} is out of use. Take another wrench.", CREW)]
+        return [Blocker("wrench-retired", say("{wrench} is out of use. Take another wrench.", wrench=wrench), CREW)]
     if wrench.calibrated_until < today:
         return [
             Blocker(
                 "wrench-calibration",
-                f"The calibration of {wrench} ended on {wrench.calibrated_until}. Take another wrench, "
-                f"or have it calibrated.",
+                say(
+                    "The calibration of {wrench} ended on {calibrated_until}. Take another wrench, or have it "
+                    "calibrated.",
+                    wrench=wrench,
+                    calibrated_until=wrench.calibrated_until,
+                ),
                 MANAGER,
             )
         ]
@@ -113,10 +133,10 @@ def rods_are_tight(standing: Standing) -> list[Blocker]:
         return []
     stressings = Stressing.objects.filter(piece=piece, revision=piece.revision)
     if stressings.filter(state=Stressing.State.OPEN).exists():
-        return [Blocker("stressing-open", "Its stressing is under way. Finish it first.", CREW)]
+        return [Blocker("stressing-open", say("Its stressing is under way. Finish it first."), CREW)]
     done = last_complete(piece)
     if done is None:
-        return [Blocker("not-stressed", "Its rods are not stressed, or the stressing was stopped.", CREW)]
+        return [Blocker("not-stressed", say("Its rods are not stressed, or the stressing was stopped."), CREW)]
     if slack := rods_are_still_tight(standing):
         return slack
     return [Blocker("rod-out", words, CREW) for words in rods_out(done)] + strength_at_stressing(standing)
@@ -128,14 +148,20 @@ def rods_are_still_tight(standing: Standing) -> list[Blocker]:
     if loosened is None:
         return []
     rods = ", ".join(loosened.rods) or "its rods"
-    return [Blocker("rods-slack", f"{loosened.get_kind_display()} ({rods}). The rods have to be stressed again.", CREW)]
+    return [
+        Blocker(
+            "rods-slack",
+            say("{what} ({rods}). The rods have to be stressed again.", what=loosened.get_kind_display(), rods=rods),
+            CREW,
+        )
+    ]
 
 
 FINISH_WORDS = {
-    "tails_cut": "tails cut",
-    "capped": "ends capped",
-    "greased": "ends greased",
-    "pockets_filled": "pockets filled",
+    "tails_cut": say("tails cut"),
+    "capped": say("ends capped"),
+    "greased": say("ends greased"),
+    "pockets_filled": say("pockets filled"),
 }
 
 
@@ -159,7 +185,7 @@ def ends_are_finished(standing: Standing) -> list[Blocker]:
     left = [FINISH_WORDS[name] for name in asked if newest is None or not getattr(newest, name)]
     if not left:
         return []
-    return [Blocker("finish-not-recorded", f"Not written down as done: {', '.join(left)}.", CREW)]
+    return [Blocker("finish-not-recorded", say("Not written down as done: {left}.", left=", ".join(left)), CREW)]
 
 
 def coupons_stand_behind_it(standing: Standing) -> list[Blocker]:
@@ -169,7 +195,7 @@ def coupons_stand_behind_it(standing: Standing) -> list[Blocker]:
 def load_test_is_asked_for(standing: Standing) -> list[Blocker]:
     if standing.piece.design.load_test_required:
         return []
-    return [Blocker("load-test-not-asked", "No load test is asked for; move it to finished.", CREW)]
+    return [Blocker("load-test-not-asked", say("No load test is asked for; move it to finished."), CREW)]
 
 
 def load_test_is_accepted(standing: Standing) -> list[Blocker]:
@@ -177,18 +203,20 @@ def load_test_is_accepted(standing: Standing) -> list[Blocker]:
         return []
     newest = standing.piece.load_tests.order_by("-at", "-pk").first()
     if newest is None:
-        return [Blocker("no-load-test", "A load test is asked for, and none is recorded.", CREW)]
+        return [Blocker("no-load-test", say("A load test is asked for, and none is recorded."), CREW)]
     return (
         []
         if newest.accepted
-        else [Blocker("load-test-not-accepted", "The newest load test was not accepted. Ask the engineer.", ENGINEER)]
+        else [
+            Blocker("load-test-not-accepted", say("The newest load test was not accepted. Ask the engineer."), ENGINEER)
+        ]
     )
 
 
 def is_load_tested(standing: Standing) -> list[Blocker]:
     """From stressed straight to finished only where no load test is asked for."""
     if standing.piece.stage == Stage.STRESSED and standing.piece.design.load_test_required:
-        return [Blocker("load-test-asked", "A load test is asked for; it comes before finished.", CREW)]
+        return [Blocker("load-test-asked", say("A load test is asked for; it comes before finished."), CREW)]
     return []
 
 
@@ -196,7 +224,9 @@ def is_set_in_place(standing: Standing) -> list[Blocker]:
     installation = Installation.objects.filter(piece=standing.piece).first()
     if installation is None:
         return [
-            Blocker("no-installation", "The installation is not recorded: supports measured, cautions confirmed.", CREW)
+            Blocker(
+                "no-installation", say("The installation is not recorded: supports measured, cautions confirmed."), CREW
+            )
         ]
     return [Blocker("support-out", words, CREW) for words in supports_out(standing.described, installation.supports_in)]
 

@@ -37,9 +37,10 @@ from jobs.floor_gates import (
 from jobs.models import Person, Piece, Revision, Role, Wrench
 from jobs.stages import Stage
 from jobs.standing import Standing, newest_revision
+from jobs.words import say
 
 AGAIN = (Stage.STRESSED, Stage.LOAD_TESTED, Stage.FINISHED)  # where slackened rods are stressed again
-DRAWER, WORKER = "engineer or shop manager", "the checks themselves"
+DRAWER, WORKER = say("engineer or shop manager"), say("the checks themselves")
 
 
 def blockers(piece: Piece, to_stage: str) -> list[Blocker]:
@@ -58,9 +59,15 @@ def stressing_blockers(piece: Piece, wrench: Wrench | None = None) -> list[Block
     standing = Standing(piece)
     loosened = piece.stage in AGAIN and bool(rods_are_still_tight(standing))
     if piece.stage != Stage.STRIPPED and not loosened:
-        return [Blocker("not-stripped", f"{piece} is {piece.stage}; a piece is stressed after it is stripped.", CREW)]
+        return [
+            Blocker(
+                "not-stripped",
+                say("{piece} is {stage}; a piece is stressed after it is stripped.", piece=piece, stage=piece.stage),
+                CREW,
+            )
+        ]
     if not standing.described.rods:
-        return [Blocker("no-rods", f"{piece} has no rods to tighten; move it on.", CREW)]
+        return [Blocker("no-rods", say("{piece} has no rods to tighten; move it on.", piece=piece), CREW)]
     return [*nothing_is_open(standing), *strength_at_stressing(standing), *wrench_is_calibrated(standing, wrench)]
 
 
@@ -69,7 +76,11 @@ def release_blockers(revision: Revision, person: Person) -> list[Blocker]:
     newest = newest_revision(revision.design)
     if newest is not None and newest.pk != revision.pk:
         return [
-            Blocker("superseded", f"{newest} has taken its place. Look at that one and release it instead.", DRAWER)
+            Blocker(
+                "superseded",
+                say("{newest} has taken its place. Look at that one and release it instead.", newest=newest),
+                DRAWER,
+            )
         ]
     if missing := _checks_current(revision, latest_run(revision.specification)):
         return missing
@@ -79,17 +90,21 @@ def release_blockers(revision: Revision, person: Person) -> list[Blocker]:
 
 def _may_accept(verdict: str, person: Person) -> list[Blocker]:
     if verdict == Verdict.FAIL:
-        return [Blocker("checks-failed", "Its checks fail; nobody can release it. Change the specification.", DRAWER)]
+        return [
+            Blocker("checks-failed", say("Its checks fail; nobody can release it. Change the specification."), DRAWER)
+        ]
     if not access.may(person, "release"):
-        return [Blocker("not-yours", f"Releasing is for {access.WHO_MAY['release']}.", DRAWER)]
+        return [Blocker("not-yours", say("Releasing is for {who}.", who=access.WHO_MAY["release"]), DRAWER)]
     if verdict == Verdict.REVIEW and person.role != Role.ENGINEER:
-        return [Blocker("needs-engineer", "The checks ask for a review; an engineer has to accept it.", ENGINEER)]
+        return [Blocker("needs-engineer", say("The checks ask for a review; an engineer has to accept it."), ENGINEER)]
     if person.role == Role.ENGINEER and not person.is_licensed:
         return [
             Blocker(
                 "needs-licence",
-                "An engineer's name, licence number and jurisdiction must be on record before a release. "
-                "The shop manager can enter them.",
+                say(
+                    "An engineer's name, licence number and jurisdiction must be on record before a release. The "
+                    "shop manager can enter them."
+                ),
                 MANAGER,
             )
         ]
@@ -99,15 +114,36 @@ def _may_accept(verdict: str, person: Person) -> list[Blocker]:
 def _checks_current(revision: Revision, run: CheckRun | None) -> list[Blocker]:
     """Done, and by the engine of today."""
     if run is None or run.status in (JobStatus.WAITING, JobStatus.RUNNING):
-        return [Blocker("checks-not-done", f"The checks of {revision} are not finished. Wait a moment.", WORKER)]
+        return [
+            Blocker(
+                "checks-not-done",
+                say("The checks of {revision} are not finished. Wait a moment.", revision=revision),
+                WORKER,
+            )
+        ]
     if run.status == JobStatus.BROKEN:
-        return [Blocker("checks-broken", f"The checks of {revision} broke off: {run.problem} Run them again.", DRAWER)]
+        return [
+            Blocker(
+                "checks-broken",
+                say(
+                    "The checks of {revision} broke off: {problem} Run them again.",
+                    revision=revision,
+                    problem=run.problem,
+                ),
+                DRAWER,
+            )
+        ]
     if run.engine_version != ENGINE_VERSION:
         return [
             Blocker(
                 "checks-old",
-                f"The checks of {revision} are by engine {run.engine_version}; now it is {ENGINE_VERSION}. "
-                f"Run them again.",
+                say(
+                    "The checks of {revision} are by engine {engine_version}; now it is {ENGINE_VERSION}. Run them "
+                    "again.",
+                    revision=revision,
+                    engine_version=run.engine_version,
+                    ENGINE_VERSION=ENGINE_VERSION,
+                ),
                 DRAWER,
             )
         ]
@@ -120,7 +156,7 @@ def _checks_current(revision: Revision, run: CheckRun | None) -> list[Blocker]:
 def has_a_checked_drawing(standing: Standing) -> list[Blocker]:
     newest, run = standing.newest, standing.run
     if newest is None:
-        return [Blocker("no-drawing", f"{standing.piece.design} has no specification yet.", DRAWER)]
+        return [Blocker("no-drawing", say("{design} has no specification yet.", design=standing.piece.design), DRAWER)]
     if run is None or run.status != JobStatus.DONE:
         return _checks_current(newest, run)
     return []
@@ -135,16 +171,27 @@ def newest_is_released(standing: Standing) -> list[Blocker]:
         return missing
     verdict = run.verdict if run else ""
     if verdict == Verdict.FAIL:
-        return [Blocker("checks-failed", f"The checks of {newest} fail. Change the specification.", DRAWER)]
+        return [
+            Blocker(
+                "checks-failed", say("The checks of {newest} fail. Change the specification.", newest=newest), DRAWER
+            )
+        ]
     if release is None:
         who = ENGINEER if verdict == Verdict.REVIEW else DRAWER
-        return [Blocker("not-released", f"{newest} is not released. It waits for the {who}.", who)]
+        return [
+            Blocker(
+                "not-released", say("{newest} is not released. It waits for the {who}.", newest=newest, who=who), who
+            )
+        ]
     if verdict == Verdict.REVIEW and release.accepted_as != Role.ENGINEER:
         return [
             Blocker(
                 "needs-engineer",
-                f"{newest} was released on a pass, and today's engine asks for a review. "
-                f"Make a new revision for an engineer to accept.",
+                say(
+                    "{newest} was released on a pass, and today's engine asks for a review. Make a new revision for "
+                    "an engineer to accept.",
+                    newest=newest,
+                ),
                 ENGINEER,
             )
         ]
@@ -154,13 +201,18 @@ def newest_is_released(standing: Standing) -> list[Blocker]:
 def is_bound_to_newest(standing: Standing) -> list[Blocker]:
     piece, newest = standing.piece, standing.newest
     if newest is None or piece.revision is None:
-        return [Blocker("not-bound", f"{piece} is not bound to a released drawing.", DRAWER)]
+        return [Blocker("not-bound", say("{piece} is not bound to a released drawing.", piece=piece), DRAWER)]
     if piece.revision.pk != newest.pk:
         return [
             Blocker(
                 "drawing-changed",
-                f"The drawing changed: {piece} is formed to revision {piece.revision.letter}, the newest is "
-                f"{newest.letter}. Move it back to designed and form it to the new drawing.",
+                say(
+                    "The drawing changed: {piece} is formed to revision {letter}, the newest is {newest}. Move it "
+                    "back to designed and form it to the new drawing.",
+                    piece=piece,
+                    letter=piece.revision.letter,
+                    newest=newest.letter,
+                ),
                 DRAWER,
             )
         ]
@@ -178,6 +230,9 @@ GATES: dict[Stage, tuple[Gate, ...]] = {
     Stage.STRESSED: (rods_are_tight, coupons_stand_behind_it, nothing_is_open),
     Stage.LOAD_TESTED: (rods_are_still_tight, load_test_is_asked_for, load_test_is_accepted, nothing_is_open),
     Stage.FINISHED: (rods_are_still_tight, is_load_tested, load_test_is_accepted, ends_are_finished, nothing_is_open),
-    Stage.DELIVERED: (rods_are_still_tight, nothing_is_open,),
+    Stage.DELIVERED: (
+        rods_are_still_tight,
+        nothing_is_open,
+    ),
     Stage.INSTALLED: (rods_are_still_tight, is_set_in_place, nothing_is_open),
 }

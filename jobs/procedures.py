@@ -8,8 +8,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from jobs.models import Incident
+from jobs.words import say
 
-LINE = "Everybody is out of the line of every rod, in front and behind."
+LINE = say("Everybody is out of the line of every rod, in front and behind.")
 
 
 @dataclass(frozen=True)
@@ -24,35 +25,38 @@ class Procedure:
 
 PROCEDURES: dict[str, Procedure] = {
     Incident.Kind.SLACKENED: Procedure(
-        "Slacken rods",
+        say("Slacken rods"),
         (
             LINE,
-            "The tail of the rod is held while the nut turns.",
-            "Slackened a little at a time, in the opposite order of tightening, no rod all the way before the others.",
-            "Both faces, plates and pockets were looked at for cracks after each round.",
+            say("The tail of the rod is held while the nut turns."),
+            say(
+                "Slackened a little at a time, in the opposite order of tightening, no rod all the way before the "
+                "others."
+            ),
+            say("Both faces, plates and pockets were looked at for cracks after each round."),
         ),
         planned=True,
         holds=False,
     ),
     Incident.Kind.BROKEN_ROD: Procedure(
-        "A rod broke",
+        say("A rod broke"),
         (
-            "Everybody is away from both ends, and nobody looks into a pocket or a sleeve.",
-            "No nut is touched: the other rods now carry more, and unevenly.",
-            "The piece is supported along its length before anybody goes near: it may crack under its own weight.",
-            "The place is roped off, and the broken ends lie as they fell.",
-            "The engineer is called.",
+            say("Everybody is away from both ends, and nobody looks into a pocket or a sleeve."),
+            say("No nut is touched: the other rods now carry more, and unevenly."),
+            say("The piece is supported along its length before anybody goes near: it may crack under its own weight."),
+            say("The place is roped off, and the broken ends lie as they fell."),
+            say("The engineer is called."),
         ),
         planned=False,
         holds=True,
     ),
     Incident.Kind.INCIDENT: Procedure(
-        "Incident",
+        say("Incident"),
         (
-            "Whoever is hurt is helped, and the emergency services are called.",
-            "Everybody else is out of the rods' line and out from under the piece.",
-            "Work on this piece has stopped, and everything lies as it was.",
-            "The shop manager is called.",
+            say("Whoever is hurt is helped, and the emergency services are called."),
+            say("Everybody else is out of the rods' line and out from under the piece."),
+            say("Work on this piece has stopped, and everything lies as it was."),
+            say("The shop manager is called."),
         ),
         planned=False,
         holds=True,

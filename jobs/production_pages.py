@@ -10,6 +10,7 @@ from django.urls import reverse
 
 from jobs.models import Piece
 from jobs.stages import LINE, Stage
+from jobs.words import say
 
 FROM_FORMED = LINE[LINE.index(Stage.FORMED) :]
 FROM_POURED = LINE[LINE.index(Stage.POURED) :]
@@ -29,20 +30,26 @@ class FurtherPage:
 
 
 PAGES: list[FurtherPage] = [
-    FurtherPage("If something is wrong", "Something is wrong with it", "non_conformance_new", "hold", FROM_FORMED),
-    FurtherPage("If something is wrong", "Slacken rods", "incident", "produce", FROM_STRIPPED, "slackened"),
-    FurtherPage("If something is wrong", "A rod broke", "incident", "produce", FROM_STRIPPED, "broken-rod"),
-    FurtherPage("If something is wrong", "Incident", "incident", "produce", FROM_FORMED, "incident"),
-    FurtherPage("Mix and cure", "Batch ticket", "tickets", "produce", (Stage.FORMED,)),
-    FurtherPage("Mix and cure", "Cure and strength", "cure", "view", FROM_POURED),
-    FurtherPage("Rods, later", "Lift-off after 24 hours", "lift_off", "produce", FROM_STRESSED),
-    FurtherPage("Rods, later", "Re-stressing", "restressing", "produce", FROM_STRESSED),
-    FurtherPage("Rods, later", "Finish of the ends", "finishing", "produce", (Stage.STRESSED, Stage.LOAD_TESTED)),
-    FurtherPage("Load test", "Plan the load test", "load_test_plan", "produce", (Stage.STRIPPED, Stage.STRESSED)),
-    FurtherPage("Load test", "Run the load test", "load_test_run", "produce", (Stage.STRESSED,)),
-    FurtherPage("Plan", "When to pour it", "pour_planned", "order", LINE[: LINE.index(Stage.POURED)]),
-    FurtherPage("What it is made of", "Lots and trace", "piece_lots", "view", FROM_FORMED),
-    FurtherPage("Pictures", "Take a photo", "photo_new", "hold", FROM_FORMED),
+    FurtherPage(
+        say("If something is wrong"), say("Something is wrong with it"), "non_conformance_new", "hold", FROM_FORMED
+    ),
+    FurtherPage(say("If something is wrong"), say("Slacken rods"), "incident", "produce", FROM_STRIPPED, "slackened"),
+    FurtherPage(say("If something is wrong"), say("A rod broke"), "incident", "produce", FROM_STRIPPED, "broken-rod"),
+    FurtherPage(say("If something is wrong"), say("Incident"), "incident", "produce", FROM_FORMED, "incident"),
+    FurtherPage(say("Mix and cure"), say("Batch ticket"), "tickets", "produce", (Stage.FORMED,)),
+    FurtherPage(say("Mix and cure"), say("Cure and strength"), "cure", "view", FROM_POURED),
+    FurtherPage(say("Rods, later"), say("Lift-off after 24 hours"), "lift_off", "produce", FROM_STRESSED),
+    FurtherPage(say("Rods, later"), say("Re-stressing"), "restressing", "produce", FROM_STRESSED),
+    FurtherPage(
+        say("Rods, later"), say("Finish of the ends"), "finishing", "produce", (Stage.STRESSED, Stage.LOAD_TESTED)
+    ),
+    FurtherPage(
+        say("Load test"), say("Plan the load test"), "load_test_plan", "produce", (Stage.STRIPPED, Stage.STRESSED)
+    ),
+    FurtherPage(say("Load test"), say("Run the load test"), "load_test_run", "produce", (Stage.STRESSED,)),
+    FurtherPage(say("Plan"), say("When to pour it"), "pour_planned", "order", LINE[: LINE.index(Stage.POURED)]),
+    FurtherPage(say("What it is made of"), say("Lots and trace"), "piece_lots", "view", FROM_FORMED),
+    FurtherPage(say("Pictures"), say("Take a photo"), "photo_new", "hold", FROM_FORMED),
 ]
 
 

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from engineering.core.contract.units import format_quantity
+from jobs.words import say
 
 STRETCH_TOLERANCE = 0.07  # ACI 318-19 26.10.2(e)
 TORQUE_TOLERANCE = 0.04  # of the wrench, as its calibration allows
@@ -60,9 +61,13 @@ def disagreement(
         else ""
     )
     return [
-        f"Torque and stretch do not agree: {format_quantity(found.by_torque_lbf, 'force', units, 3)} by torque, "
-        f"{format_quantity(found.by_stretch_lbf, 'force', units, 3)} by stretch.{factor} "
-        f"Believe the stretch, tighten no further, and ask the engineer."
+        say(
+            "Torque and stretch do not agree: {by_torque_lbf} by torque, {by_stretch_lbf} by stretch.{factor} "
+            "Believe the stretch, tighten no further, and ask the engineer.",
+            by_torque_lbf=format_quantity(found.by_torque_lbf, "force", units, 3),
+            by_stretch_lbf=format_quantity(found.by_stretch_lbf, "force", units, 3),
+            factor=factor,
+        )
     ]
 
 
@@ -72,8 +77,10 @@ def gauge_too_coarse(targets: dict[str, Any], rod: str, resolution_in: float | N
     if resolution_in is None or resolution_in <= finest * (1 + 1e-9):
         return ""
     units = targets["units"]
-    return (
-        f"The gauge shows steps of {format_quantity(resolution_in, 'length', units, 2)}; rod {rod} needs "
-        f"{format_quantity(finest, 'length', units, 2)} or finer, a third of what its stretch may be off. "
-        f"Take a finer gauge, or lift the nut off with a jack and write down that force."
+    return say(
+        "The gauge shows steps of {resolution_in}; rod {rod} needs {finest} or finer, a third of what its stretch "
+        "may be off. Take a finer gauge, or lift the nut off with a jack and write down that force.",
+        resolution_in=format_quantity(resolution_in, "length", units, 2),
+        rod=rod,
+        finest=format_quantity(finest, "length", units, 2),
     )

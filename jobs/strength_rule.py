@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from engineering.core.contract.units import format_quantity
 from jobs.models import Pour, StrengthTest
+from jobs.words import say
 
 LEAST_SPECIMENS = 2
 LEAST_SHARE = 0.9
@@ -23,21 +24,33 @@ def shortfalls(test: StrengthTest | None, needed_psi: float, units: str) -> list
     """What is missing, in words and in the piece's units; empty where the test proves `needed_psi`."""
     needed = _shown(needed_psi, units)
     if test is None:
-        return [f"No strength test is recorded for its pour; {needed} are needed."]
+        return [say("No strength test is recorded for its pour; {needed} are needed.", needed=needed)]
     strengths = test.cylinder_psi
     missing = []
     if len(strengths) < LEAST_SPECIMENS:
         missing.append(
-            f"Only {len(strengths)} specimen was broken; {LEAST_SPECIMENS} or more have to be broken together."
+            say(
+                "Only {strengths} specimen was broken; {LEAST_SPECIMENS} or more have to be broken together.",
+                strengths=len(strengths),
+                LEAST_SPECIMENS=LEAST_SPECIMENS,
+            )
         )
     if test.mean_psi < needed_psi:
         missing.append(
-            f"The newest strength test has a mean of {_shown(test.mean_psi, units)}; {needed} are needed."
+            say(
+                "The newest strength test has a mean of {mean_psi}; {needed} are needed.",
+                mean_psi=_shown(test.mean_psi, units),
+                needed=needed,
+            )
         )
     if min(strengths) < LEAST_SHARE * needed_psi:
         missing.append(
-            f"The weakest specimen reached {_shown(min(strengths), units)}; none may be under "
-            f"{_shown(LEAST_SHARE * needed_psi, units)} ({LEAST_SHARE:g} of what is needed)."
+            say(
+                "The weakest specimen reached {weakest}; none may be under {least} ({LEAST_SHARE} of what is needed).",
+                weakest=_shown(min(strengths), units),
+                least=_shown(LEAST_SHARE * needed_psi, units),
+                LEAST_SHARE=f"{LEAST_SHARE:g}",
+            )
         )
     return missing
 

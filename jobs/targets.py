@@ -16,6 +16,7 @@ from engineering.models import CheckRun
 from jobs.errors import ShopError
 from jobs.models import Stressing
 from jobs.rod_forces import LIFT_OFF_TOLERANCE, STRETCH_TOLERANCE, TORQUE_TOLERANCE, disagreement
+from jobs.words import say
 
 CROWN_CHECK = "crown at stressing"
 ROD_FIGURES = {"torque": "torque", "elongation": "length", "nut_turns": "number", "force_jacking": "force"}
@@ -110,9 +111,15 @@ def rods_out(stressing: Stressing) -> list[str]:
     for rod in stressing.targets["order"]:
         reading = readings.get((rod, last))
         if reading is None:
-            words.append(f"Rod {rod} is not at its last step.")
+            words.append(say("Rod {rod} is not at its last step.", rod=rod))
         elif not reading.within_tolerance:
-            words.append(f"Rod {rod} is out of tolerance at its last step: {' '.join(reading.findings)}")
+            words.append(
+                say(
+                    "Rod {rod} is out of tolerance at its last step: {findings}",
+                    rod=rod,
+                    findings=" ".join(reading.findings),
+                )
+            )
     return words
 
 
@@ -144,43 +151,43 @@ def judge(targets: dict[str, Any], turn: Turn, measured: Measured, *, all_tight:
     verdict, target, units = ReadingVerdict(), target_at(targets, turn), targets["units"]
     if measured.lift_off_lbf is not None:
         verdict.findings += against(
-            "Lift-off",
+            say("Lift-off"),
             measured.lift_off_lbf,
             target["force_jacking_lbf"],
             LIFT_OFF_TOLERANCE,
             "force",
             units,
-            low="Tighten further in small turns and lift off again.",
-            high="Slacken, and bring it up to the target again.",
+            low=say("Tighten further in small turns and lift off again."),
+            high=say("Slacken, and bring it up to the target again."),
         )
     if measured.elongation_in is None and measured.lift_off_lbf is not None:
         pass  # what a jack lifts is the force itself
     elif measured.elongation_in is None:
-        verdict.findings.append("The stretch was not measured. Measure it: torque alone says little about force.")
+        verdict.findings.append(say("The stretch was not measured. Measure it: torque alone says little about force."))
     else:
         verdict.findings += against(
-            "Stretch",
+            say("Stretch"),
             measured.elongation_in,
             target["elongation_in"],
             STRETCH_TOLERANCE,
             "length",
             units,
-            low="Look for a slipping nut or a plate that beds in, then tighten further in small turns.",
-            high="Stop, slacken, and look for a yielding rod or a plate that crushes its bed.",
+            low=say("Look for a slipping nut or a plate that beds in, then tighten further in small turns."),
+            high=say("Stop, slacken, and look for a yielding rod or a plate that crushes its bed."),
         )
     if targets["method"] == "torque":
         if measured.torque_lbf_ft is None:
-            verdict.findings.append("The torque was not read. Read it from the wrench.")
+            verdict.findings.append(say("The torque was not read. Read it from the wrench."))
         else:
             verdict.findings += against(
-                "Torque",
+                say("Torque"),
                 measured.torque_lbf_ft,
                 target["torque_lbf_ft"],
                 TORQUE_TOLERANCE,
                 "torque",
                 units,
-                low="Bring it up to the target.",
-                high="Slacken and bring it up to the target again.",
+                low=say("Bring it up to the target."),
+                high=say("Slacken and bring it up to the target again."),
             )
     verdict.findings += disagreement(
         target, targets.get("nut_factor"), units, measured.torque_lbf_ft, measured.elongation_in
@@ -194,15 +201,21 @@ def judge_crown(
 ) -> None:
     if measured_in is None:
         if all_tight:
-            verdict.findings.append("The crown was not measured. Measure it now that every rod is at its last step.")
+            verdict.findings.append(
+                say("The crown was not measured. Measure it now that every rod is at its last step.")
+            )
         return
     is_at = format_quantity(measured_in, "length", units, 3)
     if abs(measured_in) > crown["limit_in"]:
         verdict.stop = True
         verdict.findings.append(
-            f"STOP. The {'crown' if measured_in > 0 else 'sag'} is {is_at}, over its limit of "
-            f"{format_quantity(crown['limit_in'], 'length', units, 3)}. "
-            f"Stand clear of the rods' line, slacken, and ask the engineer."
+            say(
+                "STOP. The {crown} is {is_at}, over its limit of {limit}. Stand clear of the rods' line, slacken, "
+                "and ask the engineer.",
+                crown=say("crown") if measured_in > 0 else say("sag"),
+                is_at=is_at,
+                limit=format_quantity(crown["limit_in"], "length", units, 3),
+            )
         )
         return
     least, most = sorted(
@@ -210,8 +223,12 @@ def judge_crown(
     )  # rods above the middle push a piece down: more force, less crown
     if all_tight and not least <= measured_in <= most:
         verdict.findings.append(
-            f"The crown is {is_at}; it should be from {format_quantity(least, 'length', units, 3)} to "
-            f"{format_quantity(most, 'length', units, 3)}. Do not tighten further; ask the engineer."
+            say(
+                "The crown is {is_at}; it should be from {least} to {most}. Do not tighten further; ask the engineer.",
+                is_at=is_at,
+                least=format_quantity(least, "length", units, 3),
+                most=format_quantity(most, "length", units, 3),
+            )
         )
 
 
@@ -222,12 +239,21 @@ def against(
     off = measured - target
     if abs(off) <= tolerance * abs(target) * (1 + 1e-9):
         return []
-    where = (
-        f"{what} {format_quantity(measured, quantity, units, 3)}, target {format_quantity(target, quantity, units, 3)}"
+    where = say(
+        "{what} {measured}, target {target}",
+        what=what,
+        measured=format_quantity(measured, quantity, units, 3),
+        target=format_quantity(target, quantity, units, 3),
     )
     return [
-        f"{where}: {_by_how_much(off, target)} {'over' if off > 0 else 'under'}, {100 * tolerance:.0f} % allowed. "
-        f"{high if off > 0 else low}"
+        say(
+            "{where}: {off} {over}, {most} % allowed. {then}",
+            where=where,
+            off=_by_how_much(off, target),
+            over=say("over") if off > 0 else say("under"),
+            most=f"{100 * tolerance:.0f}",
+            then=high if off > 0 else low,
+        )
     ]
 
 

@@ -11,6 +11,10 @@ from typing import Any
 
 from django.utils.translation import gettext
 
+from jobs.stages import Stage
+
+STAGES = ("stage", "to_stage")  # parts of a phrase that are stages
+
 
 class Words(str):
     """English, made from `phrase` and `parts`; a part may be Words too."""
@@ -20,8 +24,15 @@ class Words(str):
 
     def here(self) -> str:
         """The same in the language that is active now; the English where it has no translation."""
-        parts = {name: part.here() if isinstance(part, Words) else part for name, part in self.parts.items()}
+        parts = {name: _part(name, part) for name, part in self.parts.items()}
         return gettext(self.phrase).format(**parts)
+
+
+def _part(name: str, part: Any) -> Any:
+    """Words and stages in the reader's language; marks, names, notes and numbers as they are."""
+    if name in STAGES and part in Stage.values:
+        return gettext(str(Stage(part).label)).lower()
+    return part.here() if isinstance(part, Words) else part
 
 
 def say(phrase: str, /, **parts: Any) -> Words:
@@ -29,3 +40,15 @@ def say(phrase: str, /, **parts: Any) -> Words:
     made = Words(phrase.format(**parts))
     made.phrase, made.parts = phrase, parts
     return made
+
+
+def here(text: Any) -> str:
+    """Any words of the house in the language that is active now; what is in no translation stays as it is."""
+    if isinstance(text, Words):
+        return text.here()
+    return gettext(str(text)) if text else str(text)
+
+
+def tell(phrase: str, /, **parts: Any) -> str:
+    """For a page about to be drawn: the phrase with its parts, in the language that is active now."""
+    return say(phrase, **parts).here()

@@ -16,6 +16,7 @@ from jobs.errors import BadEntry, GateClosed, NotNow, StageMoved
 from jobs.models import Design, Event, Person, Piece, Stage, Stressing
 from jobs.stages import MOVES
 from jobs.standing import newest_revision
+from jobs.words import say
 
 REASON_LENGTH = 2_000
 
@@ -37,7 +38,7 @@ def move(
     """
     need(by, "move")
     if to_stage not in Stage.values:
-        raise BadEntry("Say to which stage; what came is none of the shop's.", field="to_stage")
+        raise BadEntry(say("Say to which stage; what came is none of the shop's."), field="to_stage")
     need_move(by, to_stage)
     if event := events.seen(request_id, "piece-moved", by, piece=piece):
         return event
@@ -45,7 +46,7 @@ def move(
     if (from_stage and piece.stage != from_stage) or to_stage not in MOVES[Stage(piece.stage)]:
         raise StageMoved(piece, to_stage)
     if blockers := gates.blockers(piece, to_stage):
-        raise GateClosed(f"{piece} was not marked {to_stage}", blockers)
+        raise GateClosed(say("{piece} was not marked {to_stage}", piece=piece, to_stage=to_stage), blockers)
     before = piece.stage
     if not _put(piece, to_stage, **_binding(piece, to_stage)):
         raise StageMoved(piece, to_stage)
@@ -90,7 +91,7 @@ def hold(piece: Piece, *, by: Person, reason: str, request_id: UUID | None = Non
     reason = clean_text(reason, name="reason", most=REASON_LENGTH, required=True)
     piece = locked(piece)
     if piece.stage in (Stage.HELD, Stage.REJECTED, Stage.INSTALLED):
-        raise NotNow(f"{piece} is {piece.stage}; it cannot be held.")
+        raise NotNow(say("{piece} is {stage}; it cannot be held.", piece=piece, stage=piece.stage))
     _no_open_stressing(piece)
     before = piece.stage
     if not _put(piece, Stage.HELD, held_from=before, hold_reason=reason):
@@ -114,7 +115,7 @@ def resume(piece: Piece, *, by: Person, request_id: UUID | None = None) -> Piece
         return fresh(piece)
     piece = locked(piece)
     if piece.stage != Stage.HELD:
-        raise NotNow(f"{piece} is not held; it is {piece.stage}.")
+        raise NotNow(say("{piece} is not held; it is {stage}.", piece=piece, stage=piece.stage))
     back, reason = piece.held_from, piece.hold_reason
     if not _put(piece, back, held_from="", hold_reason=""):
         raise StageMoved(piece, back)
@@ -138,7 +139,7 @@ def reject(piece: Piece, *, by: Person, reason: str, request_id: UUID | None = N
     reason = clean_text(reason, name="reason", most=REASON_LENGTH, required=True)
     piece = locked(piece)
     if piece.stage in (Stage.REJECTED, Stage.INSTALLED):
-        raise NotNow(f"{piece} is {piece.stage}; it cannot be rejected.")
+        raise NotNow(say("{piece} is {stage}; it cannot be rejected.", piece=piece, stage=piece.stage))
     _no_open_stressing(piece)
     before = piece.held_from or piece.stage
     if not _put(piece, Stage.REJECTED, held_from="", hold_reason=reason):
@@ -162,9 +163,9 @@ def remake(piece: Piece, *, by: Person, request_id: UUID | None = None) -> Piece
         return Piece.objects.get(pk=event.detail["new_piece"])
     piece = locked(piece)
     if piece.stage != Stage.REJECTED:
-        raise NotNow(f"{piece} is {piece.stage}; only a rejected piece is made again.")
+        raise NotNow(say("{piece} is {stage}; only a rejected piece is made again.", piece=piece, stage=piece.stage))
     if again := piece.remakes.first():
-        raise NotNow(f"{piece} is made again already, as {again}.")
+        raise NotNow(say("{piece} is made again already, as {again}.", piece=piece, again=again))
     newest = Piece.objects.filter(design=piece.design).latest("serial").serial
     made = Piece.objects.create(design=piece.design, serial=newest + 1, remake_of=piece)
     events.record(
@@ -210,4 +211,4 @@ def _binding(piece: Piece, to_stage: str) -> dict[str, Any]:
 
 def _no_open_stressing(piece: Piece) -> None:
     if piece.stressings.filter(state=Stressing.State.OPEN).exists():
-        raise NotNow(f"{piece} is being stressed. Finish or stop that first.")
+        raise NotNow(say("{piece} is being stressed. Finish or stop that first.", piece=piece))

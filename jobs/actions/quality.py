@@ -18,6 +18,7 @@ from jobs.errors import BadEntry, NotAllowed, NotNow
 from jobs.models import GatePass, NonConformance, Person, Photo, Piece, Stage
 from jobs.photos import Picture
 from jobs.stages import MOVES
+from jobs.words import say
 
 TEXT_LENGTH = 5_000
 NOT_YET_A_PIECE = (Stage.ORDERED, Stage.DESIGNED, Stage.RELEASED)
@@ -41,7 +42,9 @@ def raise_non_conformance(
         return NonConformance.objects.get(pk=event.detail["non_conformance"])
     piece = pieces.locked(piece)
     if piece.stage in NOT_YET_A_PIECE:
-        raise NotNow(f"{piece} is {piece.stage}; there is nothing of it on the floor yet.")
+        raise NotNow(
+            say("{piece} is {stage}; there is nothing of it on the floor yet.", piece=piece, stage=piece.stage)
+        )
     made = NonConformance.objects.create(
         request_id=request_id or uuid4(),
         by=by,
@@ -80,11 +83,13 @@ def decide_non_conformance(
         return NonConformance.objects.get(pk=non_conformance.pk)
     if not by.is_licensed:
         raise NotAllowed(
-            "An engineer's name, licence number and jurisdiction must be on record before a decision. "
-            "The shop manager can enter them."
+            say(
+                "An engineer's name, licence number and jurisdiction must be on record before a decision. The shop "
+                "manager can enter them."
+            )
         )
     if decision not in NonConformance.Decision.values:
-        raise BadEntry("Decide for repair, use as is, or remake.", field="decision")
+        raise BadEntry(say("Decide for repair, use as is, or remake."), field="decision")
     note = clean_text(note, name="reason", most=TEXT_LENGTH, required=True)
     piece = pieces.locked(non_conformance.piece)
     fields: dict[str, Any] = {
@@ -95,7 +100,7 @@ def decide_non_conformance(
     }
     undecided = NonConformance.objects.filter(pk=non_conformance.pk, decision="")
     if not undecided.update(**fields, decided_by=by, decided_at=timezone.now()):
-        raise NotNow("This non-conformance was decided already. Reload to see how.")
+        raise NotNow(say("This non-conformance was decided already. Reload to see how."))
     made = NonConformance.objects.select_related("piece__design__order").get(pk=non_conformance.pk)
     events.record(
         "non-conformance-decided",
@@ -124,7 +129,9 @@ def record_repair(
         pk=non_conformance.pk, decision=NonConformance.Decision.REPAIR, repaired_at=None
     )
     if not waiting.update(repaired_by=by, repaired_at=timezone.now(), repair_note=note):
-        raise NotNow("No repair is waiting here: it is not decided, was decided otherwise, or is repaired already.")
+        raise NotNow(
+            say("No repair is waiting here: it is not decided, was decided otherwise, or is repaired already.")
+        )
     events.record(
         "non-conformance-repaired",
         f"{piece}: non-conformance {non_conformance.pk} repaired",
@@ -152,7 +159,7 @@ def add_photo(
         return Photo.objects.get(pk=event.detail["photo"])
     piece = pieces.locked(piece)
     if non_conformance is not None and non_conformance.piece_id != piece.pk:
-        raise BadEntry("That non-conformance is of another piece.", field="non_conformance")
+        raise BadEntry(say("That non-conformance is of another piece."), field="non_conformance")
     made = _keep(
         picture,
         piece,
@@ -195,7 +202,14 @@ def pass_gate(piece: Piece, to_stage: str, *, by: Person, reason: str, request_i
     reason = clean_text(reason, name="reason", most=TEXT_LENGTH, required=True)
     piece = pieces.locked(piece)
     if to_stage not in MOVES[Stage(piece.stage)]:
-        raise NotNow(f"{piece} is {piece.stage}; there is no gate to {str(to_stage)[:20]} before it.")
+        raise NotNow(
+            say(
+                "{piece} is {stage}; there is no gate to {to_stage} before it.",
+                piece=piece,
+                stage=piece.stage,
+                to_stage=str(to_stage)[:20],
+            )
+        )
     missing = gates.blockers(piece, to_stage)
     over = [blocker for blocker in missing if passes.may_pass(blocker, by.role)]
     if not over:

@@ -9,10 +9,12 @@ from typing import Any, cast
 from django import forms
 from django.db.models import QuerySet
 from django.utils import timezone
+from django.utils.translation import gettext_lazy as lazy
 
 from engineering.core.contract.unit_text import NotAQuantity, read_quantity
 from engineering.core.contract.units import QUANTITIES
 from jobs.models import BatchTicket, Mix, StrengthTest, Wrench
+from jobs.words import here, tell
 
 DECIMAL = {"inputmode": "decimal", "autocomplete": "off"}
 UNIT_IN_IT = re.compile(r"[A-Za-z'\"′″’”]")
@@ -48,7 +50,12 @@ class QuantityField(forms.CharField):
             return read_quantity(text if UNIT_IN_IT.search(text) else f"{text} {kind.unit(self.units)}", self.quantity)
         except (NotAQuantity, OverflowError) as exc:
             raise forms.ValidationError(
-                f"“{text}” {exc}. Write a number in {kind.unit(self.units)}, such as 0.31 or 5/16."
+                tell(
+                    "“{text}” {fault}. Write a number in {unit}, such as 0.31 or 5/16.",
+                    text=text,
+                    fault=str(exc),
+                    unit=kind.unit(self.units),
+                )
             ) from exc
 
 
@@ -74,7 +81,9 @@ class TemperatureField(forms.CharField):
             return None
         read = TEMPERATURE.fullmatch(text)
         if read is None:
-            raise forms.ValidationError(f"“{text}” is no temperature. Write a number in {self.unit}, such as 20.")
+            raise forms.ValidationError(
+                tell("“{text}” is no temperature. Write a number in {unit}, such as 20.", text=text, unit=self.unit)
+            )
         celsius = (read[2] or self.unit[1]).upper() == "C"
         return float(read[1]) * 1.8 + 32 if celsius else float(read[1])
 
@@ -91,10 +100,12 @@ def moment(label: str, **options: Any) -> forms.DateTimeField:
 class FormCheckForm(forms.Form):
     """The three points, and the height of each rod where the drawing has a point of its axis."""
 
-    core_held = forms.BooleanField(label="Core held down, it cannot float", required=False)
-    sleeves_sealed = forms.BooleanField(label="Sleeves straight, tied and sealed", required=False)
-    pockets_set = forms.BooleanField(label="Pockets and plates set square", required=False)
-    note = forms.CharField(label="Note", required=False, max_length=5_000, widget=forms.Textarea(attrs={"rows": 2}))
+    core_held = forms.BooleanField(label=lazy("Core held down, it cannot float"), required=False)
+    sleeves_sealed = forms.BooleanField(label=lazy("Sleeves straight, tied and sealed"), required=False)
+    pockets_set = forms.BooleanField(label=lazy("Pockets and plates set square"), required=False)
+    note = forms.CharField(
+        label=lazy("Note"), required=False, max_length=5_000, widget=forms.Textarea(attrs={"rows": 2})
+    )
 
     def __init__(self, *args: Any, places: list[dict[str, Any]], units: str, **options: Any) -> None:
         super().__init__(*args, **options)
@@ -124,17 +135,21 @@ def open_tickets() -> QuerySet[BatchTicket]:
 
 
 class PourForm(forms.Form):
-    batch = forms.CharField(label="Batch", max_length=40, help_text="As it stands on the ticket.")
-    mix = forms.ModelChoiceField(Mix.objects.none(), label="Mix", required=False, empty_label="not one of the list")
-    ticket = forms.ModelChoiceField(
-        BatchTicket.objects.none(), label="Batch ticket", required=False, empty_label="none written"
+    batch = forms.CharField(label=lazy("Batch"), max_length=40, help_text=lazy("As it stands on the ticket."))
+    mix = forms.ModelChoiceField(
+        Mix.objects.none(), label=lazy("Mix"), required=False, empty_label=lazy("not one of the list")
     )
-    water_added_at = moment("Water added at", required=False)
-    slump_in = QuantityField("length", label="Slump or flow", required=False)
-    unit_weight_pcf = QuantityField("density", label="Unit weight", required=False)
-    mix_temperature_f = TemperatureField(label="Temperature of the mix", required=False)
-    air_temperature_f = TemperatureField(label="Temperature of the air", required=False)
-    note = forms.CharField(label="Note", required=False, max_length=5_000, widget=forms.Textarea(attrs={"rows": 2}))
+    ticket = forms.ModelChoiceField(
+        BatchTicket.objects.none(), label=lazy("Batch ticket"), required=False, empty_label=lazy("none written")
+    )
+    water_added_at = moment(lazy("Water added at"), required=False)
+    slump_in = QuantityField("length", label=lazy("Slump or flow"), required=False)
+    unit_weight_pcf = QuantityField("density", label=lazy("Unit weight"), required=False)
+    mix_temperature_f = TemperatureField(label=lazy("Temperature of the mix"), required=False)
+    air_temperature_f = TemperatureField(label=lazy("Temperature of the air"), required=False)
+    note = forms.CharField(
+        label=lazy("Note"), required=False, max_length=5_000, widget=forms.Textarea(attrs={"rows": 2})
+    )
 
     def __init__(self, *args: Any, others: list[tuple[int, str]], units: str, **options: Any) -> None:
         super().__init__(*args, **options)
@@ -144,7 +159,7 @@ class PourForm(forms.Form):
             self.fields[name].units = units  # type: ignore[attr-defined]  # a QuantityField or a TemperatureField
         if others:
             self.fields["others"] = forms.TypedMultipleChoiceField(
-                label="The same batch also went into",
+                label=lazy("The same batch also went into"),
                 choices=others,
                 coerce=int,
                 required=False,
@@ -158,15 +173,19 @@ class PourForm(forms.Form):
 class StrengthForm(forms.Form):
     MOST = 6
     kind = forms.ChoiceField(
-        label="Specimens", choices=StrengthTest.Kind.choices, initial="cylinder", widget=forms.RadioSelect
+        label=lazy("Specimens"), choices=StrengthTest.Kind.choices, initial="cylinder", widget=forms.RadioSelect
     )
-    note = forms.CharField(label="Note", required=False, max_length=5_000, widget=forms.Textarea(attrs={"rows": 2}))
+    note = forms.CharField(
+        label=lazy("Note"), required=False, max_length=5_000, widget=forms.Textarea(attrs={"rows": 2})
+    )
 
     def __init__(self, *args: Any, units: str, **options: Any) -> None:
         super().__init__(*args, **options)
+        kind = cast(forms.ChoiceField, self.fields["kind"])
+        kind.choices = [(name, here(label)) for name, label in StrengthTest.Kind.choices]
         for number in range(self.MOST):
             self.fields[f"specimen_{number}"] = QuantityField(
-                "stress", units, required=number == 0, label=f"Specimen {number + 1}"
+                "stress", units, required=number == 0, label=tell("Specimen {number}", number=number + 1)
             )
 
     def specimens(self) -> list[Any]:
@@ -184,15 +203,15 @@ class StrengthForm(forms.Form):
 class StartStressingForm(forms.Form):
     wrench = forms.ModelChoiceField(
         Wrench.objects.none(),
-        label="Torque wrench",
+        label=lazy("Torque wrench"),
         required=False,
-        empty_label="choose",
-        error_messages={"required": "Say which torque wrench is used."},
+        empty_label=lazy("choose"),
+        error_messages={"required": lazy("Say which torque wrench is used.")},
     )
     gauge_resolution_in = QuantityField(
         "length",
-        label="Smallest step the stretch gauge shows",
-        help_text="Such as 0.001, 1/64 or 0.02 mm. One too coarse for a rod is refused for it.",
+        label=lazy("Smallest step the stretch gauge shows"),
+        help_text=lazy("Such as 0.001, 1/64 or 0.02 mm. One too coarse for a rod is refused for it."),
     )
 
     def __init__(self, *args: Any, by_torque: bool, units: str, **options: Any) -> None:
@@ -205,18 +224,18 @@ class StartStressingForm(forms.Form):
 
 
 def described_wrench(wrench: Any) -> str:
-    return f"{wrench.name}, calibrated until {wrench.calibrated_until:%-d %b %Y}"
+    return tell("{wrench}, calibrated until {day}", wrench=wrench.name, day=f"{wrench.calibrated_until:%Y-%m-%d}")
 
 
 class ReadingForm(forms.Form):
     line_clear = forms.BooleanField(
-        label="Nobody stands in the line of this rod, in front or behind.",
-        error_messages={"required": "Confirm this first. Nothing is written down without it."},
+        label=lazy("Nobody stands in the line of this rod, in front or behind."),
+        error_messages={"required": lazy("Confirm this first. Nothing is written down without it.")},
     )
-    torque_lbf_ft = QuantityField("torque", label="Torque read", required=False)
-    elongation_in = QuantityField("length", label="Stretch measured", required=False)
-    crown_in = QuantityField("length", label="Crown measured", required=False)
-    lift_off_lbf = QuantityField("force", label="Lift-off force", required=False)
+    torque_lbf_ft = QuantityField("torque", label=lazy("Torque read"), required=False)
+    elongation_in = QuantityField("length", label=lazy("Stretch measured"), required=False)
+    crown_in = QuantityField("length", label=lazy("Crown measured"), required=False)
+    lift_off_lbf = QuantityField("force", label=lazy("Lift-off force"), required=False)
     rod = forms.CharField(widget=forms.HiddenInput, max_length=40)
     step = forms.IntegerField(widget=forms.HiddenInput, min_value=0, max_value=100)
 
@@ -230,12 +249,14 @@ class ReadingForm(forms.Form):
 
 
 class LoadTestForm(forms.Form):
-    load_lbf = QuantityField("force", label="Load put on")
-    deflection_in = QuantityField("length", label="Deflection under it")
-    residual_in = QuantityField("length", label="Left 24 hours after unloading", required=False)
-    cracks_seen = forms.BooleanField(label="A crack was seen", required=False)
-    accepted = forms.BooleanField(label="The test is accepted", required=False)
-    note = forms.CharField(label="Note", required=False, max_length=5_000, widget=forms.Textarea(attrs={"rows": 2}))
+    load_lbf = QuantityField("force", label=lazy("Load put on"))
+    deflection_in = QuantityField("length", label=lazy("Deflection under it"))
+    residual_in = QuantityField("length", label=lazy("Left 24 hours after unloading"), required=False)
+    cracks_seen = forms.BooleanField(label=lazy("A crack was seen"), required=False)
+    accepted = forms.BooleanField(label=lazy("The test is accepted"), required=False)
+    note = forms.CharField(
+        label=lazy("Note"), required=False, max_length=5_000, widget=forms.Textarea(attrs={"rows": 2})
+    )
 
     def __init__(self, *args: Any, units: str, **options: Any) -> None:
         super().__init__(*args, **options)
@@ -245,10 +266,12 @@ class LoadTestForm(forms.Form):
 
 class InstallForm(forms.Form):
     cautions_confirmed = forms.BooleanField(
-        label="I have read these cautions, and they are kept here.",
-        error_messages={"required": "Read the cautions and confirm them first."},
+        label=lazy("I have read these cautions, and they are kept here."),
+        error_messages={"required": lazy("Read the cautions and confirm them first.")},
     )
-    note = forms.CharField(label="Note", required=False, max_length=5_000, widget=forms.Textarea(attrs={"rows": 2}))
+    note = forms.CharField(
+        label=lazy("Note"), required=False, max_length=5_000, widget=forms.Textarea(attrs={"rows": 2})
+    )
 
     def __init__(self, *args: Any, supports: list[str], units: str, **options: Any) -> None:
         super().__init__(*args, **options)
@@ -268,7 +291,7 @@ class InstallForm(forms.Form):
 
 
 class ReasonForm(forms.Form):
-    reason = forms.CharField(label="Why", max_length=2_000, widget=forms.Textarea(attrs={"rows": 3}))
+    reason = forms.CharField(label=lazy("Why"), max_length=2_000, widget=forms.Textarea(attrs={"rows": 3}))
 
 
 def local_now() -> str:

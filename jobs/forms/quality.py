@@ -2,19 +2,29 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import Any, cast
 
 from django import forms
+from django.utils.translation import gettext_lazy as lazy
 
 from jobs.models import NonConformance
 from jobs.photos import Picture, read_picture
+from jobs.words import here, say
 
-SUBJECTS = ("form", "pour", "cure", "stressing", "load test", "install", "other")
+SUBJECTS = {
+    "form": say("Form"),
+    "pour": say("Pour"),
+    "cure": say("Cure"),
+    "stressing": say("Stressing"),
+    "load test": say("Load test"),
+    "install": say("Install"),
+    "other": say("Other"),
+}
 
 
 def photo_field(*, required: bool = False) -> forms.FileField:
     return forms.FileField(
-        label="Photo",
+        label=lazy("Photo"),
         required=required,
         widget=forms.FileInput(attrs={"accept": "image/jpeg,image/png,image/webp", "capture": "environment"}),
     )
@@ -29,39 +39,45 @@ def long_text(
 
 
 class NonConformanceForm(forms.Form):
-    what = long_text("What is not as it should be")
+    what = long_text(lazy("What is not as it should be"))
     place = forms.CharField(
-        label="Where on the piece",
+        label=lazy("Where on the piece"),
         required=False,
         max_length=200,
-        help_text="Such as: left end, pocket R2.",
+        help_text=lazy("Such as: left end, pocket R2."),
     )
     photo = photo_field()
-    note = long_text("Note", required=False, rows=2)
+    note = long_text(lazy("Note"), required=False, rows=2)
 
 
 class DecisionForm(forms.Form):
-    decision = forms.ChoiceField(label="Decision", choices=NonConformance.Decision.choices, widget=forms.RadioSelect)
-    note = long_text("Why; and, for a repair, how", hint="Remake rejects the piece; another is made in its place.")
+    decision = forms.ChoiceField(
+        label=lazy("Decision"), choices=NonConformance.Decision.choices, widget=forms.RadioSelect
+    )
+    note = long_text(
+        lazy("Why; and, for a repair, how"), hint=lazy("Remake rejects the piece; another is made in its place.")
+    )
 
 
 class RepairForm(forms.Form):
-    note = long_text("What was done")
+    note = long_text(lazy("What was done"))
 
 
 class PhotoForm(forms.Form):
     photo = photo_field(required=True)
-    about = forms.ChoiceField(
-        label="Of what",
-        choices=[
-            (word, word.capitalize()) for word in ("form", "pour", "cure", "stressing", "load test", "install", "other")
-        ],
-    )
-    note = long_text("Note", required=False, rows=2)
+    about = forms.ChoiceField(label=lazy("Of what"), choices=[(name, str(label)) for name, label in SUBJECTS.items()])
+    note = long_text(lazy("Note"), required=False, rows=2)
+
+    def __init__(self, *args: Any, **options: Any) -> None:
+        super().__init__(*args, **options)
+        about = cast(forms.ChoiceField, self.fields["about"])
+        about.choices = [(name, here(label)) for name, label in SUBJECTS.items()]
 
 
 class PassForm(forms.Form):
-    reason = long_text("Why it may go on all the same", hint="It stands in the event log and on the record.")
+    reason = long_text(
+        lazy("Why it may go on all the same"), hint=lazy("It stands in the event log and on the record.")
+    )
 
 
 def picture_of(form: Any) -> Picture | None:

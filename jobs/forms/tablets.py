@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from django import forms
+from django.utils.translation import gettext_lazy as lazy
 
 from jobs.models import Person
 
@@ -19,14 +20,16 @@ def pin_field(label: str, hint: str = "") -> forms.CharField:
 
 
 class TabletForm(forms.Form):
-    name = forms.CharField(label="Name of this tablet", max_length=60, help_text="Such as: tablet at the bed.")
+    name = forms.CharField(
+        label=lazy("Name of this tablet"), max_length=60, help_text=lazy("Such as: tablet at the bed.")
+    )
 
 
 class ChangeOverForm(forms.Form):
     person = forms.ModelChoiceField(
-        Person.objects.none(), label="Who are you?", widget=forms.RadioSelect, empty_label=None
+        Person.objects.none(), label=lazy("Who are you?"), widget=forms.RadioSelect, empty_label=None
     )
-    pin = pin_field("Your PIN")
+    pin = pin_field(lazy("Your PIN"))
 
     def __init__(self, *args: Any, people: Any, **options: Any) -> None:
         super().__init__(*args, **options)
@@ -36,8 +39,8 @@ class ChangeOverForm(forms.Form):
 class NewPinForm(forms.Form):
     """Twice, since nobody sees what is typed."""
 
-    pin = pin_field("New PIN", "4 to 8 digits, not in a row and not all the same.")
-    again = pin_field("The same again")
+    pin = pin_field(lazy("New PIN"), lazy("4 to 8 digits, not in a row and not all the same."))
+    again = pin_field(lazy("The same again"))
 
     def clean(self) -> dict[str, Any]:
         values = super().clean() or {}
@@ -48,7 +51,7 @@ class NewPinForm(forms.Form):
 
 class OwnPinForm(NewPinForm):
     password = forms.CharField(
-        label="Your password",
+        label=lazy("Your password"),
         strip=False,
         max_length=200,
         widget=forms.PasswordInput(attrs={"autocomplete": "current-password"}),
@@ -59,8 +62,8 @@ class OwnPinForm(NewPinForm):
 class DismissForm(forms.Form):
     """A refused entry, as the tablet kept it, and the word with which somebody puts it away."""
 
-    what = forms.CharField(label="Entry", max_length=2_000)
-    refusal = forms.CharField(label="Refused because", max_length=2_000, required=False)
-    word = forms.CharField(label="Your word on it", max_length=2_000)
-    piece = forms.IntegerField(label="Piece", required=False, min_value=1)
-    refused = forms.UUIDField(label="Number of the entry", required=False)
+    what = forms.CharField(label=lazy("Entry"), max_length=2_000)
+    refusal = forms.CharField(label=lazy("Refused because"), max_length=2_000, required=False)
+    word = forms.CharField(label=lazy("Your word on it"), max_length=2_000)
+    piece = forms.IntegerField(label=lazy("Piece"), required=False, min_value=1)
+    refused = forms.UUIDField(label=lazy("Number of the entry"), required=False)

@@ -13,9 +13,9 @@ from django.utils import translation
 
 CREW_PAGES = frozenset(
     {
-        "board", "today", "piece", "piece_move", "piece_hold", "piece_resume", "piece_reject", "form_check", "pour",
+        "piece", "piece_move", "piece_hold", "piece_resume", "piece_reject", "form_check", "pour",
         "strength", "load_test", "install", "stressing", "reading", "stressing_finish", "stressing_stop", "lift_off",
-        "restressing", "incident", "finishing", "non_conformance_new", "photo_new", "cure", "tablet", "change_over",
+        "restressing", "incident", "finishing", "non_conformance_new", "photo_new", "tablet", "change_over",
         "pin", "reading_take_back", "offline", "refusal_dismiss",
     }
 )  # fmt: skip

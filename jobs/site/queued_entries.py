@@ -13,11 +13,13 @@ from datetime import datetime
 from typing import Any
 
 from django.http import HttpRequest, HttpResponse, JsonResponse
-from django.utils import timezone
+from django.utils import timezone, translation
 
 from jobs import facts, tablets
 from jobs.errors import ShopError
 from jobs.tap import Tap, coming_by
+from jobs.templatetags.book import refusal as said
+from jobs.words import here
 
 NOW, QUEUED = "now", "queued"
 REFUSED_BY_DJANGO = {400, 404, 405, 410, 413, 414}  # what sending again would not change
@@ -86,7 +88,8 @@ def told(request: HttpRequest, answer: HttpResponse, *, queued: bool) -> HttpRes
         return answer
     if refusal is None and answer.status_code not in REFUSED_BY_DJANGO:
         return answer
-    body: dict[str, Any] = {"entry": "refused", **_words(refusal, answer.status_code)}
+    with translation.override(request.user.language):
+        body: dict[str, Any] = {"entry": "refused", **_words(refusal, answer.status_code)}
     if queued and isinstance(refusal, ShopError):
         body |= facts.keep(request, refusal)
     return JsonResponse(body, status=422 if answer.status_code < 400 else answer.status_code)
@@ -104,8 +107,8 @@ def _written(request: HttpRequest, answer: HttpResponse, *, queued: bool) -> Htt
 def _words(refusal: Any, status: int) -> dict[str, Any]:
     """`refusal`: a ShopError, the faults of a form as [(label, words)], or nothing that we said ourselves."""
     if isinstance(refusal, ShopError):
-        reasons = [{"text": blocker.text, "who": blocker.who} for blocker in refusal.blockers]
-        return {"code": refusal.code, "message": refusal.message, "blockers": reasons}
+        reasons = [{"text": here(blocker.text), "who": here(blocker.who)} for blocker in refusal.blockers]
+        return {"code": refusal.code, "message": said(refusal), "blockers": reasons}
     if refusal:
         return {"code": "bad-entry", "message": " ".join(f"{label}: {words}" for label, words in refusal)}
     return {"code": f"status-{status}", "message": f"The book does not take this entry ({status})."}

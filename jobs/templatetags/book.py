@@ -14,8 +14,10 @@ from django.utils.safestring import SafeString, mark_safe
 
 from engineering.core.contract.units import format_quantity
 from jobs import access
+from jobs.errors import ShopError
+from jobs.stages import Stage
 from jobs.views.preferences import theme_of
-from jobs.words import Words
+from jobs.words import here
 
 register = template.Library()
 
@@ -147,8 +149,23 @@ def unlocal(value: float) -> str:
 
 @register.filter
 def said(text: Any) -> str:
-    """Words of the house in the person's language, where they know how to say themselves in it (`jobs.words`)."""
-    return text.here() if isinstance(text, Words) else str(text)
+    """Words of the house in the language of the page (`jobs.words`)."""
+    return here(text)
+
+
+@register.filter
+def stage_word(stage: str) -> str:
+    """A stage inside a sentence."""
+    return here(Stage(stage).label).lower() if stage in Stage.values else str(stage)
+
+
+@register.filter
+def refusal(error: ShopError) -> str:
+    """Why something was not done, every reason of a gate included."""
+    what = getattr(error, "what", "")
+    return (
+        f"{here(what)}: {' '.join(here(blocker.text) for blocker in error.blockers)}" if what else here(error.message)
+    )
 
 
 @register.filter

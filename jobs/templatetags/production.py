@@ -8,8 +8,9 @@ from django import template
 from django.urls import reverse
 
 from jobs import access, passes
-from jobs.models import NonConformance, Piece
+from jobs.models import NonConformance, Piece, Stage
 from jobs.production_pages import links_for
+from jobs.words import here, tell
 
 register = template.Library()
 
@@ -20,12 +21,15 @@ def more_of_piece(context: template.Context, piece: Piece) -> dict[str, Any]:
     rows = NonConformance.objects.filter(piece=piece, repaired_at=None).order_by("pk")
     groups = links_for(piece, lambda permission: access.may(person, permission))
     over = [
-        {"text": f"Pass over the gate to {move.to_stage}", "url": reverse("gate_pass", args=[piece.pk, move.to_stage])}
+        {
+            "text": tell("Pass over the gate to {stage}", stage=here(Stage(move.to_stage).label)),
+            "url": reverse("gate_pass", args=[piece.pk, move.to_stage]),
+        }
         for move in (context["page"].moves if access.may(person, "pass") else ())
         if any(passes.may_pass(blocker, person.role) for blocker in move.blockers)
     ]
     if over:
-        groups.append({"title": "Where a gate may be passed over, with a reason", "links": over})
+        groups.append({"title": tell("Where a gate may be passed over, with a reason"), "links": over})
     return {
         "open_rows": [row for row in rows if not row.is_settled],
         "groups": groups,

@@ -15,6 +15,7 @@ from django.urls import reverse
 
 from jobs.errors import BadEntry, NotAllowed, ShopError, Unknown
 from jobs.models import Person
+from jobs.words import here
 
 Made = TypeVar("Made")
 View = Callable[..., HttpResponse]
@@ -46,7 +47,7 @@ def attempt(act: Callable[[], Made], form: BaseForm | None = None) -> tuple[Made
         raise  # the page for these is the same everywhere
     except BadEntry as refusal:
         if form is not None and refusal.field in form.fields:
-            form.add_error(refusal.field, refusal.message)
+            form.add_error(refusal.field, here(refusal.message))
         return None, refusal
     except ShopError as refusal:
         return None, refusal

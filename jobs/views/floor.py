@@ -20,20 +20,21 @@ from jobs.gates import newest_revision
 from jobs.models import BatchTicket, Piece, Shop, Stage
 from jobs.views.entries import accepted, attempt, person_of, request_id_of, show
 from jobs.views.units import shown, unit, units_of
+from jobs.words import say, tell
 
 CAUTIONS = (
-    "The supports are where the drawing has them, and nowhere else.",
-    "A stressed piece is never cut, drilled or cored.",
-    "The rods stay under force for good: nobody works at a pocket or an end plate without the engineer.",
-    "Nobody stands in the line of a rod while a pocket is open.",
-    "Lifting only at the two points of the drawing.",
+    say("The supports are where the drawing has them, and nowhere else."),
+    say("A stressed piece is never cut, drilled or cored."),
+    say("The rods stay under force for good: nobody works at a pocket or an end plate without the engineer."),
+    say("Nobody stands in the line of a rod while a pocket is open."),
+    say("Lifting only at the two points of the drawing."),
 )
 
 
 def described(piece: Piece) -> DescribedPiece:
     revision = piece.revision or newest_revision(piece.design)
     if revision is None:
-        raise NotNow(f"{piece} has no drawing yet.")
+        raise NotNow(say("{piece} has no drawing yet.", piece=piece))
     return described_piece(revision.specification)
 
 
@@ -73,7 +74,7 @@ def form_check(request: HttpRequest, pk: int) -> HttpResponse:
         lambda: production.record_form_check(
             piece, by=person_of(request), request_id=request_id_of(request), **form.values()
         ),
-        f"The form of {piece} is checked.",
+        tell("The form of {piece} is checked.", piece=piece),
         "form-check",
         unit=unit("length", units),
     )
@@ -89,7 +90,12 @@ def rod_places(piece: DescribedPiece, units: str) -> list[dict[str, Any]]:
             "rod": rod.mark,
             "x_in": x,
             "drawn_in": y,
-            "label": f"Rod {rod.mark} at {format_length(x, units)}: drawn {shown(y, 'length', units)} {length}",
+            "label": tell(
+                "Rod {rod} at {x}: drawn {y}",
+                rod=rod.mark,
+                x=format_length(x, units),
+                y=f"{shown(y, 'length', units)} {length}",
+            ),
         }
         for rod in piece.rods
         for x, y in rod.profile
@@ -122,7 +128,7 @@ def pour(request: HttpRequest, pk: int) -> HttpResponse:
         "jobs/floor/pour.html",
         form,
         act,
-        f"The pour of {piece} is written down.",
+        tell("The pour of {piece} is written down.", piece=piece),
         "pour",
         length=unit("length", units),
         density=unit("density", units),
@@ -135,7 +141,7 @@ def working_time(tickets: Iterable[BatchTicket]) -> list[dict[str, Any]]:
     """For each batch that has its water and is not poured: until when it can be worked, for the page to count down."""
     return [
         {
-            "label": f"Batch {ticket.batch} can be worked until",
+            "label": tell("Batch {batch} can be worked until", batch=ticket.batch),
             "value": f"{timezone.localtime(until):%H:%M}",
             "until": until.isoformat(),
         }
@@ -160,7 +166,7 @@ def strength(request: HttpRequest, pk: int) -> HttpResponse:
         lambda: production.record_strength_test(
             poured, by=person_of(request), request_id=request_id_of(request), **form.values()
         ),
-        f"The strength test of batch {poured.batch} is written down.",
+        tell("The strength test of batch {batch} is written down.", batch=poured.batch),
         "strength",
         unit=unit("stress", units),
         needed=strengths_needed(piece, described(piece), units),
@@ -173,9 +179,9 @@ def strengths_needed(piece: Piece, drawn: DescribedPiece, units: str) -> list[di
     """What the drawing asks for, the one that comes next first."""
     needed = []
     if drawn.handling is not None:
-        needed.append(("to strip and lift", drawn.handling.strength_psi))
+        needed.append((tell("to strip and lift"), drawn.handling.strength_psi))
     if drawn.rods:
-        needed.append(("to stress", drawn.concrete.strength_at_stressing_psi))
+        needed.append((tell("to stress"), drawn.concrete.strength_at_stressing_psi))
     if piece.stage == Stage.STRIPPED:
         needed.reverse()
     return [{"what": what, "psi": psi, "shown": shown(psi, "stress", units, 4)} for what, psi in needed]
@@ -193,7 +199,7 @@ def load_test(request: HttpRequest, pk: int) -> HttpResponse:
         lambda: production.record_load_test(
             piece, by=person_of(request), request_id=request_id_of(request), **form.cleaned_data
         ),
-        f"The load test of {piece} is written down.",
+        tell("The load test of {piece} is written down.", piece=piece),
         "load-test",
         force=unit("force", units),
         length=unit("length", units),
@@ -204,7 +210,7 @@ def install(request: HttpRequest, pk: int) -> HttpResponse:
     piece = access.piece_for(request.user, pk, may="produce")
     units = units_of(piece)
     labels = [
-        f"Support {number}: drawn at {format_length(support.at_in, units)}"
+        tell("Support {number}: drawn at {x}", number=number, x=format_length(support.at_in, units))
         for number, support in enumerate(described(piece).supports, start=1)
     ]
     form = InstallForm(data_of(request), supports=labels, units=units)
@@ -216,7 +222,7 @@ def install(request: HttpRequest, pk: int) -> HttpResponse:
         lambda: production.record_installation(
             piece, by=person_of(request), request_id=request_id_of(request), **form.values()
         ),
-        f"The install of {piece} is written down.",
+        tell("The install of {piece} is written down.", piece=piece),
         "install",
         cautions=CAUTIONS,
         unit=unit("length", units),

@@ -13,51 +13,52 @@ from jobs import access
 from jobs.errors import Blocker
 from jobs.models import Person, Piece, Stage
 from jobs.queries import NextMove, PiecePage
+from jobs.words import say
 
 # A blocker that an entry of the crew takes away: what to do, and the page for it.
 ENTRY_FOR: dict[str, tuple[str, str]] = {
-    "form-not-checked": ("Check the form", "form_check"),
-    "form-not-right": ("Mend the form and check it again", "form_check"),
-    "no-pour": ("Pour it", "pour"),
-    "strength-handling": ("Break specimens before stripping", "strength"),
-    "strength-stressing": ("Break specimens before stressing", "strength"),
-    "not-stressed": ("Tighten the rods", "stressing"),
-    "stressing-open": ("Go on tightening", "stressing"),
-    "rod-out": ("Look at the stressing", "stressing"),
-    "rods-slack": ("Tighten the rods again", "stressing"),
-    "finish-not-recorded": ("Cut tails, fill pockets, and write it down", "finishing"),
-    "no-load-test": ("Load-test it", "load_test"),
-    "load-test-not-accepted": ("Load-test it again", "load_test"),
-    "no-installation": ("Write down the install", "install"),
+    "form-not-checked": (say("Check the form"), "form_check"),
+    "form-not-right": (say("Mend the form and check it again"), "form_check"),
+    "no-pour": (say("Pour it"), "pour"),
+    "strength-handling": (say("Break specimens before stripping"), "strength"),
+    "strength-stressing": (say("Break specimens before stressing"), "strength"),
+    "not-stressed": (say("Tighten the rods"), "stressing"),
+    "stressing-open": (say("Go on tightening"), "stressing"),
+    "rod-out": (say("Look at the stressing"), "stressing"),
+    "rods-slack": (say("Tighten the rods again"), "stressing"),
+    "finish-not-recorded": (say("Cut tails, fill pockets, and write it down"), "finishing"),
+    "no-load-test": (say("Load-test it"), "load_test"),
+    "load-test-not-accepted": (say("Load-test it again"), "load_test"),
+    "no-installation": (say("Write down the install"), "install"),
 }
 MOVE_WORDS: dict[str, str] = {
-    Stage.DESIGNED: "The drawing is there: mark it designed",
-    Stage.RELEASED: "Release this piece to the floor",
-    Stage.FORMED: "The form is built: mark it formed",
-    Stage.POURED: "Mark it poured",
-    Stage.CURING: "Covered and kept moist: mark it curing",
-    Stage.STRIPPED: "It is out of the form: mark it stripped",
-    Stage.STRESSED: "Every rod is tight: mark it stressed",
-    Stage.LOAD_TESTED: "The load test is accepted: mark it load-tested",
-    Stage.FINISHED: "It is done: mark it finished",
-    Stage.DELIVERED: "It left the shop: mark it delivered",
-    Stage.INSTALLED: "It is in its place: mark it installed",
+    Stage.DESIGNED: say("The drawing is there: mark it designed"),
+    Stage.RELEASED: say("Release this piece to the floor"),
+    Stage.FORMED: say("The form is built: mark it formed"),
+    Stage.POURED: say("Mark it poured"),
+    Stage.CURING: say("Covered and kept moist: mark it curing"),
+    Stage.STRIPPED: say("It is out of the form: mark it stripped"),
+    Stage.STRESSED: say("Every rod is tight: mark it stressed"),
+    Stage.LOAD_TESTED: say("The load test is accepted: mark it load-tested"),
+    Stage.FINISHED: say("It is done: mark it finished"),
+    Stage.DELIVERED: say("It left the shop: mark it delivered"),
+    Stage.INSTALLED: say("It is in its place: mark it installed"),
 }
 # What a piece at a stage waits for, and who has it: the board's one line.
 WAITS: dict[str, tuple[str, str]] = {
-    Stage.ORDERED: ("a checked drawing", "engineer or manager"),
-    Stage.DESIGNED: ("release", "engineer or manager"),
-    Stage.RELEASED: ("its form", "crew"),
-    Stage.FORMED: ("form check and pour", "crew"),
-    Stage.POURED: ("covering", "crew"),
-    Stage.CURING: ("strength, then stripping", "crew"),
-    Stage.STRIPPED: ("strength, then stressing", "crew"),
-    Stage.STRESSED: ("load test or finishing", "crew"),
-    Stage.LOAD_TESTED: ("finishing", "crew"),
-    Stage.FINISHED: ("delivery", "crew"),
-    Stage.DELIVERED: ("install", "crew"),
+    Stage.ORDERED: (say("a checked drawing"), say("engineer or manager")),
+    Stage.DESIGNED: (say("release"), say("engineer or manager")),
+    Stage.RELEASED: (say("its form"), say("crew")),
+    Stage.FORMED: (say("form check and pour"), say("crew")),
+    Stage.POURED: (say("covering"), say("crew")),
+    Stage.CURING: (say("strength, then stripping"), say("crew")),
+    Stage.STRIPPED: (say("strength, then stressing"), say("crew")),
+    Stage.STRESSED: (say("load test or finishing"), say("crew")),
+    Stage.LOAD_TESTED: (say("finishing"), say("crew")),
+    Stage.FINISHED: (say("delivery"), say("crew")),
+    Stage.DELIVERED: (say("install"), say("crew")),
     Stage.INSTALLED: ("", ""),
-    Stage.HELD: ("a decision", "engineer or manager"),
+    Stage.HELD: (say("a decision"), say("engineer or manager")),
 }
 
 
@@ -92,9 +93,9 @@ def next_thing(page: PiecePage, person: Person) -> NextThing | None:
     entry = next((ENTRY_FOR[blocker.code] for blocker in waits if blocker.code in ENTRY_FOR), None)
     if entry is not None and all(blocker.code in ENTRY_FOR for blocker in waits):
         return NextThing(
-            entry[0], page=entry[1], blockers=waits, allowed=access.may(person, "produce"), for_whom="crew"
+            entry[0], page=entry[1], blockers=waits, allowed=access.may(person, "produce"), for_whom=say("crew")
         )
-    return NextThing("Not yet", blockers=waits)
+    return NextThing(say("Not yet"), blockers=waits)
 
 
 def forward(page: PiecePage) -> NextMove | None:

@@ -18,6 +18,7 @@ from jobs.stages import LINE
 from jobs.views.entries import accepted, attempt, person_of, posts_only, request_id_of, show
 from jobs.views.next_thing import forward, next_thing
 from jobs.views.units import units_of
+from jobs.words import tell
 
 
 @require_safe
@@ -77,7 +78,9 @@ def move(request: HttpRequest, pk: int) -> HttpResponse:
         )
     )
     if made is not None:
-        return accepted(request, f"{row} is now {to_stage}.", reverse("piece", args=[pk]))
+        return accepted(
+            request, tell("{row} is now {to_stage}.", row=row, to_stage=to_stage), reverse("piece", args=[pk])
+        )
     row = access.piece_for(request.user, pk)
     return piece_page(request, row, error)
 
@@ -90,7 +93,12 @@ def _with_reason(request: HttpRequest, pk: int, permission: str, act: Callable[.
         )
     )
     if made is not None:
-        return accepted(request, f"{row} is {words}.", reverse("piece", args=[pk]), draft=f"hold-{pk} reject-{pk}")
+        return accepted(
+            request,
+            tell("{row} is {stage}.", row=row, stage=words),
+            reverse("piece", args=[pk]),
+            draft=f"hold-{pk} reject-{pk}",
+        )
     return piece_page(request, row, error)
 
 
@@ -110,7 +118,7 @@ def resume(request: HttpRequest, pk: int) -> HttpResponse:
     made, error = attempt(lambda: pieces.resume(row, by=person_of(request), request_id=request_id_of(request)))
     if made is not None:
         return accepted(
-            request, f"{row} is taken up again, {made.get_stage_display().lower()}.", reverse("piece", args=[pk])
+            request, tell("{row} is taken up again, {stage}.", row=row, stage=made.stage), reverse("piece", args=[pk])
         )
     return piece_page(request, row, error)
 
@@ -120,5 +128,9 @@ def remake(request: HttpRequest, pk: int) -> HttpResponse:
     row = access.piece_for(request.user, pk, may="order")
     made, error = attempt(lambda: pieces.remake(row, by=person_of(request), request_id=request_id_of(request)))
     if made is not None:
-        return accepted(request, f"{made} is to be made in place of {row}.", reverse("piece", args=[made.pk]))
+        return accepted(
+            request,
+            tell("{made} is to be made in place of {row}.", made=made, row=row),
+            reverse("piece", args=[made.pk]),
+        )
     return piece_page(request, row, error)

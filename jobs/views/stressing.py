@@ -20,6 +20,7 @@ from jobs.queries import stressings_of
 from jobs.views import stressing_plan, stressing_shown
 from jobs.views.entries import accepted, attempt, person_of, posts_only, request_id_of, show
 from jobs.views.units import shown, unit, units_of
+from jobs.words import say, tell
 
 KEYS = (*"123456789", ".", "0", "/")
 ORDER_OF_TARGETS = {"torque": ("torque", "stretch"), "elongation": ("stretch", "torque"), "jack": ("force", "stretch")}
@@ -55,7 +56,7 @@ def _start(request: HttpRequest, piece: Piece) -> HttpResponse:
         if made is not None:
             return accepted(
                 request,
-                "The stressing has begun.",
+                tell("The stressing has begun."),
                 reverse("stressing", args=[piece.pk]),
                 draft=f"stressing-{piece.pk}",
             )
@@ -156,28 +157,28 @@ def turn_of(now: Stressing, turn: tuple[str, int]) -> Turn:
     )
     blocks = {
         "torque": {
-            "label": "Torque",
+            "label": tell("Torque"),
             "value": shown(wanted["torque_lbf_ft"], "torque", units),
             "unit": unit("torque", units),
-            "note": "± 4 %, the wrench's own",
+            "note": tell("± 4 %, the wrench's own"),
         },
         "stretch": {
-            "label": "Stretch",
+            "label": tell("Stretch"),
             "value": shown(wanted["elongation_in"], "length", units),
             "unit": unit("length", units),
-            "note": f"{shown(low, 'length', units)} to {shown(high, 'length', units)}",
+            "note": tell("{low} to {high}", low=shown(low, "length", units), high=shown(high, "length", units)),
         },
         "force": {
-            "label": "Jack force",
+            "label": tell("Jack force"),
             "value": shown(wanted["force_jacking_lbf"], "force", units, 4),
             "unit": unit("force", units),
             "note": "",
         },
         "turns": {
-            "label": "Turns of the nut",
+            "label": tell("Turns of the nut"),
             "value": shown(wanted["nut_turns"], "number", units),
             "unit": "",
-            "note": "from snug, both ends together",
+            "note": tell("from snug, both ends together"),
         },
     }
     first = ORDER_OF_TARGETS.get(kept["method"], ("torque", "stretch"))
@@ -214,7 +215,7 @@ def ladder(now: Stressing, read: dict[tuple[str, int], StressingReading], turn: 
 def _open_round(piece: Piece) -> Stressing:
     row = next((row for row in stressings_of(piece) if row.state == Stressing.State.OPEN), None)
     if row is None:
-        raise NotNow(f"No stressing of {piece} is under way.")
+        raise NotNow(say("No stressing of {piece} is under way.", piece=piece))
     return row
 
 
@@ -233,8 +234,11 @@ def reading(request: HttpRequest, pk: int) -> HttpResponse:
             form,
         )
         if made is not None:
-            where = "in" if made.within_tolerance else "OUT OF"
-            said = f"Rod {made.rod}, step {made.step + 1}: {where} tolerance, written down."
+            said = (
+                tell("Rod {rod}, step {step}: in tolerance, written down.", rod=made.rod, step=made.step + 1)
+                if made.within_tolerance
+                else tell("Rod {rod}, step {step}: OUT OF tolerance, written down.", rod=made.rod, step=made.step + 1)
+            )
             return accepted(
                 request, said, reverse("stressing", args=[pk]), draft=f"reading-{pk}", well=made.within_tolerance
             )
@@ -270,7 +274,9 @@ def finish(request: HttpRequest, pk: int) -> HttpResponse:
         )
     )
     if made is not None:
-        return accepted(request, f"The stressing of {piece} is complete.", reverse("piece", args=[pk]))
+        return accepted(
+            request, tell("The stressing of {piece} is complete.", piece=piece), reverse("piece", args=[pk])
+        )
     return stressing_page(request, piece, error)
 
 
@@ -288,7 +294,7 @@ def stop(request: HttpRequest, pk: int) -> HttpResponse:
     if made is not None:
         return accepted(
             request,
-            f"The stressing of {piece} is stopped. A new one starts from the first turn.",
+            tell("The stressing of {piece} is stopped. A new one starts from the first turn.", piece=piece),
             reverse("piece", args=[pk]),
             draft=f"stop-{pk}",
         )

@@ -17,6 +17,7 @@ from jobs.kept_pages import pages_of_today
 from jobs.models import Person, ShopTablet
 from jobs.views.account import BACKEND
 from jobs.views.entries import accepted, attempt, person_of, posts_only, request_id_of, sent_to, show
+from jobs.words import say, tell
 
 ENDS = "ends_at"
 
@@ -30,7 +31,9 @@ def tablet(request: HttpRequest) -> HttpResponse:
     if request.method == "POST" and form.is_valid():
         made, error = attempt(lambda: acts.make_tablet(by=person_of(request), name=form.cleaned_data["name"]), form)
         if made is not None:
-            answer = accepted(request, f"This device is now {made}, a tablet of the shop.", reverse("tablet"))
+            answer = accepted(
+                request, tell("This device is now {made}, a tablet of the shop.", made=made), reverse("tablet")
+            )
             tablets.remember(answer, made)
             return answer
     others = ShopTablet.objects.filter(retired_at=None).order_by("name") if access.may(request.user, "shop") else ()
@@ -42,7 +45,7 @@ def tablet(request: HttpRequest) -> HttpResponse:
 def retire(request: HttpRequest, pk: int) -> HttpResponse:
     row = access.tablet_for(request.user, pk, may="shop")
     made = acts.retire_tablet(row, by=person_of(request))
-    return accepted(request, f"{made} is no tablet of the shop any more.", reverse("tablet"))
+    return accepted(request, tell("{made} is no tablet of the shop any more.", made=made), reverse("tablet"))
 
 
 @require_safe
@@ -58,7 +61,7 @@ def change_over(request: HttpRequest) -> HttpResponse:
     form = ChangeOverForm(sent_to(request), people=people)
     error: ShopError | None = None
     if request.method == "POST" and here is None:
-        error = NotNow("This device is no tablet of the shop. Sign in by password, or ask the shop manager.")
+        error = NotNow(say("This device is no tablet of the shop. Sign in by password, or ask the shop manager."))
     if request.method == "POST" and here is not None and form.is_valid():
         sent = form.cleaned_data
         answer, error = attempt(
@@ -82,7 +85,7 @@ def _goes_on(request: HttpRequest, person: Person) -> HttpResponse:
     request.session[tablets.BY_PIN], request.session[ENDS] = True, ends
     request.session.set_expiry(max(1, int(ends - timezone.now().timestamp())))
     where = _on_this_site(request, "next") or reverse("board")
-    return accepted(request, f"You are {person.display_name}.", where)
+    return accepted(request, tell("You are {display_name}.", display_name=person.display_name), where)
 
 
 def _on_this_site(request: HttpRequest, field: str) -> str:
@@ -106,7 +109,7 @@ def pin(request: HttpRequest) -> HttpResponse:
 
         done, error = attempt(act, form)
         if done:
-            return accepted(request, "Your PIN is set.", reverse("tablet"))
+            return accepted(request, tell("Your PIN is set."), reverse("tablet"))
     return show(request, "jobs/tablet/pin.html", {"usable": pins.may_use_a_pin(person)}, error, form)
 
 
@@ -126,7 +129,7 @@ def pin_of(request: HttpRequest, pk: int) -> HttpResponse:
     if request.POST.get("do") == "clear" or form.is_valid():
         done, error = attempt(act, form)
         if done:
-            return accepted(request, f"The PIN of {person} is changed.", reverse("people"))
+            return accepted(request, tell("The PIN of {person} is changed.", person=person), reverse("people"))
     return show(request, "jobs/tablet/pin_of.html", {"here": "people", "person": person}, error, form)
 
 
@@ -151,7 +154,7 @@ def dismiss(request: HttpRequest) -> HttpResponse:
             form,
         )
         if made is not None:
-            return accepted(request, "Put away; what it was stays in the book.", reverse("tablet"))
+            return accepted(request, tell("Put away; what it was stays in the book."), reverse("tablet"))
     else:
         error = BadEntry(" ".join(f"{form.fields[name].label}: {faults[0]}" for name, faults in form.errors.items()))
     context = {"here": "tablet", "tablet": tablets.tablet_of(request), "others": ()}

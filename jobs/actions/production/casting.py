@@ -15,6 +15,7 @@ from jobs.actions.transactions import one_act
 from jobs.entry_values import clean_text, number, number_or_none, when_done
 from jobs.errors import BadEntry, GateClosed, NotNow
 from jobs.models import BatchTicket, FormCheck, Mix, Person, Piece, Pour, Shop, Stage, StrengthTest
+from jobs.words import say
 
 NOTE_LENGTH = 5_000
 MOST_PIECES_IN_A_POUR = 50
@@ -40,7 +41,13 @@ def record_form_check(
         return FormCheck.objects.get(pk=event.detail["form_check"])
     piece = locked(piece)
     if piece.stage != Stage.FORMED or piece.revision is None:
-        raise NotNow(f"{piece} is {piece.stage}; a form is checked once it is formed and before the pour.")
+        raise NotNow(
+            say(
+                "{piece} is {stage}; a form is checked once it is formed and before the pour.",
+                piece=piece,
+                stage=piece.stage,
+            )
+        )
     check = FormCheck.objects.create(
         request_id=request_id or uuid4(),
         by=by,
@@ -87,7 +94,10 @@ def record_pour(
     if event := events.seen(request_id, "poured", by):
         return Pour.objects.get(pk=event.detail["pour"])
     if not 1 <= len({piece.pk for piece in pieces}) <= MOST_PIECES_IN_A_POUR:
-        raise BadEntry(f"A pour goes into 1 to {MOST_PIECES_IN_A_POUR} pieces.", field="pieces")
+        raise BadEntry(
+            say("A pour goes into 1 to {MOST_PIECES_IN_A_POUR} pieces.", MOST_PIECES_IN_A_POUR=MOST_PIECES_IN_A_POUR),
+            field="pieces",
+        )
     standing = [
         _ready_to_pour(locked(piece)) for piece in sorted(set(pieces), key=lambda piece: (piece.design_id, piece.pk))
     ]
@@ -114,26 +124,28 @@ def record_pour(
 
 def _mix_of(ticket: BatchTicket, mix: Mix | None) -> Mix:
     if Pour.objects.filter(ticket=ticket).exists():
-        raise NotNow(f"The ticket of batch {ticket.batch} belongs to another pour already.")
+        raise NotNow(say("The ticket of batch {batch} belongs to another pour already.", batch=ticket.batch))
     if mix is not None and mix.pk != ticket.mix_version.mix_id:
-        raise BadEntry(f"The ticket is of {ticket.mix_version.mix}; choose that mix or leave it out.", field="mix")
+        raise BadEntry(
+            say("The ticket is of {mix}; choose that mix or leave it out.", mix=ticket.mix_version.mix), field="mix"
+        )
     return ticket.mix_version.mix
 
 
 def _ready_to_pour(piece: Piece) -> Piece:
     if piece.pour_id:
-        raise NotNow(f"{piece} was poured already, in {piece.pour}.")
+        raise NotNow(say("{piece} was poured already, in {pour}.", piece=piece, pour=piece.pour))
     if piece.stage != Stage.FORMED:
-        raise NotNow(f"{piece} is {piece.stage}; only a formed piece is poured.")
+        raise NotNow(say("{piece} is {stage}; only a formed piece is poured.", piece=piece, stage=piece.stage))
     if missing := [blocker for blocker in gates.blockers(piece, Stage.POURED) if blocker.code != "no-pour"]:
-        raise GateClosed(f"The pour was not recorded; {piece} may not be poured", missing)
+        raise GateClosed(say("The pour was not recorded; {piece} may not be poured", piece=piece), missing)
     return piece
 
 
 def _bind(pieces: list[Piece], pour: Pour, *, by: Person, request_id: UUID | None) -> None:
     """The pour's own event, and one for each piece."""
     if Piece.objects.filter(pk__in=[piece.pk for piece in pieces], pour=None).update(pour=pour) != len(pieces):
-        raise NotNow("One of these pieces was poured meanwhile. Reload to see which.")
+        raise NotNow(say("One of these pieces was poured meanwhile. Reload to see which."))
     names = ", ".join(str(piece) for piece in pieces)
     events.record(
         "poured",
@@ -165,9 +177,12 @@ def record_strength_test(
     if event := events.seen(request_id, "strength-tested", by):
         return StrengthTest.objects.get(pk=event.detail["strength_test"])
     if kind not in StrengthTest.Kind.values:
-        raise BadEntry("The specimens should be cylinders or cubes.", field="kind")
+        raise BadEntry(say("The specimens should be cylinders or cubes."), field="kind")
     if not 1 <= len(specimens_psi) <= MOST_SPECIMENS:
-        raise BadEntry(f"A strength test has 1 to {MOST_SPECIMENS} specimens.", field="specimens_psi")
+        raise BadEntry(
+            say("A strength test has 1 to {MOST_SPECIMENS} specimens.", MOST_SPECIMENS=MOST_SPECIMENS),
+            field="specimens_psi",
+        )
     pieces = [locked(piece) for piece in Piece.objects.filter(pour=pour).order_by("design_id", "pk")]
     shop = Shop.objects.filter(pk=1).first() or Shop(pk=1)
     test = StrengthTest.objects.create(
@@ -200,7 +215,7 @@ def record_strength_test(
 
 def _heights(rows: Sequence[Mapping[str, Any]]) -> list[dict[str, Any]]:
     if len(rows) > 500:
-        raise BadEntry("More rod heights than a form has.", field="rod_heights")
+        raise BadEntry(say("More rod heights than a form has."), field="rod_heights")
     return [
         {"rod": clean_text(row.get("rod", ""), name="rod", most=40, required=True)}
         | {

@@ -22,6 +22,7 @@ from jobs.models import Finishing, Incident, LiftOff, Person, Piece, Restressing
 from jobs.procedures import PROCEDURES
 from jobs.standing import Standing
 from jobs.tightness import last_complete, restress_dues
+from jobs.words import say
 
 NOTE_LENGTH = 5_000
 TIGHT = (Stage.STRESSED, Stage.LOAD_TESTED, Stage.FINISHED, Stage.DELIVERED, Stage.INSTALLED)
@@ -47,9 +48,9 @@ def record_lift_off(
     piece = locked(piece)
     stressing = last_complete(piece)
     if stressing is None:
-        raise NotNow(f"The rods of {piece} are not stressed yet; there is nothing to lift off.")
+        raise NotNow(say("The rods of {piece} are not stressed yet; there is nothing to lift off.", piece=piece))
     if rod not in stressing.targets["order"]:
-        raise BadEntry(f"{piece} has no rod {str(rod)[:40]}.", field="rod")
+        raise BadEntry(say("{piece} has no rod {rod}.", piece=piece, rod=str(rod)[:40]), field="rod")
     if line_clear is not True:
         raise BadEntry(LINE_FIRST, field="line_clear")
     force = number(force_lbf, name="lift-off force", least=0, most=1e6, unit="lbf")
@@ -105,7 +106,9 @@ def record_restressing(
     piece = locked(piece)
     done = _tight(piece, wrench)
     if age_days not in {due.age_days for due in restress_dues(piece, Standing(piece).described)}:
-        raise BadEntry("The drawing asks for no re-stressing at that age, or it is done already.", field="age_days")
+        raise BadEntry(
+            say("The drawing asks for no re-stressing at that age, or it is done already."), field="age_days"
+        )
     if line_clear is not True:
         raise BadEntry(LINE_FIRST, field="line_clear")
     rods, findings = _brought_back(done, values)
@@ -141,7 +144,13 @@ def _tight(piece: Piece, wrench: Wrench | None) -> Stressing:
     """The last complete stressing of a piece that may be brought back to force now, or GateClosed."""
     done, standing = last_complete(piece), Standing(piece)
     if done is None or piece.stage not in TIGHT:
-        raise NotNow(f"{piece} is {piece.stage}; re-stressing comes after its first stressing is complete.")
+        raise NotNow(
+            say(
+                "{piece} is {stage}; re-stressing comes after its first stressing is complete.",
+                piece=piece,
+                stage=piece.stage,
+            )
+        )
     missing = [
         *rods_are_still_tight(standing),
         *nothing_is_open(standing),
@@ -149,9 +158,9 @@ def _tight(piece: Piece, wrench: Wrench | None) -> Stressing:
         *wrench_is_calibrated(standing, wrench),
     ]
     if missing:
-        raise GateClosed(f"{piece} may not be re-stressed", missing)
+        raise GateClosed(say("{piece} may not be re-stressed", piece=piece), missing)
     if done.targets["method"] == "torque" and wrench is None:
-        raise BadEntry("Say which torque wrench is used.", field="wrench")
+        raise BadEntry(say("Say which torque wrench is used."), field="wrench")
     return done
 
 
@@ -161,7 +170,7 @@ def _brought_back(done: Stressing, values: dict[str, float]) -> tuple[list[dict[
     key, name, unit = ("torque_lbf_ft", "torque", "lbf·ft") if by_torque else ("force_jacking_lbf", "force", "lbf")
     for rod in done.targets["order"]:
         if rod not in values:
-            raise BadEntry(f"Rod {rod} is missing: every rod is brought back.", field="values")
+            raise BadEntry(say("Rod {rod} is missing: every rod is brought back.", rod=rod), field="values")
         value = number(values[rod], name=f"{name} of rod {rod}", least=0, most=1e6, unit=unit)
         aim = done.targets["rods"][rod][key]
         rods.append({"rod": rod, key: value, "target": aim})
@@ -190,11 +199,11 @@ def record_incident(
     if event := events.seen(request_id, "incident-recorded", by, piece=piece):
         return Incident.objects.get(pk=event.detail["incident"])
     if kind not in PROCEDURES:
-        raise BadEntry("Say whether rods were slackened, a rod broke, or it was an incident.", field="kind")
+        raise BadEntry(say("Say whether rods were slackened, a rod broke, or it was an incident."), field="kind")
     procedure, piece = PROCEDURES[kind], locked(piece)
     steps = [step for step in procedure.first if step in confirmed]
     if procedure.planned and len(steps) < len(procedure.first):
-        raise BadEntry("Every step has to be confirmed first. Nothing was written.", field="confirmed")
+        raise BadEntry(say("Every step has to be confirmed first. Nothing was written."), field="confirmed")
     made = Incident.objects.create(
         request_id=request_id or uuid4(),
         by=by,
@@ -224,9 +233,12 @@ def record_incident(
 def _rods_of(piece: Piece, rods: Sequence[str], *, needed: bool) -> list[str]:
     known = [rod.mark for rod in described_piece(piece.revision.specification).rods] if piece.revision else []
     if unknown := [rod for rod in rods if rod not in known]:
-        raise BadEntry(f"{piece} has no rod {', '.join(str(rod)[:40] for rod in unknown)}.", field="rods")
+        raise BadEntry(
+            say("{piece} has no rod {join}.", piece=piece, join=", ".join(str(rod)[:40] for rod in unknown)),
+            field="rods",
+        )
     if needed and not rods:
-        raise BadEntry("Say which rods.", field="rods")
+        raise BadEntry(say("Say which rods."), field="rods")
     return [rod for rod in known if rod in rods]
 
 
@@ -270,7 +282,13 @@ def record_finishing(
         return Finishing.objects.get(pk=event.detail["finishing"])
     piece = locked(piece)
     if piece.stage not in (Stage.STRESSED, Stage.LOAD_TESTED):
-        raise NotNow(f"{piece} is {piece.stage}; the ends are finished after stressing, before it is marked finished.")
+        raise NotNow(
+            say(
+                "{piece} is {stage}; the ends are finished after stressing, before it is marked finished.",
+                piece=piece,
+                stage=piece.stage,
+            )
+        )
     points = {"tails_cut": tails_cut, "capped": capped, "greased": greased, "pockets_filled": pockets_filled}
     made = Finishing.objects.create(
         request_id=request_id or uuid4(),

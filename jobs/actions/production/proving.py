@@ -15,6 +15,7 @@ from jobs.entry_values import clean_text, number, number_or_none, when_done
 from jobs.errors import BadEntry, NotNow
 from jobs.floor_gates import supports_out
 from jobs.models import Installation, LoadTest, Person, Piece, Stage
+from jobs.words import say
 
 NOTE_LENGTH = 5_000
 MOST_SUPPORTS = 100
@@ -40,10 +41,16 @@ def record_load_test(
         return LoadTest.objects.get(pk=event.detail["load_test"])
     piece = locked(piece)
     if piece.stage != Stage.STRESSED:
-        raise NotNow(f"{piece} is {piece.stage}; a load test comes after stressing and before finishing.")
+        raise NotNow(
+            say(
+                "{piece} is {stage}; a load test comes after stressing and before finishing.",
+                piece=piece,
+                stage=piece.stage,
+            )
+        )
     if accepted and cracks_seen:
         raise BadEntry(
-            "A load test with a crack cannot be accepted. Record it as not accepted and ask the engineer.",
+            say("A load test with a crack cannot be accepted. Record it as not accepted and ask the engineer."),
             field="accepted",
         )
     test = LoadTest.objects.create(
@@ -95,15 +102,21 @@ def record_installation(
         return Installation.objects.get(pk=event.detail["installation"])
     if cautions_confirmed is not True:
         raise BadEntry(
-            "The cautions have to be read and confirmed before an install is recorded.", field="cautions_confirmed"
+            say("The cautions have to be read and confirmed before an install is recorded."), field="cautions_confirmed"
         )
     piece = locked(piece)
     if piece.stage != Stage.DELIVERED or piece.revision is None:
-        raise NotNow(f"{piece} is {piece.stage}; an install is recorded once the piece is delivered.")
+        raise NotNow(
+            say(
+                "{piece} is {stage}; an install is recorded once the piece is delivered.",
+                piece=piece,
+                stage=piece.stage,
+            )
+        )
     if Installation.objects.filter(piece=piece).exists():
-        raise NotNow(f"The install of {piece} is recorded already.")
+        raise NotNow(say("The install of {piece} is recorded already.", piece=piece))
     if len(supports_in) > MOST_SUPPORTS:
-        raise BadEntry("More supports than a piece has.", field="supports_in")
+        raise BadEntry(say("More supports than a piece has."), field="supports_in")
     measured = [number(x, name="place of a support", least=-1_000, most=13_000, unit="in") for x in supports_in]
     if out := supports_out(described_piece(piece.revision.specification), measured):
         raise BadEntry(" ".join(out), field="supports_in")

@@ -19,6 +19,7 @@ from jobs.entry_values import clean_text, number_or_none, when_done
 from jobs.errors import BadEntry, Blocker, GateClosed, NotNow
 from jobs.floor_gates import CREW
 from jobs.models import Person, Piece, Release, Stressing, StressingReading, Wrench
+from jobs.words import say
 
 NOTE_LENGTH = 5_000
 
@@ -40,17 +41,19 @@ def start_stressing(
         return Stressing.objects.get(pk=event.detail["stressing"])
     piece = locked(piece)
     if blockers := gates.stressing_blockers(piece, wrench):
-        raise GateClosed(f"{piece} may not be stressed", blockers)
+        raise GateClosed(say("{piece} may not be stressed", piece=piece), blockers)
     if Stressing.objects.filter(piece=piece, state=Stressing.State.OPEN).exists():
-        raise NotNow(f"{piece} is being stressed already. Go on there, or stop it.")
+        raise NotNow(say("{piece} is being stressed already. Go on there, or stop it.", piece=piece))
     released = (
         Release.objects.filter(revision=piece.revision).select_related("check_run", "revision__specification").first()
     )
     if released is None or released.check_run.status != JobStatus.DONE:
-        raise NotNow(f"{piece} is bound to no released drawing, so there are no targets. Ask the engineer.")
+        raise NotNow(
+            say("{piece} is bound to no released drawing, so there are no targets. Ask the engineer.", piece=piece)
+        )
     described = described_piece(released.revision.specification)
     if described.stressing and described.stressing.method == "torque" and wrench is None:
-        raise BadEntry("Say which torque wrench is used.", field="wrench")
+        raise BadEntry(say("Say which torque wrench is used."), field="wrench")
     made = Stressing.objects.create(
         request_id=request_id or uuid4(),
         by=by,
@@ -100,7 +103,9 @@ def record_reading(
     stressing = _open(stressing)
     turn = _turn(stressing, rod, step)
     if line_clear is not True:
-        raise BadEntry("Confirm that nobody stands in the line of the rod. Nothing was written.", field="line_clear")
+        raise BadEntry(
+            say("Confirm that nobody stands in the line of the rod. Nothing was written."), field="line_clear"
+        )
     measured = _measured(torque_lbf_ft, elongation_in, crown_in, lift_off_lbf)
     coarse = rod_forces.gauge_too_coarse(stressing.targets, rod, stressing.gauge_resolution_in)
     if measured.elongation_in is not None and coarse:
@@ -141,9 +146,13 @@ def take_back_reading(
     stressing = _open(stressing)
     last = max(stressing.newest_readings.values(), key=lambda row: (row.recorded_at, row.pk), default=None)
     if last is None or last.pk != reading:
-        raise NotNow("Only the last reading can be taken back. Reload to see which that is; read any other one again.")
+        raise NotNow(
+            say("Only the last reading can be taken back. Reload to see which that is; read any other one again.")
+        )
     if over_limit(stressing, last):
-        raise NotNow("A crown over its limit is not taken back. Slacken, stop this stressing and ask the engineer.")
+        raise NotNow(
+            say("A crown over its limit is not taken back. Slacken, stop this stressing and ask the engineer.")
+        )
     made = StressingReading.objects.create(
         request_id=request_id or uuid4(),
         by=by,
@@ -174,7 +183,7 @@ def finish_stressing(stressing: Stressing, *, by: Person, request_id: UUID | Non
         return Stressing.objects.get(pk=stressing.pk)
     stressing = _open(stressing)
     if out := [*targets.rods_out(stressing), *_crown_out(stressing)]:
-        raise GateClosed("The stressing was not finished", [Blocker("rod-out", words, CREW) for words in out])
+        raise GateClosed(say("The stressing was not finished"), [Blocker("rod-out", words, CREW) for words in out])
     _close(stressing, Stressing.State.COMPLETE)
     events.record(
         "stressing-finished",
@@ -247,14 +256,20 @@ def _open(stressing: Stressing) -> Stressing:
     now = Stressing.objects.select_related("revision").get(pk=stressing.pk)
     now.piece = piece
     if now.state != Stressing.State.OPEN:
-        raise NotNow(f"This stressing of {piece} is {now.get_state_display().lower()}; nothing can be added to it.")
+        raise NotNow(
+            say(
+                "This stressing of {piece} is {state}; nothing can be added to it.",
+                piece=piece,
+                state=now.get_state_display().lower(),
+            )
+        )
     return now
 
 
 def _close(stressing: Stressing, state: str) -> None:
     still_open = Stressing.objects.filter(pk=stressing.pk, state=Stressing.State.OPEN)
     if not still_open.update(state=state, finished_at=timezone.now()):
-        raise NotNow("This stressing was closed meanwhile.")
+        raise NotNow(say("This stressing was closed meanwhile."))
 
 
 def _turn(stressing: Stressing, rod: str, step: int) -> targets.Turn:
@@ -263,19 +278,28 @@ def _turn(stressing: Stressing, rod: str, step: int) -> targets.Turn:
     """
     turn, plan = (rod, step), targets.turns(stressing.targets)
     if turn not in plan:
-        raise BadEntry(f"The specification has no rod {str(rod)[:40]} with a step {step + 1}.", field="rod")
+        raise BadEntry(
+            say("The specification has no rod {rod} with a step {step}.", rod=str(rod)[:40], step=step + 1), field="rod"
+        )
     read = stressing.newest_readings
     if turn in read:
         return turn
     if any(over_limit(stressing, reading) for reading in read.values()):
         raise NotNow(
-            "The crown or sag is over its limit. No further turn: slacken, stop this stressing and ask the engineer."
+            say(
+                "The crown or sag is over its limit. No further turn: slacken, stop this stressing and ask the "
+                "engineer."
+            )
         )
     due = targets.next_turn(stressing.targets, read)
     if due is not None and turn != due:
         raise NotNow(
-            f"Rod {due[0]} step {due[1] + 1} comes next; every rod is brought to a step before any goes on to the "
-            "following one."
+            say(
+                "Rod {rod} step {step} comes next; every rod is brought to a step before any goes on to the "
+                "following one.",
+                rod=due[0],
+                step=due[1] + 1,
+            )
         )
     return turn
 

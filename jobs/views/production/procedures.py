@@ -19,22 +19,25 @@ from jobs.views.entries import person_of, request_id_of
 from jobs.views.floor import described
 from jobs.views.production.pages import Table, data_of, entry_page, to_piece
 from jobs.views.units import shown, unit, units_of
+from jobs.words import say, tell
 
-LINE = "Stand clear of the rods' line, in front and behind, while a jack or wrench is on and whenever a pocket is open."
+LINE = say(
+    "Stand clear of the rods' line, in front and behind, while a jack or wrench is on and whenever a pocket is open."
+)
 
 
 def lift_off(request: HttpRequest, pk: int) -> HttpResponse:
     piece = access.piece_for(request.user, pk, may="produce")
     done, units = last_complete(piece), units_of(piece)
     if done is None:
-        raise NotNow(f"The rods of {piece} are not stressed yet; there is nothing to lift off.")
+        raise NotNow(say("The rods of {piece} are not stressed yet; there is nothing to lift off.", piece=piece))
     due, force = lift_off_due(done), unit("force", units)
     rows = [
         [
             row.rod,
             f"{shown(row.force_lbf, 'force', units)} {force}",
             f"{shown(row.expected_lbf, 'force', units)} {force}",
-            "in tolerance" if row.within_tolerance else "OUT OF tolerance",
+            tell("in tolerance") if row.within_tolerance else tell("OUT OF tolerance"),
             f"{timezone.localtime(row.at):%-d %b %H:%M}, {row.by.display_name}",
         ]
         for row in piece.lift_offs.select_related("by").order_by("-at", "-pk")
@@ -47,14 +50,27 @@ def lift_off(request: HttpRequest, pk: int) -> HttpResponse:
             piece, by=person_of(request), request_id=request_id_of(request), **form.cleaned_data
         ),
         piece=piece,
-        heading=f"Lift-off of {piece}",
-        lead=f"From {timezone.localtime(due):%-d %b %H:%M} on, 24 hours after the last turn." if due else "",
+        heading=tell("Lift-off of {piece}", piece=piece),
+        lead=tell("From {due} on, 24 hours after the last turn.", due=f"{timezone.localtime(due):%-d %b %H:%M}")
+        if due
+        else "",
         cautions=[LINE],
-        button="Write down the lift-off",
-        said=lambda made: f"Rod {made.rod}: {'in' if made.within_tolerance else 'OUT OF'} tolerance, written down.",
+        button=tell("Write down the lift-off"),
+        said=lambda made: (
+            tell("Rod {rod}: in tolerance, written down.", rod=made.rod)
+            if made.within_tolerance
+            else tell("Rod {rod}: OUT OF tolerance, written down.", rod=made.rod)
+        ),
         back=request.path,
         draft=f"lift-off-{pk}",
-        tables=[Table("Lifted off so far", ("Rod", "Force", "Expected", "", "When and who"), rows, empty="None yet.")],
+        tables=[
+            Table(
+                tell("Lifted off so far"),
+                (tell("Rod"), tell("Force"), tell("Expected"), "", tell("When and who")),
+                rows,
+                empty=tell("None yet."),
+            )
+        ],
     )
 
 
@@ -62,7 +78,7 @@ def restressing(request: HttpRequest, pk: int) -> HttpResponse:
     piece = access.piece_for(request.user, pk, may="produce")
     done, units = last_complete(piece), units_of(piece)
     if done is None:
-        raise NotNow(f"The rods of {piece} are not stressed yet.")
+        raise NotNow(say("The rods of {piece} are not stressed yet.", piece=piece))
     dues = restress_dues(piece, described(piece))
     by_torque = done.targets["method"] == "torque"
     key, quantity = ("torque_lbf_ft", "torque") if by_torque else ("force_jacking_lbf", "force")
@@ -75,7 +91,7 @@ def restressing(request: HttpRequest, pk: int) -> HttpResponse:
     )
     aims = [
         {
-            "label": f"Rod {rod}",
+            "label": tell("Rod {rod}", rod=rod),
             "unit": unit(quantity, units),
             "value": shown(done.targets["rods"][rod][key], quantity, units),
         }
@@ -88,13 +104,20 @@ def restressing(request: HttpRequest, pk: int) -> HttpResponse:
             piece, by=person_of(request), request_id=request_id_of(request), **form.values()
         ),
         piece=piece,
-        heading=f"Re-stressing of {piece}",
-        lead="; ".join(f"at {due.age_days:g} days: {timezone.localtime(due.at):%-d %b %Y}" for due in dues)
-        or "The drawing asks for none, or all are done.",
+        heading=tell("Re-stressing of {piece}", piece=piece),
+        lead="; ".join(
+            tell("at {age} days: {day}", age=f"{due.age_days:g}", day=f"{timezone.localtime(due.at):%Y-%m-%d}")
+            for due in dues
+        )
+        or tell("The drawing asks for none, or all are done."),
         cautions=[LINE] if dues else [],
         targets=aims,
-        button="Write down the re-stressing",
-        said=lambda made: f"Re-stressed, {'in' if made.within_tolerance else 'OUT OF'} tolerance, written down.",
+        button=tell("Write down the re-stressing"),
+        said=lambda made: (
+            tell("Re-stressed, in tolerance, written down.")
+            if made.within_tolerance
+            else tell("Re-stressed, OUT OF tolerance, written down.")
+        ),
         back=to_piece(piece),
         draft=f"restressing-{pk}",
         tables=[_restressed(piece)],
@@ -104,13 +127,13 @@ def restressing(request: HttpRequest, pk: int) -> HttpResponse:
 def _restressed(piece: Any) -> Table:
     rows = [
         [
-            f"{row.age_days:g} days",
-            "in tolerance" if row.within_tolerance else " ".join(row.findings),
+            tell("{age} days", age=f"{row.age_days:g}"),
+            tell("in tolerance") if row.within_tolerance else " ".join(row.findings),
             f"{timezone.localtime(row.at):%-d %b %Y}, {row.by.display_name}",
         ]
         for row in piece.restressings.select_related("by").order_by("-at")
     ]
-    return Table("Re-stressed so far", ("Age", "", "When and who"), rows, empty="Not yet.")
+    return Table(tell("Re-stressed so far"), (tell("Age"), "", tell("When and who")), rows, empty=tell("Not yet."))
 
 
 def incident(request: HttpRequest, pk: int, kind: str) -> HttpResponse:
@@ -127,12 +150,14 @@ def incident(request: HttpRequest, pk: int, kind: str) -> HttpResponse:
             piece, by=person_of(request), kind=kind, request_id=request_id_of(request), **form.cleaned_data
         ),
         piece=piece,
-        heading=f"{procedure.title}: {piece}",
-        lead="First do this, then write." if not procedure.planned else "In this order; confirm each step.",
+        heading=tell("{title}: {piece}", title=say(procedure.title), piece=piece),
+        lead=tell("First do this, then write.") if not procedure.planned else tell("In this order; confirm each step."),
         cautions=[LINE],
-        button="Write it down",
+        button=tell("Write it down"),
         button_class="grave",
-        said="Written down. The piece is held until the engineer decides." if procedure.holds else "Written down.",
+        said=tell("Written down. The piece is held until the engineer decides.")
+        if procedure.holds
+        else tell("Written down."),
         back=to_piece(piece),
         draft=f"incident-{kind}-{pk}",
     )
@@ -151,11 +176,11 @@ def finishing(request: HttpRequest, pk: int) -> HttpResponse:
             piece, by=person_of(request), request_id=request_id_of(request), **form.cleaned_data
         ),
         piece=piece,
-        heading=f"Finish of the ends of {piece}",
-        lead="Tick what is done. Cut a tail only past its nut, with a saw, never with heat at the nut or rod.",
-        cautions=["Stand beside, never behind, a rod whose tail is cut. The rods stay under force."],
-        button="Write it down",
-        said=f"The finish of {piece} is written down.",
+        heading=tell("Finish of the ends of {piece}", piece=piece),
+        lead=tell("Tick what is done. Cut a tail only past its nut, with a saw, never with heat at the nut or rod."),
+        cautions=[tell("Stand beside, never behind, a rod whose tail is cut. The rods stay under force.")],
+        button=tell("Write it down"),
+        said=tell("The finish of {piece} is written down.", piece=piece),
         back=to_piece(piece),
         draft=f"finishing-{pk}",
     )

@@ -13,11 +13,12 @@ from django.views.decorators.http import require_safe
 from jobs import access, gates, passes
 from jobs.actions import quality
 from jobs.errors import NotNow, ShopError, Unknown
-from jobs.forms.quality import DecisionForm, NonConformanceForm, PassForm, PhotoForm, RepairForm, picture_of
+from jobs.forms.quality import SUBJECTS, DecisionForm, NonConformanceForm, PassForm, PhotoForm, RepairForm, picture_of
 from jobs.models import NonConformance, Piece, Stage
 from jobs.stages import MOVES
 from jobs.views.entries import accepted, attempt, person_of, request_id_of, show
 from jobs.views.production.pages import Link, Table, data_of, entry_page, list_page, to_piece
+from jobs.words import here, say, tell
 
 MOST_LISTED = 500
 
@@ -33,8 +34,8 @@ def non_conformances(request: HttpRequest) -> HttpResponse:
         request,
         "Non-conformances",
         [
-            Table("Open", head, [_line(row) for row in waiting], empty="None is open."),
-            Table("Settled", head, [_line(row) for row in settled], empty="None yet."),
+            Table(tell("Open"), head, [_line(row) for row in waiting], empty=tell("None is open.")),
+            Table(tell("Settled"), head, [_line(row) for row in settled], empty=tell("None yet.")),
         ],
     )
 
@@ -66,11 +67,11 @@ def non_conformance_new(request: HttpRequest, pk: int) -> HttpResponse:
         act,
         piece=piece,
         permission="hold",
-        heading=f"Something is wrong with {piece}",
-        lead="Write down what it is. The piece then waits for the engineer's decision before it moves on.",
-        cautions=["If a rod is loose, bent or broken: everybody out of its line first, then write."],
-        button="Write it down",
-        said=lambda made: f"Non-conformance {made.pk} is written down; the engineer decides.",
+        heading=tell("Something is wrong with {piece}", piece=piece),
+        lead=tell("Write down what it is. The piece then waits for the engineer's decision before it moves on."),
+        cautions=[tell("If a rod is loose, bent or broken: everybody out of its line first, then write.")],
+        button=tell("Write it down"),
+        said=lambda made: tell("Non-conformance {pk} is written down; the engineer decides.", pk=made.pk),
         back=lambda made: reverse("non_conformance", args=[made.pk]),
         draft=f"non-conformance-{pk}",
     )
@@ -83,12 +84,14 @@ def non_conformance(request: HttpRequest, pk: int) -> HttpResponse:
     if request.method == "POST":
         access.need(request.user, "produce" if row.decision else "dispose")
         if form is None:
-            error = NotNow("Nothing is left to write down here. Reload to see how it stands.")
+            error = NotNow(say("Nothing is left to write down here. Reload to see how it stands."))
         elif form.is_valid():
             made, error = attempt(lambda: act(**form.cleaned_data), form)
             if made is not None:
                 here = reverse("non_conformance", args=[pk])
-                return accepted(request, f"Non-conformance {pk}: written down.", here, draft=f"decision-{pk}")
+                return accepted(
+                    request, tell("Non-conformance {pk}: written down.", pk=pk), here, draft=f"decision-{pk}"
+                )
     context = {
         "here": "board",
         "row": row,
@@ -128,7 +131,7 @@ def photo_new(request: HttpRequest, pk: int) -> HttpResponse:
     def act() -> Any:
         picture = picture_of(form)
         if picture is None:
-            raise NotNow("There was no photo in it.")
+            raise NotNow(say("There was no photo in it."))
         return quality.add_photo(
             piece,
             by=person_of(request),
@@ -142,7 +145,7 @@ def photo_new(request: HttpRequest, pk: int) -> HttpResponse:
     rows = [
         [
             Link(f"Photo {row.pk}", reverse("photo", args=[row.pk])),
-            row.about,
+            here(SUBJECTS.get(row.about, row.about)),
             row.note,
             f"{timezone.localtime(row.at):%-d %b %H:%M}, {row.by.display_name}",
         ]
@@ -154,12 +157,19 @@ def photo_new(request: HttpRequest, pk: int) -> HttpResponse:
         act,
         piece=piece,
         permission="hold",
-        heading=f"Photo of {piece}",
-        button="Keep the photo",
-        said="The photo is kept.",
+        heading=tell("Photo of {piece}", piece=piece),
+        button=tell("Keep the photo"),
+        said=tell("The photo is kept."),
         back=reverse("photo_new", args=[pk]),
         draft=f"photo-{pk}",
-        tables=[Table("Photos kept", ("Photo", "Of", "Note", "When and who"), rows, empty="None yet.")],
+        tables=[
+            Table(
+                tell("Photos kept"),
+                (tell("Photo"), tell("Of"), tell("Note"), tell("When and who")),
+                rows,
+                empty=tell("None yet."),
+            )
+        ],
     )
 
 
@@ -179,14 +189,21 @@ def gate_pass(request: HttpRequest, pk: int, to_stage: str) -> HttpResponse:
         ),
         piece=piece,
         permission="pass",
-        heading=f"Pass over the gate of {piece} to {to_stage}",
-        lead="Only what says yes below can be passed over. Stressing below strength and a failed check never can.",
-        button="Pass over it",
+        heading=tell("Pass over the gate of {piece} to {to_stage}", piece=piece, to_stage=to_stage),
+        lead=tell(
+            "Only what says yes below can be passed over. Stressing below strength and a failed check never can."
+        ),
+        button=tell("Pass over it"),
         button_class="grave",
-        said="It is passed over and written down. The piece still has to be moved.",
+        said=tell("It is passed over and written down. The piece still has to be moved."),
         back=to_piece(piece),
         draft=f"pass-{pk}",
         tables=[
-            Table("What is missing", ("Missing", "In hand", "You may pass over it"), rows, empty="Nothing is missing.")
+            Table(
+                tell("What is missing"),
+                (tell("Missing"), tell("In hand"), tell("You may pass over it")),
+                rows,
+                empty=tell("Nothing is missing."),
+            )
         ],
     )

@@ -1,0 +1,221 @@
+"""The crew's pages in Spanish: no phrase of the code without a translation, no page with a phrase left in English, the
+compiled file as the written one, and the book itself in one language.
+"""
+
+from __future__ import annotations
+
+import re
+import string
+from collections.abc import Callable
+from html.parser import HTMLParser
+from typing import Any
+from uuid import uuid4
+
+import pytest
+from django.test import Client
+from django.urls import reverse
+from django.utils import translation
+
+from jobs.actions import production, tablets
+from jobs.management.commands import crew_words
+from jobs.models import Event, Language, Person, Role, Stage, StressingReading
+from jobs.site.language import CREW_PAGES
+from jobs.words import say, tell
+from tests.factories import make_wrench, person, piece_at, read, start, strength_test
+
+SignIn = Callable[..., Client]
+SPANISH = Language.SPANISH
+# Read the same in both, or no words at all: names, units, marks.
+SAME = {
+    "Camberbook", "Torque", "English", "Español", "PIN", "in", "mm", "psi", "MPa", "lbf", "lbf·ft", "kN", "lb/ft³",
+    "°F", "°C", "no",
+}  # fmt: skip
+
+
+def placeholders(text: str) -> set[str]:
+    named = {name for _, name, _, _ in string.Formatter().parse(re.sub(r"%\(\w+\)s", "", text)) if name}
+    return named | set(re.findall(r"%\((\w+)\)s", text))
+
+
+def test_every_phrase_of_the_code_is_translated_and_nothing_else_is_in_the_file() -> None:
+    told = crew_words.read(crew_words.PO.read_text("utf-8"))
+    found = crew_words.phrases()
+    assert sorted(set(found) - set(told)) == []
+    assert sorted(set(told) - set(found)) == []
+    assert sorted(phrase for phrase, words in told.items() if not words.strip()) == []
+    assert len(found) > 400
+
+
+def test_the_compiled_file_says_what_the_written_one_does() -> None:
+    told = crew_words.read(crew_words.PO.read_text("utf-8"))
+    assert crew_words.PO.with_suffix(".mo").read_bytes() == crew_words.compiled(told)
+    with translation.override(SPANISH):
+        assert tell("Rod {rod}", rod="R2") == "Varilla R2"
+
+
+def test_a_translation_fills_in_the_same_places() -> None:
+    for phrase, words in crew_words.read(crew_words.PO.read_text("utf-8")).items():
+        extra = placeholders(words) - placeholders(phrase)
+        assert extra == set(), phrase
+        assert placeholders(phrase) - placeholders(words) <= {"state", "is_at"}, phrase
+
+
+def test_words_are_english_to_whatever_keeps_them() -> None:
+    with translation.override(SPANISH):
+        said = say("{words} This is for stripping and lifting.", words=say("The pour is not recorded."))
+        assert said == "The pour is not recorded. This is for stripping and lifting."
+        assert said.here() == "El colado no está anotado. Es para descimbrar y levantar."
+
+
+class Texts(HTMLParser):
+    """Text that a reader of the page meets and that says it is Spanish: no scripts, nothing under another lang."""
+
+    VOID = {"meta", "link", "input", "br", "hr", "img", "path", "line", "rect", "circle"}
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.stack: list[tuple[str, bool]] = []
+        self.found: list[str] = []
+        self.lang = ""
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        facts = dict(attrs)
+        if tag == "html":
+            self.lang = facts.get("lang") or ""
+        skip = (self.stack[-1][1] if self.stack else False) or tag in ("script", "style")
+        skip = skip or (tag != "html" and (facts.get("lang") or "es-mx") != "es-mx")
+        if not skip:
+            self.found += [facts.get(name) or "" for name in ("aria-label", "title", "placeholder", "alt")]
+        if tag not in self.VOID:
+            self.stack.append((tag, skip))
+
+    def handle_endtag(self, tag: str) -> None:
+        while self.stack and self.stack.pop()[0] != tag:
+            pass
+
+    def handle_data(self, data: str) -> None:
+        if not (self.stack and self.stack[-1][1]):
+            self.found.append(" ".join(data.split()))
+
+
+def words_of(html: str) -> tuple[str, set[str]]:
+    page = Texts()
+    page.feed(html)
+    return page.lang, {text for text in page.found if re.search(r"[A-Za-z]{2}", text)}
+
+
+def left_in_english(client: Client, who: Person, address: str, data: set[str]) -> list[str]:
+    """Texts that read the same in both languages, less what is nobody's phrase: names, marks, dates, numbers."""
+    both = []
+    for language in (Language.ENGLISH, SPANISH):
+        tablets.choose_language(who, by=who, language=language)
+        answer = client.get(address)
+        assert answer.status_code == 200, address
+        lang, words = words_of(answer.content.decode())
+        assert lang == language, address
+        both.append(words)
+    same = both[0] & both[1]
+
+    def bare(text: str) -> str:
+        for known in sorted(data, key=len, reverse=True):
+            text = text.replace(known, " ")
+        text = re.sub(r"\d+ [A-Z][a-z]{2}\.? [\d:]+", "", text)  # a date and time: Nov is Nov
+        return " ".join(word for word in re.findall(r"[A-Za-zÀ-ÿ·/°³]+", text) if word not in SAME and len(word) > 1)
+
+    return [f"{address}: {text}" for text in sorted(same) if bare(text)]
+
+
+@pytest.fixture
+def crew(db: None, signed_in: SignIn) -> tuple[Client, Person]:
+    made = person("crew")
+    return signed_in(made), made
+
+
+def test_no_crew_page_has_a_phrase_left_in_english(crew: tuple[Client, Person]) -> None:
+    client, who = crew
+    make_wrench(name="W-7")
+    released, formed, curing, stripped, under_way, stressed, delivered = (
+        piece_at(stage) for stage in (Stage.RELEASED, Stage.FORMED, Stage.CURING, Stage.STRIPPED, Stage.STRIPPED,
+                                      Stage.STRESSED, Stage.DELIVERED)
+    )  # fmt: skip
+    strength_test(curing)
+    read(start(under_way), "R2", 0, by=who, elongation_in=0.2)
+    pieces = (released, formed, curing, stripped, under_way, stressed, delivered)
+    pages = [("piece", piece) for piece in pieces]
+    pages += [("form_check", formed), ("pour", formed), ("strength", curing), ("stressing", stripped)]
+    pages += [("stressing", under_way), ("lift_off", stressed), ("restressing", stressed), ("finishing", stressed)]
+    pages += [("load_test", stressed), ("install", delivered), ("non_conformance_new", formed), ("photo_new", formed)]
+    data = {str(piece) for piece in pieces} | {piece.design.mark for piece in pieces} | {"W-7", "Counter"}
+    data |= {str(piece.design.order) for piece in pieces} | {piece.design.order.client for piece in pieces}
+    data |= {row.display_name for row in Person.objects.all()} | {"R1", "R2"}
+    data |= {piece.pour.batch for piece in pieces if piece.pour}
+    addresses = [reverse(name, args=[piece.pk]) for name, piece in pages]
+    addresses += [reverse("incident", args=[stripped.pk, kind]) for kind in ("slackened", "broken-rod", "incident")]
+    addresses += [reverse(name) for name in ("tablet", "change_over", "pin")]
+    assert {name for name, _ in pages} | {"incident", "tablet", "change_over", "pin"} >= CREW_PAGES - POSTED
+    found = [text for address in addresses for text in left_in_english(client, who, address, data)]
+    assert found == [], "\n".join(found)
+
+
+POSTED = {
+    "piece_move", "piece_hold", "piece_resume", "piece_reject", "reading", "reading_take_back", "stressing_finish",
+    "stressing_stop", "refusal_dismiss", "offline",
+}  # fmt: skip
+
+
+def in_spanish(client: Client, who: Person) -> None:
+    tablets.choose_language(who, by=who, language=SPANISH)
+
+
+def test_reasons_of_a_gate_and_findings_are_said_in_spanish_and_kept_in_english(crew: tuple[Client, Person]) -> None:
+    client, who = crew
+    in_spanish(client, who)
+    piece = piece_at(Stage.STRIPPED)
+    start(piece)
+    sent = {"rod": "R2", "step": "0", "torque_lbf_ft": "40", "elongation_in": "0.2", "line_clear": "on"}
+    page = client.post(reverse("reading", args=[piece.pk]), sent | {"request_id": str(uuid4())}, follow=True)
+    text = page.content.decode()
+    assert "FUERA de tolerancia" in text
+    assert "Deténgase, afloje y busque una varilla que cede" in text
+    kept = StressingReading.objects.get()
+    assert "Stop, slacken, and look for a yielding rod" in kept.findings[0]
+    assert "OUT OF tolerance" in Event.objects.get(verb="rod-read").text
+    formed = piece_at(Stage.FORMED)
+    refused = client.post(reverse("piece_move", args=[formed.pk]), {"to_stage": "poured", "request_id": str(uuid4())})
+    assert refused.status_code == 409
+    assert "El colado no está anotado." in refused.content.decode()
+
+
+def test_a_queued_refusal_is_told_in_spanish_and_its_fact_kept_in_english(crew: tuple[Client, Person]) -> None:
+    client, who = crew
+    in_spanish(client, who)
+    piece = piece_at(Stage.STRIPPED)
+    production.stop_stressing(start(piece), by=person("crew"), reason="grieta")
+    sent = {"rod": "R2", "step": "0", "torque_lbf_ft": "40", "line_clear": "on", "request_id": str(uuid4())}
+    told = client.post(reverse("reading", args=[piece.pk]), sent, headers={"X-Entry": "queued"}).json()
+    assert told["entry"] == "refused"
+    fact = piece.kept_facts.get()
+    assert fact.refusal == f"No stressing of {piece} is under way."
+    assert ["Torque read", "40 lbf·ft"] in fact.typed
+
+
+def test_pages_of_the_office_and_the_api_stay_english(crew: tuple[Client, Person]) -> None:
+    client, who = crew
+    in_spanish(client, who)
+    lang, words = words_of(client.get(reverse("order_list")).content.decode())
+    assert lang == "en"
+    assert "Orders" in words
+    answer: Any = client.get("/api/pieces/999999/")
+    assert "There is no" in answer.json()["message"] if "message" in answer.json() else answer.status_code == 404
+
+
+def test_the_language_is_ones_own_to_choose(crew: tuple[Client, Person], signed_in: SignIn) -> None:
+    client, who = crew
+    assert client.post(reverse("language"), {"language": "es-mx", "back": "/tablet/"})["Location"] == "/tablet/"
+    assert Person.objects.get(pk=who.pk).language == SPANISH
+    event = Event.objects.get(verb="language-chosen")
+    assert (event.by, event.detail["before"]) == (who, "en")
+    assert client.post(reverse("language"), {"language": "xx"}).status_code == 422
+    assert Person.objects.get(pk=who.pk).language == SPANISH
+    away = signed_in(Role.VIEWER).post(reverse("language"), {"language": "en", "back": "//else.where/"})
+    assert away["Location"] == "/"
