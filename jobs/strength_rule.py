@@ -26,7 +26,7 @@ def shortfalls(test: StrengthTest | None, needed_psi: float, units: str) -> list
     if test is None:
         return [say("No strength test is recorded for its pour; {needed} are needed.", needed=needed)]
     strengths = test.cylinder_psi
-    missing = []
+    missing: list[str] = []
     if len(strengths) < LEAST_SPECIMENS:
         missing.append(
             say(

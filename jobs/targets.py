@@ -107,7 +107,7 @@ def rods_out(stressing: Stressing) -> list[str]:
     """The rods whose newest reading at the last step is missing or out of tolerance, in words."""
     readings = stressing.newest_readings
     last = len(stressing.targets["steps"]) - 1
-    words = []
+    words: list[str] = []
     for rod in stressing.targets["order"]:
         reading = readings.get((rod, last))
         if reading is None:

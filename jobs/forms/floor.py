@@ -88,7 +88,7 @@ class TemperatureField(forms.CharField):
         return float(read[1]) * 1.8 + 32 if celsius else float(read[1])
 
 
-def moment(label: str, **options: Any) -> forms.DateTimeField:
+def moment(label: Any, **options: Any) -> forms.DateTimeField:
     return forms.DateTimeField(
         label=label,
         widget=forms.DateTimeInput(attrs={"type": "datetime-local"}, format="%Y-%m-%dT%H:%M"),

@@ -31,7 +31,7 @@ def photo_field(*, required: bool = False) -> forms.FileField:
 
 
 def long_text(
-    label: str, *, required: bool = True, rows: int = 3, most: int = 5_000, hint: str = ""
+    label: Any, *, required: bool = True, rows: int = 3, most: int = 5_000, hint: Any = ""
 ) -> forms.CharField:
     return forms.CharField(
         label=label, required=required, max_length=most, help_text=hint, widget=forms.Textarea(attrs={"rows": rows})

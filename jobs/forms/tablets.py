@@ -10,7 +10,7 @@ from django.utils.translation import gettext_lazy as lazy
 from jobs.models import Person
 
 
-def pin_field(label: str, hint: str = "") -> forms.CharField:
+def pin_field(label: Any, hint: Any = "") -> forms.CharField:
     return forms.CharField(
         label=label,
         help_text=hint,

@@ -88,7 +88,7 @@ def told(request: HttpRequest, answer: HttpResponse, *, queued: bool) -> HttpRes
         return answer
     if refusal is None and answer.status_code not in REFUSED_BY_DJANGO:
         return answer
-    with translation.override(request.user.language):
+    with translation.override(getattr(request.user, "language", "en")):
         body: dict[str, Any] = {"entry": "refused", **_words(refusal, answer.status_code)}
     if queued and isinstance(refusal, ShopError):
         body |= facts.keep(request, refusal)

@@ -18,7 +18,7 @@ from typing import Any
 from django.core.management.base import BaseCommand
 from django.utils.translation.template import templatize
 
-from jobs.errors import ShopError
+from jobs import errors
 from jobs.models import Role, Stage, StrengthTest, Stressing
 
 JOBS = Path(__file__).resolve().parents[2]
@@ -62,7 +62,9 @@ def phrases() -> list[str]:
 def labels() -> Iterator[str]:
     for kind in (Stage, Role, Stressing.State, StrengthTest.Kind):
         yield from (str(label) for label in kind.labels)
-    yield from (refusal.default for refusal in (ShopError, *ShopError.__subclasses__()))
+    for made in vars(errors).values():
+        if isinstance(made, type) and issubclass(made, errors.ShopError):
+            yield made.default
 
 
 def in_code(text: str) -> Iterator[str]:
