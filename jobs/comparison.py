@@ -8,7 +8,7 @@ from __future__ import annotations
 import itertools
 import json
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, replace
 from typing import Any
 
 from engineering.core.contract.refusal import Faults
@@ -17,11 +17,11 @@ from engineering.core.contract.values import Range, read_number
 from engineering.models import Study
 from engineering.queries import latest_run
 from jobs.forms.specification.layout import SPECIFICATION
-from jobs.forms.specification.nodes import UNITS, Cell, Either, Node, Pair, Part, Rows
+from jobs.forms.specification.nodes import Cell, Either, Node, Pair, Part, Rows
 from jobs.models import Revision
 
 WORSE = {"pass": 0, "not applicable": 0, "caution": 1, "review": 2, "fail": 3}
-QUANTITY = {"life": "life", "load": "", "percent": "", "": ""}  # of the form's dimensions that are no quantity's name
+LOADS = {"area": "area load", "line": "line load", "point": "force"}  # what a load's value is, by its type
 HAIR = 1e-6  # a ratio or figure that moves by less than this share of itself stands still
 Document = Mapping[str, Any]
 Value = float | str | None  # a figure is a number, or a word such as a mode of failure
@@ -132,7 +132,9 @@ class _Leaf:
     def text(self) -> str:
         if isinstance(self.value, bool):
             return "yes" if self.value else "no"
-        unit = UNITS[self.dimension][self.units == "si"]
+        unit = QUANTITIES[self.dimension].unit(self.units) if self.dimension in QUANTITIES else ""
+        if self.dimension == "percent":
+            unit = "%"
         if isinstance(self.value, int | float):
             return f"{self.value:,.6g} {unit}".strip()
         if isinstance(self.value, list) and not any(isinstance(item, list | dict) for item in self.value):
@@ -147,10 +149,10 @@ class _Leaf:
         return mine is not None and theirs is not None and abs(mine - theirs) <= 1e-9 * max(abs(mine), abs(theirs))
 
     def _in_us(self) -> float | None:
-        quantity = QUANTITY.get(self.dimension, self.dimension)
-        if quantity not in QUANTITIES or isinstance(self.value, bool) or not isinstance(self.value, int | float | str):
+        plain = isinstance(self.value, int | float | str) and not isinstance(self.value, bool)
+        if self.dimension not in QUANTITIES or not plain:
             return None
-        return read_number(self.value, "", quantity, Range(), self.units, Faults())
+        return read_number(self.value, "", self.dimension, Range(), self.units, Faults())
 
 
 def _leaves(document: Document) -> Iterator[_Leaf]:
@@ -166,6 +168,8 @@ def _walk(value: Any, node: Node | None, path: str, words: tuple[str, ...], unit
         for key in order:
             place = inside.get(key)
             label = (place.label if place else "") or key.replace("_", " ")
+            if isinstance(place, Cell) and place.dimension == "load":
+                place = replace(place, dimension=LOADS.get(str(value.get("type")), ""))
             yield from _walk(value[key], place, f"{path}.{key}" if path else key, (*words, label), units)
     elif isinstance(value, list) and isinstance(node, Rows) and not isinstance(node.item, Cell):
         for key, label, item in _items(value, node):

@@ -47,8 +47,12 @@ def by_hand(found: dict[str, Any], result: dict[str, Any]) -> dict[str, float]:
 
 @pytest.mark.parametrize(
     "given",
-    [strip(), strip(loads=[{"label": "use", "case": "live", "type": "area", "value": 120}])],
-    ids=["light", "heavy"],
+    [
+        strip(),
+        strip(loads=[{"label": "use", "case": "live", "type": "area", "value": 120}]),
+        strip(supports=[{"at": 4, "bearing": 2}, {"at": 82, "bearing": 2}]),
+    ],
+    ids=["light", "heavy", "overhanging"],
 )
 def test_no_design_of_a_small_space_beats_what_the_finder_answers(given: dict[str, Any]) -> None:
     piece, answered = parse(given), search(given, SMALL)
