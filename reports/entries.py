@@ -12,6 +12,7 @@ from reports.after_entries import After, LoadPlan, after_of, load_plans_of
 from reports.batch_entries import Batch, batch_of
 from reports.models import RecordKind
 from reports.noted import Noted, noted, when
+from reports.strength_plot import Gain, gain_of
 
 
 @dataclass(frozen=True)
@@ -60,6 +61,7 @@ class Floor:
     form_check: Noted | None = None
     pour: Noted | None = None
     strengths: tuple[Noted, ...] = ()
+    gain: Gain = field(default_factory=Gain)
     rounds: tuple[Round, ...] = ()
     load_tests: tuple[Noted, ...] = ()
     installation: Noted | None = None
@@ -92,6 +94,7 @@ def floor_of(piece: Piece, kind: str) -> Floor:
         form_check=noted(form, "core_held", "sleeves_sealed", "pockets_set", "rod_heights") if form else None,
         pour=_pour(pour) if pour else None,
         strengths=tuple(_strength(test) for test in tests),
+        gain=gain_of(pour) if "strength" in wanted else Gain(),
         rounds=tuple(_round(one, stops.get(one.pk)) for one in rounds),
         load_tests=tuple(
             noted(t, "load_lbf", "deflection_in", "residual_in", "cracks_seen", "accepted") for t in loads

@@ -35,6 +35,7 @@ from reports.sheet import (
 )
 from reports.shown import BLANK, entry, pairs, shown
 from reports.sign_off import SignOff
+from reports.strength_plot import strength_plot
 from reports.words import figure_text, number_text
 
 Section = tuple[str, list[Flowable]]
@@ -77,7 +78,7 @@ def pour_ticket(facts: RecordFacts, piece: Piece, width: float) -> tuple[Badge, 
         ("The pour", _batch(floor.pour, piece, width)),
         ("The batch as weighed", batch_tables.weights(floor.batch.ticket, piece, width) if floor.pour else []),
         ("Rods, sleeves and anchors in it", batch_tables.lots(floor.batch.lots, width)),
-        ("Strength tests of this pour", strength_rows(floor.strengths, piece, width)),
+        ("Strength tests of this pour", [*strength_rows(floor.strengths, piece, width), *_gain(floor, piece, width)]),
         ("Coupons and washouts", batch_tables.tests(floor.batch, piece, width)),
         ("Cure", batch_tables.cure(floor.batch, piece, width)),
         (
@@ -222,9 +223,16 @@ def strength_rows(tests: Sequence[Noted], piece: Piece, width: float) -> list[Fl
     return [ruled_table(head, rows, [width * p for p in (0.25, 0.2, 0.37, 0.18)], numbers=(3,))]
 
 
+def _gain(floor: Floor, piece: Piece, width: float) -> list[Flowable]:
+    """The tests against age, once there are two."""
+    plot = strength_plot(floor.gain, piece) if len(floor.gain.tests) > 1 else None
+    return [Spacer(1, 8), *tables.plot_parts(plot, width, set(), 150)] if plot else []
+
+
 def _strength_wanted(floor: Floor, piece: Piece, width: float) -> list[Flowable]:
     wanted = shown(piece.concrete.strength_at_stressing_psi, "stress", piece)
-    return [para(f"Wanted at stressing: {wanted}."), Spacer(1, 3), *strength_rows(floor.strengths, piece, width)]
+    rows = strength_rows(floor.strengths, piece, width)
+    return [para(f"Wanted at stressing: {wanted}."), Spacer(1, 3), *rows, *_gain(floor, piece, width)]
 
 
 def _form_check(check: Noted | None, piece: Piece, width: float) -> list[Flowable]:

@@ -105,9 +105,15 @@ def draw_plot(plot: Plot, *, width: float, height: float, size: float = 8.0) -> 
     top = _key(figure, plot, shown, size)
     axes = _axes_of(plot, shown, (width, height), top, size)
     _grid(figure, axes, plot.x_label, size)
-    _levels(figure, axes, plot.levels, size)
+    _level_lines(figure, axes, plot.levels)
+    marks = [(axes.x(x), axes.y(y)) for curve in shown if curve.dots for x, y in _points(curve)]
     for number, curve in enumerate(shown):
-        _curve(figure, axes, curve, number)
+        if not curve.dots:
+            _curve(figure, axes, curve, number)
+    _level_names(figure, axes, plot.levels, size, marks)
+    for number, curve in enumerate(shown):  # after the names: what was measured is never under one
+        if curve.dots:
+            _curve(figure, axes, curve, number)
     for spot in plot.spots:
         _spot(figure, axes, spot)
     return Drawn(plot, figure, axes, shown)
@@ -165,14 +171,20 @@ def _grid(figure: Figure, axes: Axes, x_label: str, size: float) -> None:
     figure.add(Text((left + right) / 2, bottom + 2.75 * size, x_label, size, "note"))
 
 
-def _levels(figure: Figure, axes: Axes, levels: Sequence[Level], size: float) -> None:
-    """A line with its name where it lies in the field; the name alone, with an arrow, where it lies far outside."""
-    _, top, right, bottom = axes.box
-    taken: list[float] = []
+def _level_lines(figure: Figure, axes: Axes, levels: Sequence[Level]) -> None:
+    """A line for each level that lies in the field."""
     for level in levels:
         y = axes.y(level.value)
         if _inside(axes, y):
-            figure.add(Line(((axes.box[0], y), (right, y)), "limit", 1.2, (9, 3)))
+            figure.add(Line(((axes.box[0], y), (axes.box[2], y)), "limit", 1.2, (9, 3)))
+
+
+def _level_names(
+    figure: Figure, axes: Axes, levels: Sequence[Level], size: float, marks: Sequence[tuple[float, float]]
+) -> None:
+    """The name of each at its line, clear of measured points; with an arrow in words where it lies far outside."""
+    _, top, _, bottom = axes.box
+    taken: list[float] = []
     for level in sorted(levels, key=lambda level: -level.value):
         y = axes.y(level.value)
         words = f"{level.name} {number_text(level.value)}"
@@ -184,7 +196,18 @@ def _levels(figure: Figure, axes: Axes, levels: Sequence[Level], size: float) ->
         while any(abs(at - other) < 1.15 * size for other in taken):
             at += 1.2 * size if at < (top + bottom) / 2 else -1.2 * size
         taken.append(at)
-        _backed(figure, right - 3, at, words, size)
+        _backed(figure, _clear_right(axes, at, text_width(words, size), size, marks), at, words, size)
+
+
+def _clear_right(axes: Axes, y: float, wide: float, size: float, marks: Sequence[tuple[float, float]]) -> float:
+    """Where a name this wide may end so that no measured point lies under it; at the right where none is free."""
+    left, _, right, _ = axes.box
+    for end in (right - 3 - 0.1 * step * (right - left) for step in range(10)):
+        if end - wide < left + 2:
+            break
+        if not any(end - wide - 4 < x < end + 6 and y - size - 3 < at < y + 0.3 * size + 3 for x, at in marks):
+            return end
+    return right - 3
 
 
 def _inside(axes: Axes, y: float) -> bool:

@@ -24,6 +24,7 @@ urlpatterns = [
     path("revisions/<int:pk>/records/", views.revision_records, name="revision_records"),
     path("revisions/<int:pk>/record/", views.request_record, name="request_record"),
     path("pieces/<int:pk>/records/", views_pieces.piece_records, name="piece_records"),
+    path("pieces/<int:pk>/plots/", views_plots.piece_plots, name="piece_plots"),
     path("pieces/<int:pk>/record/", views_pieces.request_piece_record, name="request_piece_record"),
     path("records/<str:number>/", views.record, name="record"),
     path("records/<str:number>/file/", views.record_file, name="record_file"),

@@ -10,9 +10,10 @@ from django.views.decorators.http import require_GET
 
 from engineering.models import Study
 from engineering.queries import latest_run
-from jobs.access import revision_for, stressing_for, study_for
+from jobs.access import piece_for, revision_for, stressing_for, study_for
 from reports.compared_plots import compared_results, compared_studies
 from reports.entries import readings_in_order
+from reports.piece_plots import piece_page_plots
 from reports.plot_data import result_plots, stressing_plots
 from reports.plot_pages import page_plots
 
@@ -35,6 +36,14 @@ def stressing_readings(request: HttpRequest, pk: int) -> HttpResponse:
         f"stressing-{stressing.pk}",
     )
     return _answer(request, {"plots": found, "heading": f"Stressing of {stressing.piece}", "revision": None})
+
+
+@require_GET
+def piece_plots(request: HttpRequest, pk: int) -> HttpResponse:
+    """What was measured on one piece: strength, readings against targets, the load test over the predicted curve."""
+    piece = piece_for(request.user, pk)
+    found = piece_page_plots(piece)
+    return _answer(request, {"plots": found, "heading": str(piece), "revision": None, "piece": piece})
 
 
 @require_GET

@@ -1,4 +1,4 @@
-"""How fast the engine is, in one table: `python tests/benchmarks/run.py`. A minute or so; processor time of one core.
+"""How fast the engine and the records are, in one table: `python tests/benchmarks/run.py`. A minute or so; one core.
 
 Times differ from machine to machine, ratios less so. Nothing is asserted.
 """
@@ -16,8 +16,10 @@ def main() -> None:
     from tests.benchmarks.engine import beside_a_frame_library, one_of_many, one_piece, starting, table
 
     print(f"Python {platform.python_version()}, {os.cpu_count()} cores, load {os.getloadavg()[0]:.1f}")
+    from tests.benchmarks.records import signed_record
+
     many, of_many = one_of_many()
-    for part in (one_piece(), many, beside_a_frame_library(of_many), starting()):
+    for part in (one_piece(), many, beside_a_frame_library(of_many), starting(), signed_record()):
         print(table(part), end="\n\n")
 
 

@@ -13,9 +13,11 @@ from engineering import leases
 from engineering.core.pipeline import run_checks
 from engineering.queries import latest_run
 from jobs.models import Design
+from reports.words import number_text
 from tests.browser.test_accessible import violations
 from tests.factories import make_design, newest
 from tests.reports.documents import example
+from tests.reports.whole_piece import whole_piece
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 
@@ -60,3 +62,29 @@ def test_values_under_keys_and_finger(scheme: str, signed_in: Callable[..., Page
     assert violations(page) == []
     if folder := os.environ.get("SCREENSHOTS"):
         page.locator("section", has=plot).screenshot(path=Path(folder) / f"plots-{scheme}.png")
+
+
+@pytest.mark.parametrize("size", [1280, 820])
+def test_what_was_measured_answers_to_finger_and_keys(size: int, signed_in: Callable[..., Page]) -> None:
+    piece = whole_piece("01-counter-cored")
+    page = signed_in("viewer", viewport={"width": size, "height": 1100})
+    page.goto(f"/pieces/{piece.pk}/records/")
+    page.get_by_role("link", name="Plots of what was measured").click()
+    tests = [number_text(test.mean_psi) for test in piece.pour.strength_tests.order_by("at")]
+    plot = page.locator(f"#piece-{piece.pk}-strength")
+    plot.get_by_role("slider").focus()
+    page.keyboard.press("Home")
+    expect(plot.locator(".plot-values")).to_contain_text(tests[0])
+    page.keyboard.press("ArrowRight")
+    expect(plot.locator(".plot-values")).to_contain_text(tests[1])
+    load = page.locator(f"#load-{piece.pk}-load-to-failure")
+    load.locator(".plot-field").scroll_into_view_if_needed()
+    expect(load.get_by_role("slider")).to_have_count(1)
+    box = load.locator("svg circle").last.bounding_box()
+    assert box is not None
+    page.mouse.click(box["x"] + box["width"] / 2, box["y"] + box["height"] / 2)
+    expect(load.locator(".plot-values")).to_contain_text("measured")
+    assert page.locator(".plot").count() == page.locator(".plot table").count() >= 4
+    assert violations(page) == []
+    if folder := os.environ.get("SCREENSHOTS"):
+        page.screenshot(path=Path(folder) / f"piece-plots-{size}.png", full_page=True)

@@ -8,17 +8,21 @@ from django.urls import reverse
 from hypothesis import given
 from hypothesis import strategies as st
 
+from engineering.core.contract import parse
+from engineering.core.contract.units import QUANTITIES
 from engineering.core.pipeline import run_checks
-from jobs.models import Role, Stage
+from jobs.models import LoadTestReading, Role, Stage
 from reports.drawing.figure import Line
 from reports.plot_data import load_curve, result_plots, stressing_plots
 from reports.plot_pages import page_plots
 from reports.plots import Curve, Level, Plot, draw_plot
+from reports.strength_plot import Gain, gain_of, strength_plot
 from reports.words import number_text
 from tests.factories import make_design, newest, person, piece_at
 from tests.page_reading import as_read
 from tests.reports.documents import HOSTILE, example
 from tests.reports.test_drawing import overlaps
+from tests.reports.whole_piece import whole_piece
 
 
 @pytest.fixture(scope="module")
@@ -146,3 +150,56 @@ def test_everybody_of_the_shop_sees_the_plots_and_nobody_else(role):
         assert "<html" not in part
     assert "Readings in percent of their targets as a table" in part
     assert "There is no finished result" not in part
+
+
+@pytest.mark.django_db
+def test_strength_is_drawn_against_age_with_the_curve_only_where_three_ages_were_tested():
+    piece = whole_piece("01-counter-cored")
+    gain = gain_of(piece.pour)
+    assert [round(age) for age, _ in gain.tests] == [3, 7, 28]
+    assert [mean for _, mean in gain.tests] == [t.mean_psi for t in piece.pour.strength_tests.order_by("at")]
+    described = parse(piece.revision.specification.document)
+    plot = strength_plot(gain, described)
+    measured, curve = plot.curves
+    assert measured.dots
+    assert list(measured.y) == [mean for _, mean in gain.tests]
+    assert (curve.x[0], curve.x[-1]) == pytest.approx((measured.x[0], measured.x[-1]))
+    assert [level.value for level in plot.levels] == [4500, 7000]
+    fewer = Gain(gain.tests[:2])
+    assert len(strength_plot(fewer, described).curves) == 1
+    assert "Three ages" in strength_plot(fewer, described).note
+    assert strength_plot(Gain(), described) is None
+
+
+@pytest.mark.django_db
+def test_the_plots_of_a_piece_have_every_measured_value_in_a_table_beside_them():
+    piece = whole_piece("06-stair-tread-si")
+    client = Client()
+    client.force_login(person(Role.VIEWER))
+    page = client.get(reverse("piece_plots", args=[piece.pk]))
+    assert page.status_code == 200
+    text = page.content.decode()
+    assert [f'id="piece-{piece.pk}-strength"' in text, f'id="load-{piece.pk}-load-to-failure"' in text] == [True, True]
+    assert text.count('class="plot-field"') == text.count("<table>") >= 4
+    for test in piece.pour.strength_tests.all():
+        assert f">{number_text(QUANTITIES['stress'].from_us(test.mean_psi, 'si'))}</td>" in text
+    for look in LoadTestReading.objects.filter(plan__piece=piece):
+        assert f">{number_text(QUANTITIES['force'].from_us(look.load_lbf, 'si'))}</td>" in text
+    empty = client.get(reverse("piece_plots", args=[piece_at(Stage.ORDERED).pk]))
+    assert "no finished result" in empty.content.decode()
+    assert Client().get(reverse("piece_plots", args=[piece.pk])).status_code == 302
+
+
+def test_names_of_limits_give_way_to_measured_points_and_never_lie_over_one():
+    points = Curve("crown", [5.0, 6.0, 7.0, 8.0], [9.6] * 4, dots=True)
+    plot = Plot("p", "T", "turn", "in", (points, Curve("c", [0, 8], [0, 1])), (Level("at the end", 10.0),))
+    drawn = draw_plot(plot, width=400, height=150)
+    name = next(t for t in drawn.figure.texts() if t.text.startswith("at the end"))
+    left, top, right, bottom = name.box()
+    for x, y in zip(points.x, points.y, strict=True):
+        assert not (left < drawn.axes.x(x) < right and top < drawn.axes.y(y) < bottom)
+    crowded = Curve("crown", [n / 10 for n in range(80)], [9.6] * 80, dots=True)
+    items = draw_plot(Plot("p", "T", "turn", "in", (crowded,), plot.levels), width=400, height=150).figure.items
+    place = next(n for n, item in enumerate(items) if getattr(item, "text", "").startswith("at the end"))
+    dots = [n for n, item in enumerate(items) if type(item).__name__ == "Circle" and item.role == "series-1"]
+    assert min(dots[1:]) > place  # the first is the sample in the key

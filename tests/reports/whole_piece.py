@@ -71,8 +71,13 @@ def _cured(piece: Piece, pour: Pour, crew: Any) -> None:
         source="logger 3",
         readings=[(start_at + timedelta(hours=h), f) for h, f in ((1, 70.7), (9, 103.1))],
     )
-    production.record_strength_test(pour, by=crew, kind="cube", specimens_psi=[7310.0, 7455.0])
-    production.record_strength_test(pour, by=crew, kind="cylinder", specimens_psi=[6120.0, 6245.0, 6390.0])
+    for days, kind, broken in (
+        (3, "cube", [5210.0, 5355.0]),
+        (7, "cube", [7310.0, 7455.0]),
+        (28, "cylinder", [7120.0, 7245.0, 7390.0]),
+    ):
+        at = start_at + timedelta(days=days)
+        production.record_strength_test(pour, by=crew, kind=kind, specimens_psi=broken, at=at)
     specimens = [
         {"yield_lbf": 51.7, "ultimate_lbf": 93.1, "span_in": 10.1, "width_in": 2.03, "depth_in": 0.49},
         {"yield_lbf": 54.9, "ultimate_lbf": 98.3, "span_in": 10.1, "width_in": 1.97, "depth_in": 0.52},

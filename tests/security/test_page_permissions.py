@@ -149,6 +149,7 @@ TABLE: dict[str, tuple[set[str], set[str]]] = {
     "revision_plots": (ALL, NONE),
     "revision_dxf": (ALL, NONE),
     "stressing_plots": (ALL, NONE),
+    "piece_plots": (ALL, NONE),
     "drawing_preview": (NONE, ALL),
     "shop_certificates": (PUBLIC, NONE),
     "revision_records": (ALL, NONE),
