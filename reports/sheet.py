@@ -144,6 +144,7 @@ class _NumberedCanvas(Canvas):
         super().__init__(*args, **kwargs)
         self._held: list[dict[str, Any]] = []
         _set_issue_time(self, self.words.issued)
+        self.setViewerPreference("DisplayDocTitle", "true")
 
     def showPage(self) -> None:  # noqa: N802 - reportlab's name
         self._held.append(dict(self.__dict__))

@@ -1,10 +1,12 @@
 """Poppler, which shares no code with what signs and sets the records, reads them too. PDFSIG names its pdfsig."""
 
+import io
 import os
 import re
 import subprocess
 from pathlib import Path
 
+import pypdf
 import pytest
 from asn1crypto import pem
 
@@ -143,6 +145,20 @@ def test_poppler_reads_the_data_of_every_kind(tmp_path, every_kind):
         assert all(re.search(r"\byes\s+yes\s+yes\b", row) for row in rows), kind
         listed = run(tool("pdfdetach"), "-list", tmp_path / "record.pdf")
         assert "3 embedded files" in listed, kind
+
+
+def test_no_kind_claims_to_be_what_no_validator_showed(every_kind):
+    """PDF/A, PDF/UA and tagging are claimed nowhere: nothing here could check them. What is true is said: the language
+    of the text and the title to show.
+    """
+    for kind, data in every_kind.items():
+        root = pypdf.PdfReader(io.BytesIO(data)).trailer["/Root"]
+        assert "/MarkInfo" not in root, kind
+        assert "/StructTreeRoot" not in root, kind
+        assert "/Metadata" not in root, kind
+        assert b"pdfaid" not in data, kind
+        assert root["/Lang"] == "en-US", kind
+        assert root["/ViewerPreferences"]["/DisplayDocTitle"], kind
 
 
 @pytest.mark.qpdf

@@ -35,7 +35,9 @@ function tell(plot, index, drawn = true) {
   const at = Math.max(0, Math.min(rows.length - 1, index));
   const found = rows[at];
   const names = [...plot.querySelectorAll("thead th")].map((head) => head.textContent.trim());
-  const values = found.cells.map((cell, i) => `${names[i + 1]} ${cell.text}`).join("; ");
+  const told = found.cells.map((cell, i) => ({ words: `${names[i + 1]} ${cell.text}`, has: cell.y !== null }));
+  const some = told.some((each) => each.has);
+  const values = told.filter((each) => each.has || !some).map((each) => each.words).join("; ");
   const words = `${names[0]} ${found.name}: ${values}`;
   const field = plot.querySelector(".plot-field");
   field.setAttribute("aria-valuenow", String(at + 1));
