@@ -135,24 +135,19 @@ class Reading:
 
     def trace(self, variant: int, station: int, rods: Array, moments: dict[str, Array], stress: float) -> Trace:
         """The corner and the moment that give `stress`; rods (C, V, S), moments by what they are called (V, S)."""
-        stresses, best, gap = self.analysis.stresses, None, np.inf
-        for label, moment in moments.items():
-            for corner in range(rods.shape[0]):
-                at = (corner, variant, station)
-                one = Trace(
-                    float(stresses.corner_z_in[at]),
-                    float(stresses.corner_y_in[at]),
-                    float(rods[at]),
-                    float(moment[variant, station]),
-                    float(stresses.per_moment[at]),
-                    label,
-                )
-                off = abs(one.rods_psi + one.moment_lbf_in * one.per_moment - stress)
-                if off < gap - 1e-9:
-                    best, gap = one, off
-        if best is None:
-            raise ValueError("a section without corners")
-        return best
+        stresses, here = self.analysis.stresses, (slice(None), variant, station)
+        labels, at = list(moments), np.array([moment[variant, station] for moment in moments.values()])
+        off = np.abs(rods[here] + at[:, None] * stresses.per_moment[here] - stress)
+        which, corner = divmod(int((off <= off.min() + 1e-9).argmax()), off.shape[1])  # of equals the first
+        one = (corner, variant, station)
+        return Trace(
+            float(stresses.corner_z_in[one]),
+            float(stresses.corner_y_in[one]),
+            float(rods[one]),
+            float(at[which]),
+            float(stresses.per_moment[one]),
+            labels[which],
+        )
 
 
 def early_or_final(early: Extremes, final: Extremes, name: str) -> Array:

@@ -72,13 +72,11 @@ def format_number(value: float, digits: int = 4) -> str:
     Whole digits are never rounded away: 123456.7 is 123457 whatever `digits` says. Minus is the ASCII one, so
     that the text can be read back.
     """
+    short = f"{value:.{digits}g}"
+    if "e" not in short and "n" not in short:  # neither an exponent nor nan or inf: that is the answer
+        return "0" if value == 0 else short
     if not math.isfinite(value):
         raise ValueError(f"not a finite number: {value}")
-    if value == 0:
-        return "0"
-    short = f"{value:.{digits}g}"  # the answer, unless it came out with an exponent
-    if "e" not in short:
-        return short
     decimals = digits - 1 - math.floor(math.log10(abs(value)))
     if decimals <= 0:
         return f"{value:.0f}"
