@@ -2,11 +2,13 @@
 
 from django.urls import path
 
-from jobs.views import offline, tablet
+from jobs.views import offline, tablet, trust
 
 urlpatterns = [
     path("service-worker.js", offline.service_worker, name="service_worker"),
     path("manifest.webmanifest", offline.manifest, name="manifest"),
+    path("trust/", trust.trust, name="trust"),
+    path("trust/shop-authority.crt", trust.authority_file, name="authority_file"),
     path("offline/", offline.offline, name="offline"),
     path("tablet/", tablet.tablet, name="tablet"),
     path("tablet/pages.json", tablet.pages_to_keep, name="tablet_pages"),

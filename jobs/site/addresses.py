@@ -23,6 +23,13 @@ def names_for(host: str) -> list[str]:
     return [part for part in (name, f"{name}.local", lan_address()) if part]
 
 
+def certified_for(host: str) -> list[str]:
+    """The names that a certificate for `host` stands for: those of the network first, then the machine to itself."""
+    if host not in EVERYWHERE:
+        return [host.strip("[]")]
+    return [*([lan] if (lan := lan_address()) else []), *names_for(host)[:2], "localhost", "127.0.0.1"]
+
+
 def shown_for(host: str) -> list[str]:
     """The names to print, the likeliest first."""
     if host not in EVERYWHERE:

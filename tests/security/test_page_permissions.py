@@ -35,6 +35,8 @@ TABLE: dict[str, tuple[set[str], set[str]]] = {
     "service_worker": (PUBLIC, NONE),
     "manifest": (PUBLIC, NONE),
     "offline": (PUBLIC, NONE),
+    "trust": (PUBLIC, NONE),
+    "authority_file": (PUBLIC, NONE),
     "tablet": (ALL, OFFICE),
     "tablet_pages": (ALL, NONE),
     "refusal_dismiss": (ALL, ALL),

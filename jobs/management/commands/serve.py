@@ -4,7 +4,8 @@ import logging
 import signal
 import threading
 from argparse import ArgumentParser
-from contextlib import AbstractContextManager, nullcontext
+from collections.abc import Iterator
+from contextlib import AbstractContextManager, contextmanager, nullcontext
 from types import FrameType
 from typing import Any
 
@@ -18,7 +19,7 @@ from django.core.wsgi import get_wsgi_application
 from django.urls import NoReverseMatch, reverse
 
 from engineering import leases
-from jobs.site import addresses, one_server, setup_code
+from jobs.site import addresses, local_authority, one_server, setup_code, trust_server
 from jobs.site.embedded import Embedded
 
 THREADS = 4     # more only queue for the interpreter lock on a small machine
@@ -33,6 +34,7 @@ class LoggingServer(Server):
 
 
 class Command(BaseCommand):
+    trust_address = ""
     help = "Run the site and its worker in this process. It prints the address and opens nothing."
 
     def add_arguments(self, parser: ArgumentParser) -> None:
@@ -42,11 +44,20 @@ class Command(BaseCommand):
         parser.add_argument("--certificate",
                             help="PEM file; with --key the site speaks https, which tablets need to work offline")
         parser.add_argument("--key", help="PEM file of the certificate's private key")
+        parser.add_argument("--tls", action="store_true",
+                            help="https with an authority of the shop's own, made once; tablets come to trust it by a "
+                                 "page that this prints")
+        parser.add_argument("--trust-port", type=int,
+                            help="port of that page, over plain http (default: the next one; 0 takes a free one)")
 
-    def handle(self, *args: Any, host: str, port: int, certificate: str | None, key: str | None,
-               **options: Any) -> None:
+    def handle(self, *args: Any, host: str, port: int, certificate: str | None = None, key: str | None = None,
+               tls: bool = False, trust_port: int | None = None, **options: Any) -> None:
         if bool(certificate) != bool(key):
             raise CommandError("--certificate and --key go together.")
+        if tls and certificate:
+            raise CommandError("Either --tls makes a certificate, or --certificate and --key name one.")
+        if tls:
+            certificate, key = self.own_certificate(host)
         if certificate and key:
             settings.SESSION_COOKIE_SECURE = settings.CSRF_COOKIE_SECURE = settings.SECURE_SSL_REDIRECT = True
         server = self.listening(host, port, certificate, key)
@@ -54,12 +65,38 @@ class Command(BaseCommand):
             with self.alone():
                 call_command("migrate", interactive=False, verbosity=0)
                 self.before_serving()
+                if tls:
+                    settings.SECURE_REDIRECT_EXEMPT = [*settings.SECURE_REDIRECT_EXEMPT, "^trust/", "^static/"]
                 server.wsgi_app = get_wsgi_application()
-                self.run(server, host)
+                with self.trust_door(server, host, trust_port) if tls else nullcontext():
+                    self.run(server, host)
         except one_server.InUse as exc:
             raise CommandError(str(exc)) from exc
         finally:
             server.stop()       # twice does no harm
+
+    def own_certificate(self, host: str) -> tuple[str, str]:
+        """Made where it is not there or no longer serves."""
+        try:
+            files = local_authority.ready(settings.DATA / "tls", addresses.certified_for(host))
+        except (OSError, ValueError) as exc:
+            raise CommandError(f"No certificate could be made: {exc}") from exc
+        return str(files.site), str(files.site_key)
+
+    @contextmanager
+    def trust_door(self, server: Server, host: str, trust_port: int | None) -> Iterator[None]:
+        """Over plain http: how to trust the site, and nothing else of it."""
+        name, port = addresses.shown_for(host)[-1], server.bind_addr[1]
+        settings.SECURE_ADDRESS = f"https://{name}:{port}/"
+        wanted = trust_port if trust_port is not None else port + 1 if port < 65535 else 0
+        door = self.listening(host, wanted, None, None)
+        door.wsgi_app = trust_server.door(server.wsgi_app, settings.SECURE_ADDRESS)
+        threading.Thread(target=door.serve, name="trust door", daemon=True).start()
+        self.trust_address = f"http://{name}:{door.bind_addr[1]}/trust/"
+        try:
+            yield
+        finally:
+            door.stop()
 
     def alone(self) -> AbstractContextManager[None]:
         """On SQLite this process is the only one; with PostgreSQL there may be many."""
@@ -126,6 +163,11 @@ class Command(BaseCommand):
         self.say("Camberbook is running at")
         for name in addresses.shown_for(host):
             self.say(f"    {scheme}://{name}:{port}/")
+        if self.trust_address:
+            authority = local_authority.read_certificate(local_authority.Files(settings.DATA / "tls").authority)
+            self.say("Once on each tablet, to trust it, with this fingerprint to compare:")
+            self.say(f"    {self.trust_address}")
+            self.say(f"    {local_authority.fingerprint(authority)}")
         if not get_user_model().objects.exists():
             self.say("There are no accounts yet. Make the manager's account, with this set-up code, at")
             self.say(f"    {scheme}://{addresses.shown_for(host)[0]}:{port}{first_account_path()}")
