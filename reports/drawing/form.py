@@ -22,6 +22,7 @@ def form_figures(piece: Piece, *, turned: bool, width: float, size: float, enlar
         heading=f"Plan {down}",
         front=edges[0],
         back=edges[1],
+        north_up=not turned,
     )
     elevation = draw_elevation(
         shown,

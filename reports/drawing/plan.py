@@ -12,14 +12,24 @@ HIGHEST = 240.0  # a plan is drawn at most this high [pt]
 LEFT_ROOM = 7.0  # for the names of chains, in letter heights
 
 
-def draw_plan(piece: Piece, *, width: float, size: float, heading: str, front: str, back: str) -> Figure:
-    """z runs up the paper from the edge named `front`. Dimensions: zones, supports, lift points; rods across."""
+NORTH = "north of the form"
+
+
+def draw_plan(
+    piece: Piece, *, width: float, size: float, heading: str, front: str, back: str, north_up: bool = True
+) -> Figure:
+    """z runs up the paper from the edge named `front`. Dimensions: zones, supports, lift points; rods across.
+
+    `north_up`: the north of the form is the back edge as installed, so it points down once the piece is turned over.
+    """
     figure = Figure(width, 0, f"Plan of piece {piece.mark}", f"{heading}. {front} below, {back} above.")
     low, high = _edges(piece)
     right = 22 + max((text_width(_rod_words(r, low, piece), size, bold=True) for r in piece.rods), default=0.0)
     scale = min((width - LEFT_ROOM * size - right - 24) / piece.length_in, HIGHEST / (high - low))
     figure.scale = scale
-    figure.add(Text(4, 1.1 * size, shorten(heading, size, width - 8, bold=True), size, "note", "start", bold=True))
+    room = width - 40 - text_width(NORTH, 0.9 * size)
+    figure.add(Text(4, 1.1 * size, shorten(heading, size, room, bold=True), size, "note", "start", bold=True))
+    _north(figure, width, size, up=north_up)
     top = 3.6 * size
     view = View(LEFT_ROOM * size, top + high * scale, scale, scale)
     figure.add(Text(view.left, top - 0.5 * size, back, 0.9 * size, "note", "start"))
@@ -36,6 +46,17 @@ def draw_plan(piece: Piece, *, width: float, size: float, heading: str, front: s
     figure.add(Text(view.left, y + 1.2 * size, unit_note(piece.units), 0.86 * size, "note", "start"))
     figure.height = y + 2.2 * size
     return figure
+
+
+def _north(figure: Figure, width: float, size: float, *, up: bool) -> None:
+    """An arrow in the corner with its words: which way round the form stands, on every plan alike."""
+    x, head, tail = width - 10, (0.2 if up else 2.6) * size, (2.6 if up else 0.2) * size
+    wing = head + (0.9 if up else -0.9) * size
+    figure.add(
+        Text(x - 8, 1.1 * size, NORTH, 0.9 * size, "note", "end"),
+        Line(((x, tail), (x, wing)), "note", 1.0),
+        Polygon((((x, head), (x + 0.4 * size, wing), (x - 0.4 * size, wing)),), "note", "solid", 0.4),
+    )
 
 
 def _edges(piece: Piece) -> tuple[float, float]:

@@ -11,7 +11,8 @@ from engineering.core.contract import SpecificationRefused, parse
 from reports.drawing import piece_figure, piece_svg
 from reports.drawing.dimensions import stations_of
 from reports.drawing.edges import edges_from_above, edges_from_front
-from reports.drawing.figure import Circle, Figure, Line, Text, text_width
+from reports.drawing.figure import Circle, Figure, Line, Polygon, Text, text_width
+from reports.drawing.form import form_figures
 from reports.drawing.hatch import hatch_lines
 from reports.drawing.lengths import length_text
 from reports.drawing.turned import turned_over
@@ -201,3 +202,16 @@ def test_many_rods_in_little_room_are_counted():
     assert marks_text(marks, 8, 1000) == ", ".join(marks)
     assert marks_text(marks, 8, 60) == "R1 … R7"
     assert marks_text(marks, 8, 30) == "R1 +6"
+
+
+def test_the_north_of_the_form_points_to_the_edge_that_is_the_back_as_installed():
+    """Up on the plan as installed, whose back edge is above; down once turned over, where that edge lies below."""
+    made = parse(example("01-counter-cored"))
+    for turned in (False, True):
+        plan = form_figures(made, turned=turned, width=498, size=8)[0]
+        arrow = next(p for p in plan.items if isinstance(p, Polygon) and p.role == "note")
+        (_, head), (_, wing), _ = arrow.rings[0]
+        back = next(t for t in plan.texts() if t.text.startswith("BACK EDGE"))
+        front = next(t for t in plan.texts() if t.text.startswith("FRONT EDGE"))
+        assert (head < wing) == (back.y < front.y)
+        assert any(t.text == "north of the form" for t in plan.texts())
