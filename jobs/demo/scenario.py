@@ -13,7 +13,7 @@ from engineering.queries import described_piece
 from engineering.tasks import perform_check_run
 from jobs import stages, targets
 from jobs.actions import designs as design_actions
-from jobs.actions import orders, pieces, production, shop
+from jobs.actions import orders, pieces, production, shop, stock
 from jobs.demo import designs
 from jobs.demo.people import Crew
 from jobs.models import Design, Mix, Order, Piece, Pour, Stage, Stressing, Wrench
@@ -90,6 +90,9 @@ class Story:
         shop.save_wrench(
             by=manager, name="Wrench 1, old", certificate="TW-0113", calibrated_until=today - timedelta(days=24)
         )
+
+        for lot, description in (("H-2207", "1/2-13 UNC A193 B7"), ("H-2311", "5/8-11 UNC A193 B7")):
+            stock.save_lot(by=manager, kind="rod", lot=lot, description=description, certificate=f"{lot}, made up")
 
     def order(self, number: str, client: str, site: str, due_in_days: int) -> Order:
         return orders.create_order(

@@ -28,8 +28,17 @@ function mark() {
     const all = own.length ? own : drawing().querySelectorAll(".dw-" + role);
     for (const one of all) { one.classList.add("pointed"); found += 1; }
   }
+  if (WIDE.matches) bringIntoSight(drawing().querySelector(".pointed"));
   const said = panel().querySelector(".on-drawing");
   if (said) said.hidden = found === 0;
+}
+
+// The column beside the form scrolls by itself; the page under the fingers stays where it is.
+function bringIntoSight(one) {
+  if (!one) return;
+  const column = panel().parentElement;
+  const at = one.getBoundingClientRect(), top = column.getBoundingClientRect().top;
+  if (at.top < top || at.bottom > panel().getBoundingClientRect().top) column.scrollTop += at.top - top - 80;
 }
 
 async function show(asked) {
