@@ -93,6 +93,9 @@ def test_tablet_pages(scheme: str, signed_in: Callable[..., Page]) -> None:
                 f"/pieces/{under_way.pk}/stressing/",
                 f"/pieces/{loaded}/load-test/",
                 f"/pieces/{delivered}/install/",
+                "/tablet/",
+                "/tablet/change-over/",
+                "/pin/",
                 "/people/",
             ],
         )

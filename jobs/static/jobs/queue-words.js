@@ -6,4 +6,4 @@ export function say(key, values = {}) {
   return (words[key] || key).replace(/\{(\w+)\}/g, (whole, name) => (name in values ? values[name] : whole));
 }
 
-export const clock = (at) => new Date(at).toLocaleTimeString(document.documentElement.lang, { hour: "2-digit", minute: "2-digit" });
+export const clock = (at) => new Date(at).toLocaleTimeString(document.documentElement.lang, { hour: "2-digit", minute: "2-digit", hourCycle: "h23" });

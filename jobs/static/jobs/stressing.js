@@ -140,7 +140,7 @@ function markTurn(turn, within) {
   if (!item) return;
   item.classList.remove("now", "done", "out");
   item.classList.add(within ? "done" : "out", "waits");
-  item.textContent = `${item.dataset.share} ${within ? "✓" : "✗"} ⧗`;
+  item.textContent = `${item.dataset.share} ${within ? "✓" : "✗"} ○`;
 }
 
 const isRead = (turn) => {
