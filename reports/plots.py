@@ -146,6 +146,8 @@ def _axes_of(plot: Plot, curves: Sequence[Curve], paper: tuple[float, float], to
         x_ticks = [(v, t) for v, t in (*AGES, *((y * 365.25, f"{y} y") for y in YEARS)) if ends[0] <= v <= ends[1]]
     else:
         ticks = nice_ticks(min(xs), max(xs))
+        if all(float(x).is_integer() for x in xs) and ticks[-1] - ticks[0] < MOST_TICKS:  # turns are whole
+            ticks = [float(n) for n in range(math.floor(ticks[0]), math.ceil(ticks[-1]) + 1)]
         ends = (ticks[0], ticks[-1])
         x_ticks = [(v, number_text(v)) for v in ticks]
     box = (left, top, paper[0] - 12, paper[1] - 3.2 * size)
