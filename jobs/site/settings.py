@@ -271,3 +271,5 @@ LOGGING = {
 
 if TLS and not CSRF_TRUSTED_ORIGINS and BEHIND_PROXY:
     CSRF_TRUSTED_ORIGINS = [f"https://{host}" for host in ALLOWED_HOSTS if host != "*" and host not in LOCAL_HOSTS]
+
+SECURE_ADDRESS = ""  # where the site answers over TLS, once `serve --tls` knows

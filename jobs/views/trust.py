@@ -28,7 +28,7 @@ def trust(request: HttpRequest) -> HttpResponse:
     context = {
         "fingerprint": fingerprint(certificate),
         "until": certificate.not_valid_after_utc,
-        "secure_address": getattr(settings, "SECURE_ADDRESS", "") or request.build_absolute_uri("/"),
+        "secure_address": settings.SECURE_ADDRESS or request.build_absolute_uri("/"),
         "is_secure": request.is_secure(),
     }
     return render(request, "jobs/tablet/trust.html", context)
