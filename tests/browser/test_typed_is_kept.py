@@ -23,7 +23,9 @@ def sign_in_again(page: Page, username: str) -> None:
     page.get_by_role("button", name="Sign in").click()
 
 
-def test_a_form_sent_after_the_session_ended_waits_on_the_device_and_goes_after_the_sign_in(signed_in: Callable[..., Page]) -> None:
+def test_a_form_sent_after_the_session_ended_waits_on_the_device_and_goes_after_the_sign_in(
+    signed_in: Callable[..., Page],
+) -> None:
     piece, bo = piece_at(Stage.FORMED), person("crew")
     page = signed_in(bo, viewport=TABLET)
     page.goto(f"/pieces/{piece.pk}/form-check/")
