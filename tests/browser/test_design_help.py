@@ -14,6 +14,7 @@ from engineering.models import CheckRun, JobStatus, Study
 from engineering.study_actions import start_study
 from jobs.models import Design
 from tests.browser.test_accessible import violations
+from tests.core import pieces
 from tests.factories import make_design, newest
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
@@ -84,3 +85,24 @@ def test_the_page_of_helps_is_readable_by_all_and_a_design_opens_from_it(
     page.get_by_role("link", name="Open as a draft").first.click()
     expect(page.locator("[name='rods[0].grade']")).to_be_visible()
     expect(page.locator("#verdict-preview")).to_contain_text("worst ratio", timeout=20_000)
+
+
+def test_the_ages_to_tighten_again_at_open_as_a_draft_and_become_the_next_revision(
+    signed_in: Callable[..., Page],
+) -> None:
+    soft = pieces.document()
+    soft["rods"][0].update(grade="F1554-36", jacking_force=3500)
+    design = make_design(document=soft)
+    study = start_study(newest(design).specification, "re-tightening")
+    work(study)
+    page = signed_in("engineer")
+    page.goto(f"/designs/{design.pk}/help/")
+    page.get_by_role("link", name="Open with these ages as a draft").click()
+    ages = page.locator("[name='stressing.restress']")
+    assert newest(design).number == 1, "opening a draft saves nothing"
+    assert [float(age) for age in ages.input_value().split(",")] == [visit["age"] for visit in study.result["visits"]]
+    page.get_by_label("What changed, and why").fill("tightened again, as planned")
+    page.get_by_role("button", name="Save as the next revision").click()
+    page.wait_for_url(f"**/designs/{design.pk}/")
+    assert newest(design).number == 2
+    assert newest(design).specification.document["stressing"]["restress"]
