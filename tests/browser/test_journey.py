@@ -60,6 +60,7 @@ def open_design(page: Page, order: str, mark: str) -> None:
 
 
 def open_piece(page: Page, name: str) -> None:
+    expect(page.locator("form[aria-busy]")).to_have_count(0)  # what was tapped is sent, and its next page is there
     page.goto("/board/")
     page.get_by_role("main").get_by_role("link").filter(has_text=name).first.click()
     expect(page.get_by_role("heading", level=1)).to_contain_text(name)

@@ -83,7 +83,7 @@ async function tapped(event) {
   }
   show();
   const told = await sendAll(entry.n);
-  form.removeAttribute("aria-busy");
+  if (told.entry !== "written") form.removeAttribute("aria-busy");      // else busy until the next page is there
   delete form.dataset.sent;
   if (told.entry === "refused") return sentByHand(form, entry);
   if (form.dataset.draft) forgetDraft(form.dataset.draft);
