@@ -175,6 +175,7 @@ def stressed_rod_by_rod(crew: Page) -> None:
         one_reading(crew)
         expect(crew.locator("#answer")).to_contain_text("IN tolerance")
     crew.get_by_role("button", name="Finish the stressing").click()
+    expect(crew.locator("form[aria-busy]")).to_have_count(0)
     open_piece(crew, "M-5/1")
     mark(crew, "stressed")
     crew.get_by_role("link", name="Cut tails").first.click()
@@ -201,6 +202,7 @@ def one_reading(crew: Page, off: float = 1.0) -> None:
         if value is not None:
             crew.get_by_label(label).fill(f"{float(re.findall(r'-?[0-9.]+', value)[0]) * factor:.3f}")
     crew.get_by_role("button", name=re.compile("Write down rod")).click()
+    expect(crew.locator("form[aria-busy]")).to_have_count(0)  # the page with its answer is there
     expect(crew.locator("#answer")).to_be_visible()
 
 
