@@ -211,6 +211,7 @@ def installed(manager: Page, crew: Page) -> None:
     mark(manager, "delivered")
     open_piece(crew, "M-5/1")
     crew.get_by_role("link", name="Write down the install").first.click()
+    expect(crew.get_by_role("heading", level=1)).to_contain_text("Install of")
     for support, at in zip(crew.get_by_label(re.compile("^Support")).all(), ("47", "1203"), strict=True):
         support.fill(at)
     crew.get_by_role("button", name="Write down the install").click()  # the cautions are not confirmed yet
