@@ -87,9 +87,3 @@ def outcome_of(plan: LoadTestPlan, readings: list[LoadTestReading]) -> Outcome:
         )
     words = f"Not accepted: more than {RESIDUAL_SHARE:.0%} of the deflection is left after 24 hours. Ask the engineer."
     return Outcome(False, words, greatest, residual, most_lbf=most)
-
-
-def predicted_curve(run: CheckRun | None) -> list[tuple[float, float]]:
-    """The engine's own curve, (deflection, load) in the units of the result; empty where there is none."""
-    series = ((run.result if run else None) or {}).get("series", {}).get("load_test.curve")
-    return list(zip(series["x"], series["y"], strict=True)) if series else []

@@ -35,9 +35,10 @@ def gain_of(pour: Pour | None) -> Gain:
         return Gain(points)
 
 
-def strength_plot(gain: Gain, described: Described) -> Plot | None:
-    """Means as broken, the curve between the tested ages, and the strengths the specification asks for."""
-    if not gain.tests:
+def strength_plot(gain: Gain, described: Described, of_mix: StrengthCurve | None = None) -> Plot | None:
+    """Means as broken, the curve between the tested ages, and the strengths the specification asks for. `of_mix`: the
+    curve of all batches of the mix, shown where this batch has none of its own."""
+    if not gain.tests and of_mix is None:
         return None
     stress, units = QUANTITIES["stress"], described.units
 
@@ -45,11 +46,12 @@ def strength_plot(gain: Gain, described: Described) -> Plot | None:
         return stress.from_us(psi, units)
 
     ages_tested, means = [age for age, _ in gain.tests], [of(psi) for _, psi in gain.tests]
-    curves = [Curve("tested, mean as cylinders", ages_tested, means, dots=True, colour=1)]
-    if gain.curve:
-        first, last = gain.curve.first_test_days, gain.curve.last_test_days
+    curves = [Curve("tested, mean as cylinders", ages_tested, means, dots=True, colour=1)] if ages_tested else []
+    curve, name = (gain.curve, "curve through the tests") if gain.curve else (of_mix, "predicted by other batches")
+    if curve:
+        first, last = curve.first_test_days, curve.last_test_days
         ages = [first + (last - first) * step / STEPS for step in range(STEPS + 1)]
-        curves.append(Curve("curve through the tests", ages, [of(gain.curve.strength_psi(a)) for a in ages], colour=0))
+        curves.append(Curve(name, ages, [of(curve.strength_psi(age)) for age in ages], colour=0))
     return Plot(
         "strength",
         "Strength against age",
@@ -61,6 +63,6 @@ def strength_plot(gain: Gain, described: Described) -> Plot | None:
             Level("wanted at 28 days", of(described.concrete.strength_psi)),
         ),
         note="The curve holds between the tested ages and opens no gate: a piece is stressed on broken specimens."
-        if gain.curve
+        if curve
         else "Three ages or more are needed for a curve.",
     )

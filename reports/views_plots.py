@@ -13,7 +13,7 @@ from engineering.queries import latest_run
 from jobs.access import piece_for, revision_for, stressing_for, study_for
 from reports.compared_plots import compared_results, compared_studies
 from reports.entries import readings_in_order
-from reports.piece_plots import piece_page_plots
+from reports.piece_plots import KINDS, piece_page_plots
 from reports.plot_data import result_plots, stressing_plots
 from reports.plot_pages import page_plots
 
@@ -40,9 +40,10 @@ def stressing_readings(request: HttpRequest, pk: int) -> HttpResponse:
 
 @require_GET
 def piece_plots(request: HttpRequest, pk: int) -> HttpResponse:
-    """What was measured on one piece: strength, readings against targets, the load test over the predicted curve."""
+    """What was measured on one piece: strength, readings against targets, the load test over the predicted curve. The
+    pages of the cure and of the load test ask for their own part with `of`."""
     piece = piece_for(request.user, pk)
-    found = piece_page_plots(piece)
+    found = KINDS.get(request.GET.get("of", ""), piece_page_plots)(piece)
     return _answer(request, {"plots": found, "heading": str(piece), "revision": None, "piece": piece})
 
 

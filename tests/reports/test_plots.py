@@ -185,6 +185,10 @@ def test_the_plots_of_a_piece_have_every_measured_value_in_a_table_beside_them()
         assert f">{number_text(QUANTITIES['stress'].from_us(test.mean_psi, 'si'))}</td>" in text
     for look in LoadTestReading.objects.filter(plan__piece=piece):
         assert f">{number_text(QUANTITIES['force'].from_us(look.load_lbf, 'si'))}</td>" in text
+    for of, has, has_not in (("cure", "-strength", "-load-to-failure"), ("load", "-load-to-failure", "-strength")):
+        part = client.get(reverse("piece_plots", args=[piece.pk]), {"of": of}).content.decode()
+        assert f'{has}"' in part
+        assert f'{has_not}"' not in part
     empty = client.get(reverse("piece_plots", args=[piece_at(Stage.ORDERED).pk]))
     assert "no finished result" in empty.content.decode()
     assert Client().get(reverse("piece_plots", args=[piece.pk])).status_code == 302

@@ -9,7 +9,6 @@ from django.http import HttpRequest, HttpResponse
 from django.urls import reverse
 from django.utils import timezone
 
-from engineering.core.contract.units import QUANTITIES
 from jobs import access, curing
 from jobs.actions import production
 from jobs.errors import BadEntry, NotNow
@@ -20,11 +19,10 @@ from jobs.forms.curing import (
     WashoutForm,
 )
 from jobs.models import Piece, Pour
-from jobs.plots import Curve, plot
 from jobs.temperature_csv import read_temperatures
 from jobs.views.entries import person_of, request_id_of
 from jobs.views.floor import described, strengths_needed
-from jobs.views.production.pages import Link, Table, data_of, entry_page, to_piece, when
+from jobs.views.production.pages import Link, Table, data_of, entry_page, plots_url, to_piece, when
 from jobs.views.units import shown, unit, units_of
 
 MOST_FILE = 2_000_000
@@ -79,26 +77,19 @@ def _strength_table(piece: Piece, pour: Pour) -> Table:
     units = units_of(piece)
     stress = unit("stress", units)
     tests = list(pour.strength_tests.select_related("pour", "by").order_by("at"))
-    in_units = QUANTITIES["stress"].from_us
-    measured = [(curing.age_days(pour, test.at), in_units(test.mean_psi, units)) for test in tests]
-    found, curves = curing.predicted(pour), []
-    if found.curve is not None:
-        last = max([found.curve.last_test_days, *(age for age, _ in measured)])
-        ages = [last * step / 60 for step in range(61)]
-        points = [(age, in_units(found.curve.strength_psi(age), units)) for age in ages]
-        curves.append(Curve("predicted", points))
-    for need in strengths_needed(piece, described(piece), units):
-        last = max([age for age, _ in measured] + [point[0] for curve in curves for point in curve.points] + [1.0])
-        level = in_units(need["psi"], units)
-        curves.append(Curve("limit", [(0.0, level), (last, level)], need["what"]))
     rows = [
-        [f"{age:.2f} days", f"{shown(test.mean_psi, 'stress', units)} {stress}", len(test.specimens_psi), when(test.at)]
-        for (age, _), test in zip(measured, tests, strict=True)
+        [
+            f"{curing.age_days(pour, test.at):.2f} days",
+            f"{shown(test.mean_psi, 'stress', units)} {stress}",
+            len(test.specimens_psi),
+            when(test.at),
+        ]
+        for test in tests
     ]
-    drawn = plot("Strength against age, predicted and measured", "age, days", stress, curves, measured)
-    lead = f"Line: curve of {found.whose}. Dots: broken specimens. Dashed: needed." if found.curve else found.why
+    found = curing.predicted(pour)
+    lead = f"Predicted by {found.whose}." if found.curve else found.why
     head = ("Age", "Mean as cylinders", "Specimens", "When")
-    return Table("Strength", head, rows, lead=lead, plot=drawn, links=_links(piece))
+    return Table("Strength", head, rows, lead=lead, plot_url=plots_url(piece, "cure"), links=_links(piece))
 
 
 def _links(piece: Piece) -> list[Link]:
@@ -116,13 +107,11 @@ def _maturity_table(piece: Piece, pour: Pour) -> Table:
     readings = curing.temperatures(pour)
     lead = found.why or f"Equivalent age {found.equivalent_hours:.1f} h; {found.source}."
     rows = [[when(at), f"{value:.1f} °F"] for at, value in readings[-20:]]
-    drawn = plot("Maturity", "hours since the first reading", "°C·h", [Curve("predicted", found.course)])
     return Table(
         "Maturity",
         ("Read at", "Concrete"),
         rows,
         lead=lead,
-        plot=drawn if found.course else None,
         empty="No temperatures yet.",
     )
 

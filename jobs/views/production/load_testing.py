@@ -8,19 +8,17 @@ from django.http import HttpRequest, HttpResponse
 from django.urls import reverse
 
 from engineering.core.checks.pen import Pen
-from engineering.core.contract.units import QUANTITIES
 from engineering.core.proof_load import SHORT
 from engineering.queries import latest_run
 from jobs import access
 from jobs.actions import production
 from jobs.errors import NotNow
 from jobs.forms.load_testing import LoadReadingForm, PlanForm
-from jobs.load_tests import load_for, outcome_of, predicted_curve
+from jobs.load_tests import load_for, outcome_of
 from jobs.models import LoadTestPlan, LoadTestReading, Piece
-from jobs.plots import Curve, plot
 from jobs.views.entries import accepted, attempt, person_of, request_id_of, show
 from jobs.views.floor import described
-from jobs.views.production.pages import Table, data_of, entry_page, to_piece, when
+from jobs.views.production.pages import Table, data_of, entry_page, plots_url, to_piece, when
 from jobs.views.units import shown, unit, units_of
 
 CAUTIONS = [
@@ -90,7 +88,7 @@ def run_test(request: HttpRequest, pk: int) -> HttpResponse:
         said="Written down.",
         back=request.path,
         draft=f"load-reading-{pk}",
-        tables=[_layers(newest, units), _readings(piece, newest, readings, units)],
+        tables=[_layers(newest, units), _readings(piece, readings, units)],
     )
 
 
@@ -111,19 +109,7 @@ def _layers(row: LoadTestPlan, units: str) -> Table:
     return Table(f"Layers: {row.what}", ("Layer", "How many", "Where", "Then on it"), rows)
 
 
-def _readings(piece: Piece, row: LoadTestPlan, readings: list[LoadTestReading], units: str) -> Table:
-    force, length = QUANTITIES["force"], QUANTITIES["length"]
-    measured = [
-        (length.from_us(reading.deflection_in, units), force.from_us(reading.load_lbf, units)) for reading in readings
-    ]
-    curve = predicted_curve(latest_run(row.revision.specification))
-    within = 1.5 * max([point[0] for point in measured] + [length.from_us(row.stop_deflection_in, units)])
-    near = [point for point in curve if point[0] <= within]
-    top = force.from_us(row.total_lbf, units)
-    lines = [Curve("predicted", near)] if near else []
-    lines.append(Curve("limit", [(0.0, top), (within, top)], "full load"))
-    words = (f"deflection, {unit('length', units)}", f"load, {unit('force', units)}")
-    drawn = plot("Load against deflection, predicted and measured", *words, lines, measured)
+def _readings(piece: Piece, readings: list[LoadTestReading], units: str) -> Table:
     rows = [
         [
             when(reading.at),
@@ -135,7 +121,7 @@ def _readings(piece: Piece, row: LoadTestPlan, readings: list[LoadTestReading], 
         for reading in readings
     ]
     head = ("When", f"Load, {unit('force', units)}", f"Deflection, {unit('length', units)}", "", "Who")
-    return Table("Readings", head, rows, lead="Line: predicted. Dots: read.", plot=drawn, empty="Nothing read yet.")
+    return Table("Readings", head, rows, plot_url=plots_url(piece, "load"), empty="Nothing read yet.")
 
 
 def conclude(request: HttpRequest, pk: int) -> HttpResponse:

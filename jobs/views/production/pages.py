@@ -8,9 +8,8 @@ from datetime import datetime
 from typing import Any
 
 from django.http import HttpRequest, HttpResponse
-from django.urls import reverse
+from django.urls import NoReverseMatch, reverse
 from django.utils import timezone
-from django.utils.safestring import SafeString
 
 from jobs import access
 from jobs.errors import NotNow, ShopError
@@ -31,8 +30,16 @@ class Table:
     rows: Sequence[Sequence[Any]] = ()
     lead: str = ""
     empty: str = ""
-    plot: SafeString | None = None
+    plot_url: str = ""  # of plots that answer to finger and keys, fetched when the page is there
     links: Sequence[Link] = ()
+
+
+def plots_url(piece: Piece, of: str) -> str:
+    """Where plots of what was measured on a piece are: `of` the cure or the load. The records draw them."""
+    try:
+        return f"{reverse('piece_plots', args=[piece.pk])}?of={of}"
+    except NoReverseMatch:
+        return ""
 
 
 def data_of(request: HttpRequest) -> tuple[Any, Any]:
