@@ -212,7 +212,7 @@ def installed(manager: Page, crew: Page) -> None:
     open_piece(crew, "M-5/1")
     crew.get_by_role("link", name="Write down the install").first.click()
     expect(crew.get_by_role("heading", level=1)).to_contain_text("Install of")
-    for support, at in zip(crew.get_by_label(re.compile("^Support")).all(), ("47", "1203"), strict=True):
+    for support, at in zip(crew.get_by_label(re.compile(r"^\s*Support")).all(), ("47", "1203"), strict=True):
         support.fill(at)
     crew.get_by_role("button", name="Write down the install").click()  # the cautions are not confirmed yet
     expect(crew.get_by_role("button", name="Write down the install")).to_be_visible()
