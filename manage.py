@@ -160,7 +160,7 @@ def main():
             say("stopped; the next start makes .venv again.")
             sys.exit(130)
     if testing:
-        run_pytest(sys.argv[2:])
+        run_pytest(sys.argv[3:] if sys.argv[2:3] == ["--"] else sys.argv[2:])
     os.environ.setdefault("DJANGO_SETTINGS_MODULE", "jobs.site.settings")
     from django.core.management import execute_from_command_line
 

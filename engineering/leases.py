@@ -25,6 +25,7 @@ from django.db.models import F, Q, QuerySet
 from django.db.models.functions import Now
 from django.utils import timezone
 
+from engineering import job_log
 from engineering.core.version import ENGINE_VERSION
 from engineering.models import CheckRun, JobStatus
 
@@ -116,7 +117,10 @@ def break_off(run: CheckRun, problem: str) -> bool:
 def land(row: Any, **fields: Any) -> bool:
     """End a claimed job of any table with `fields`. False where the claim was lost meanwhile: nothing is written."""
     with transaction.atomic():
-        return bool(_mine(row).update(finished_at=timezone.now(), lease_until=None, **fields))
+        landed = bool(_mine(row).update(finished_at=timezone.now(), lease_until=None, **fields))
+    if landed:
+        log.info("%s ended: %s.", job_log.name_of(row), fields["status"])
+    return landed
 
 
 def _mine(row: Any) -> QuerySet[Any]:

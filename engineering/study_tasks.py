@@ -15,7 +15,7 @@ from celery import group, shared_task
 from django.db.models import Count, F, Q, QuerySet, Sum
 from kombu.exceptions import OperationalError
 
-from engineering import leases
+from engineering import job_log, leases
 from engineering.core.version import ENGINE_VERSION
 from engineering.models import JobStatus, Study, StudyPart
 
@@ -40,6 +40,11 @@ def perform_study_part(part_id: int) -> None:
     if token is None:
         return
     part = StudyPart.objects.select_related("study__specification").get(pk=part_id, claim=token)
+    with job_log.working_on(part):
+        _perform(part)
+
+
+def _perform(part: StudyPart) -> None:
     try:
         with leases.held(part):
             result = _worked(part)
@@ -94,6 +99,13 @@ def join_study(study_id: int) -> None:
     if token is None:
         return
     study = Study.objects.select_related("specification").get(pk=study_id, claim=token)
+    with job_log.working_on(study):
+        _join(study, broken)
+    if not Study.objects.filter(pk=study_id, status__in=(JobStatus.WAITING, JobStatus.RUNNING)).exists():
+        parts.exclude(status=JobStatus.RUNNING).delete()
+
+
+def _join(study: Study, broken: StudyPart | None) -> None:
     try:
         if broken is not None or study.stop_wanted:
             leases.land(study, status=JobStatus.BROKEN, problem=broken.problem if broken else STOPPED)
@@ -106,8 +118,6 @@ def join_study(study_id: int) -> None:
     except Exception as exc:
         log.exception("Study %s broke off.", study.pk)
         leases.land(study, status=JobStatus.BROKEN, problem=_reason(exc))
-    if not Study.objects.filter(pk=study_id, status__in=(JobStatus.WAITING, JobStatus.RUNNING)).exists():
-        parts.exclude(status=JobStatus.RUNNING).delete()
 
 
 def _joined(study: Study) -> dict[str, Any]:

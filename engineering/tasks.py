@@ -10,8 +10,9 @@ from typing import Any
 from billiard.exceptions import SoftTimeLimitExceeded
 from celery import shared_task
 
-from engineering import leases, study_tasks
+from engineering import job_log, leases, study_tasks
 from engineering.core.contract.refusal import SpecificationRefused
+from engineering.models import CheckRun
 
 __all__ = ["nudge_runs", "perform_check_run", "plain_reason", "run_checks", "study_tasks"]  # studies are found here
 log = logging.getLogger(__name__)
@@ -31,6 +32,11 @@ def perform_check_run(check_run_id: int) -> None:
     run = leases.claim(check_run_id)
     if run is None:
         return
+    with job_log.working_on(run):
+        _perform(run)
+
+
+def _perform(run: CheckRun) -> None:
     try:
         with leases.held(run):
             result = run_checks(run.specification.document)

@@ -2,7 +2,20 @@
 
 from django.urls import include, path
 
-from jobs.views import account, board, designs, editor, floor, guide, office, orders, piece, preferences, stressing
+from jobs.views import (
+    account,
+    board,
+    designs,
+    editor,
+    floor,
+    guide,
+    office,
+    operations,
+    orders,
+    piece,
+    preferences,
+    stressing,
+)
 
 urlpatterns = [
     path("", include("jobs.production_urls")),
@@ -21,6 +34,7 @@ urlpatterns = [
     path("people/new/", office.person_new, name="person_new"),
     path("people/<int:pk>/", office.person_edit, name="person"),
     path("shop/", office.shop_page, name="shop"),
+    path("operations/", operations.operations_page, name="operations"),
     path("shop/mixes/new/", office.mix, name="mix_new"),
     path("shop/mixes/<int:pk>/", office.mix, name="mix"),
     path("shop/wrenches/new/", office.wrench, name="wrench_new"),

@@ -7,7 +7,7 @@ import logging
 from billiard.exceptions import SoftTimeLimitExceeded
 from celery import shared_task
 
-from engineering import leases
+from engineering import job_log, leases
 from reports import building
 from reports.models import IssuedRecord
 from reports.signing import NoTimestamp, SigningKeyUnreadable
@@ -23,6 +23,11 @@ def build_record(record_id: int) -> None:
     record = building.claim(record_id)
     if record is None:
         return
+    with job_log.working_on(record):
+        _build(record)
+
+
+def _build(record: IssuedRecord) -> None:
     try:
         with leases.held(record):
             landed = building.build(record)

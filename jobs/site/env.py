@@ -36,6 +36,23 @@ def env_int(name: str, default: int, *, least: int = 0) -> int:
     return int(text)
 
 
+def env_choice(name: str, choices: tuple[str, ...]) -> str:
+    """One of `choices`, of which the first is the default."""
+    text = env_text(name, choices[0])
+    if text not in choices:
+        raise ImproperlyConfigured(f"{name} is {text!r}; it must be {' or '.join(choices)} (default {choices[0]}).")
+    return text
+
+
+def env_secret(name: str, *, least: int) -> str:
+    """A key of `least` characters or more, or "" for none. What it holds never appears in a message."""
+    text = env_text(name)
+    if text and (len(text) < least or not text.isascii() or not text.isprintable() or " " in text):
+        raise ImproperlyConfigured(f"{name} must be {least} characters or more, letters and digits, without blanks; "
+                                   'python3 -c "import secrets; print(secrets.token_hex(32))" makes one.')
+    return text
+
+
 def env_list(name: str, default: list[str] | None = None) -> list[str]:
     """Comma-separated text as a list without blanks."""
     return [part.strip() for part in env_text(name).split(",") if part.strip()] or list(default or [])

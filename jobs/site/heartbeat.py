@@ -15,7 +15,11 @@ JUMP_S = 2.0    # a clock that drifts is not one that was set
 SWEEPS = "sweeps"
 MOST_SWEEPS = 12
 log = logging.getLogger(__name__)
+WORKER_KEY = "camberbook:worker"
+WORKER_KEPT_S = 24 * 3600    # how long it is still told when a worker was last seen
+WORKER_FRESH_S = 60
 _here: list[float] = []
+_worker_here: list[float] = []
 
 
 def client() -> redis.Redis:
@@ -41,6 +45,26 @@ def age_s() -> float | None:
         left_ms = client().pttl(KEY)
         return None if left_ms < 0 else FRESH_S - left_ms / 1000
     return time.monotonic() - _here[0] if _here else None
+
+
+def mark_worker() -> None:
+    """Leave a worker's sign of life, at most every two seconds for each process."""
+    if _worker_here and time.monotonic() - _worker_here[0] < 2:
+        return
+    _worker_here[:] = [time.monotonic()]
+    if settings.REDIS_URL:
+        try:
+            client().set(WORKER_KEY, "at work", ex=WORKER_KEPT_S)
+        except redis.RedisError as exc:
+            log.warning("A worker cannot leave its sign in Redis: %s", exc)
+
+
+def worker_age_s() -> float | None:
+    """Seconds since any worker took up work, or None if none did within a day. RedisError as for `age_s`."""
+    if settings.REDIS_URL:
+        left_ms = client().pttl(WORKER_KEY)
+        return None if left_ms < 0 else WORKER_KEPT_S - left_ms / 1000
+    return time.monotonic() - _worker_here[0] if _worker_here else None
 
 
 class Scheduler(beat.Scheduler):

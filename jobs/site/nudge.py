@@ -7,6 +7,9 @@ from celery.contrib.django.task import DjangoTask
 from django.db import transaction
 from kombu.exceptions import OperationalError
 
+from jobs.site import heartbeat, log_lines
+
+HEADER = "camberbook_request"
 log = logging.getLogger(__name__)
 
 
@@ -14,6 +17,20 @@ class NudgeTask(DjangoTask):
     """The base of every task. `delay_on_commit` does not fail when the queue is down: the row is already committed."""
 
     abstract = True
+
+    def apply_async(self, *args: Any, **options: Any) -> Any:
+        """As Celery's; the message names the request it was sent for, so that the worker's log does too."""
+        if number := log_lines.request_number():
+            options["headers"] = {HEADER: number, **(options.get("headers") or {})}
+        return super().apply_async(*args, **options)
+
+    def before_start(self, task_id: str, args: Any, kwargs: Any) -> None:
+        """A worker shows that it lives by taking up work: the sweeps alone bring some every few seconds."""
+        log_lines.set_request_number((self.request.headers or {}).get(HEADER, ""))
+        heartbeat.mark_worker()
+
+    def after_return(self, *args: Any) -> None:
+        log_lines.set_request_number("")
 
     def delay_on_commit(self, *args: Any, **kwargs: Any) -> None:  # type: ignore[override]  # nobody waits for a result
         transaction.on_commit(lambda: self.nudge(*args, **kwargs))

@@ -69,6 +69,7 @@ INSTALLED_APPS = [
     "reports",
 ]
 MIDDLEWARE = [
+    "jobs.site.log_lines.numbered_requests",
     "django.middleware.security.SecurityMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "jobs.site.page_headers.page_headers",
@@ -126,6 +127,8 @@ AXES_LOCKOUT_PARAMETERS = [["username", "ip_address"]]
 AXES_RESET_ON_SUCCESS = True
 AXES_CLIENT_IP_CALLABLE = "jobs.site.client_address.client_address"
 AXES_VERBOSE = False
+AXES_ENABLE_ACCESS_FAILURE_LOG = True    # wrong passwords by the hour, for the manager's page and the metrics
+AXES_ACCESS_FAILURE_LOG_PER_USER_LIMIT = 200
 
 LANGUAGE_CODE = "en"
 LANGUAGES = [("en", "English"), ("es-mx", "Español")]     # the crew's pages; each person chooses (jobs.site.language)
@@ -251,13 +254,22 @@ EMAIL_USE_TLS = env.env_flag("CAMBERBOOK_EMAIL_TLS", default=True)
 EMAIL_TIMEOUT = 10
 DEFAULT_FROM_EMAIL = env.env_text("CAMBERBOOK_EMAIL_FROM", "camberbook@localhost")
 
+# Lines to read, or with `json` one JSON object a line. Each names the request and the job it belongs to, and no secret.
+LOGS = env.env_choice("CAMBERBOOK_LOGS", ("text", "json"))
+LOG_LEVEL = env.env_text("LOG_LEVEL", "INFO")
 LOGGING = {
     "version": 1,
     "disable_existing_loggers": False,
-    "formatters": {"plain": {"format": "{asctime} {levelname:7} {name}: {message}", "style": "{"}},
-    "handlers": {"console": {"class": "logging.StreamHandler", "formatter": "plain"}},
-    "root": {"handlers": ["console"], "level": env.env_text("LOG_LEVEL", "INFO")},
+    "formatters": {
+        "text": {"()": "jobs.site.log_lines.TextLine"},
+        "json": {"()": "jobs.site.log_lines.JsonLine"},
+    },
+    "handlers": {"console": {"class": "logging.StreamHandler", "formatter": LOGS}},
+    "root": {"handlers": ["console"], "level": LOG_LEVEL},
     "loggers": {
+        # Our own keep their level where `celery worker --loglevel` sets that of the root.
+        **{name: {"level": LOG_LEVEL} for name in ("engineering", "jobs", "reports")},
+        "jobs.requests": {"level": "INFO" if LOGS == "json" else "WARNING"},    # as text, gunicorn's own line is there
         "django": {"handlers": [], "propagate": True, "level": "INFO"},
         "django.server": {"handlers": [], "propagate": True},
         "django.security.DisallowedHost": {"level": "CRITICAL"},      # answered with 400, not with a page of log
@@ -268,6 +280,9 @@ LOGGING = {
         "pyhanko_certvalidator": {"level": "ERROR"},
     },
 }
+
+# Opens /metrics/ to a program that watches the site; without it only a manager's own session does.
+METRICS_KEY = env.env_secret("CAMBERBOOK_METRICS_KEY", least=24)
 
 if TLS and not CSRF_TRUSTED_ORIGINS and BEHIND_PROXY:
     CSRF_TRUSTED_ORIGINS = [f"https://{host}" for host in ALLOWED_HOSTS if host != "*" and host not in LOCAL_HOSTS]

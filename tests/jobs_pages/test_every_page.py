@@ -38,6 +38,7 @@ PAGES: dict[str, set[str]] = {
     "person_new": OFFICE,
     "person": OFFICE,
     "shop": OFFICE,
+    "operations": OFFICE,
     "mix_new": OFFICE,
     "mix": OFFICE,
     "wrench_new": OFFICE,

@@ -25,6 +25,8 @@ OFFICE, FLOOR, DRAWING, NONE = {"manager"}, {"manager", "crew"}, {"manager", "en
 # Looking at an address that only takes entries leads on to its page, whoever asks.
 TABLE: dict[str, tuple[set[str], set[str]]] = {
     "health": (PUBLIC, NONE),
+    "metrics": (OFFICE, NONE),  # and for a program with the key: site/test_metrics.py
+    "operations": (OFFICE, NONE),
     "login": (PUBLIC, PUBLIC),
     "logout": (NONE, ALL),
     "first_account": (PUBLIC, PUBLIC),

@@ -110,6 +110,7 @@ def test_test_adds_its_extras_and_hands_on_what_follows(made: Path) -> None:
     assert "requirements-dev.txt" in err
     assert "making .venv" not in err
     assert run(made, "test")[1:] == ("pytest ran\n", "")
+    assert run(made, "test", "--", "tests/faults", "tests/security")[1] == "pytest ran tests/faults tests/security\n"
 
 
 def test_a_changed_lock_is_noticed_from_inside_the_environment_too(made: Path) -> None:
