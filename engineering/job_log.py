@@ -26,8 +26,8 @@ def current() -> str:
 
 @contextmanager
 def working_on(row: Any) -> Iterator[None]:
-    """Every line of log from the block names the row's job; that it begins is a line of its own, and
-    `leases.land` says how it ended.
+    """Every line of log from the block names the row's job; that it begins is a line of its own, and that it ended
+    (`ended`) another.
     """
     before = _job.set(name_of(row))
     try:
@@ -35,3 +35,8 @@ def working_on(row: Any) -> Iterator[None]:
         yield
     finally:
         _job.reset(before)
+
+
+def ended(row: Any, status: str) -> None:
+    """Say that a job came to its end, and to which."""
+    log.info("%s ended: %s.", name_of(row), status)

@@ -119,7 +119,7 @@ def land(row: Any, **fields: Any) -> bool:
     with transaction.atomic():
         landed = bool(_mine(row).update(finished_at=timezone.now(), lease_until=None, **fields))
     if landed:
-        log.info("%s ended: %s.", job_log.name_of(row), fields["status"])
+        job_log.ended(row, fields["status"])
     return landed
 
 

@@ -269,7 +269,9 @@ LOGGING = {
     "loggers": {
         # Our own keep their level where `celery worker --loglevel` sets that of the root.
         **{name: {"level": LOG_LEVEL} for name in ("engineering", "jobs", "reports")},
-        "jobs.requests": {"level": "INFO" if LOGS == "json" else "WARNING"},    # as text, gunicorn's own line is there
+        # Each request and each job has its lines for a program; a person reads what needs eyes, with the same numbers.
+        "jobs.requests": {"level": "INFO" if LOGS == "json" else "WARNING"},
+        "engineering.job_log": {"level": "INFO" if LOGS == "json" else "WARNING"},
         "django": {"handlers": [], "propagate": True, "level": "INFO"},
         "django.server": {"handlers": [], "propagate": True},
         "django.security.DisallowedHost": {"level": "CRITICAL"},      # answered with 400, not with a page of log

@@ -72,6 +72,7 @@ ENTRIES = {
     "piece_reject",
     "piece_remake",
     "reading",
+    "reading_take_back",
     "stressing_finish",
     "stressing_stop",
 }

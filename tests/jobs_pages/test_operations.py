@@ -19,7 +19,9 @@ from tests.factories import make_design
 from tests.page_reading import as_read, objections
 
 CHECKS = Jobs("check run", "check runs", 0, 0, None, None, None, 0, 0)
-WELL = Operations([CHECKS], True, {"checks": 0}, 1.0, 1.0, True, 0, 0, 0, 50, 100)
+WELL = Operations(
+    [CHECKS], True, {"checks": 0}, beat_age_s=1.0, worker_age_s=1.0, worker_here=True, disk_free=50, disk_total=100
+)
 
 
 def test_when_all_is_well_nothing_is_to_be_done() -> None:
@@ -40,6 +42,7 @@ def test_when_all_is_well_nothing_is_to_be_done() -> None:
         (page.of_jobs(replace(CHECKS, waiting=1, oldest_wait_s=900.0)), "fail", "add workers"),
         (page.of_jobs(replace(CHECKS, broken_last_day=1)), "review", "runs it again"),
         (page.of_sign_ins(replace(WELL, failures_last_hour=20, failures_last_day=20)), "review", "guessing"),
+        (page.of_sign_ins(replace(WELL, pins_last_hour=20, pins_last_day=20)), "review", "guessing"),
         (page.of_space(replace(WELL, disk_free=5)), "review", "Make room"),
         (page.of_space(replace(WELL, disk_free=1)), "fail", "Make room"),
     ],

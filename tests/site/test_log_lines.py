@@ -55,7 +55,8 @@ def book() -> Iterator[Book]:
 
 def written_by(line: logging.Formatter) -> Iterator[Book]:
     made, root = Book(line), logging.getLogger()
-    levels = {name: logging.getLogger(name).level for name in ("", "jobs.requests", "django", "axes", "celery")}
+    names = ("", "jobs.requests", "engineering.job_log", "django", "axes", "celery")
+    levels = {name: logging.getLogger(name).level for name in names}
     root.addHandler(made.handler)
     for name in levels:
         logging.getLogger(name).setLevel(logging.INFO)
