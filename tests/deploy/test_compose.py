@@ -77,7 +77,7 @@ def test_it_is_not_root_and_can_do_little(name: str) -> None:
 def test_only_the_proxy_is_reachable_and_the_inside_leads_nowhere() -> None:
     assert [name for name, service in SERVICES.items() if service.get("ports")] == ["proxy"]
     assert COMPOSE["networks"]["inside"] == {"internal": True}
-    assert [name for name, service in SERVICES.items() if "outside" in service["networks"]] == ["proxy"]
+    assert [name for name, service in SERVICES.items() if "outside" in service["networks"]] == ["worker", "proxy"]
 
 
 def test_everything_that_stays_up_is_watched() -> None:
@@ -87,17 +87,17 @@ def test_everything_that_stays_up_is_watched() -> None:
 def test_every_variable_is_in_the_example_and_holds_no_secret() -> None:
     text = (ROOT / "docker-compose.yml").read_text()
     asked = set(re.findall(r"(?<!\$)\$\{([A-Z_]+)", text))
-    example = dict(line.split("=", 1) for line in (ROOT / ".env.example").read_text().splitlines()
-                   if line and not line.startswith("#"))
+    example = dict(re.findall(r"^(?:# )?([A-Z_]+)=(.*)$", (ROOT / ".env.example").read_text(), re.MULTILINE))
     assert asked == set(example)
+    assert {example[name] for name in example if re.search("KEY|PASS", name)} == {""}
     assert example["SECRET_KEY"] == example["POSTGRES_PASSWORD"] == ""
     for name in ("SECRET_KEY", "POSTGRES_PASSWORD", "SITE_NAME"):
         assert f"${{{name}:?" in text, f"{name} has to be asked for where it is missing"
 
 
 def test_every_variable_given_to_the_site_is_one_it_reads() -> None:
-    site = ROOT / "jobs" / "site"
-    read = "".join(file.read_text() for file in site.glob("*.py"))
+    files = [*(ROOT / "jobs" / "site").glob("*.py"), ROOT / "reports" / "signing.py"]
+    read = "".join(file.read_text() for file in files)
     for name in COMPOSE["x-site"]["environment"]:
         assert f'"{name}"' in read or f"'{name}'" in read, name
 
