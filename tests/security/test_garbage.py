@@ -21,7 +21,7 @@ from tests.factories import PASSWORD, person
 from tests.page_reading import Page
 from tests.security.site_map import Place, Rows, places, rows_of_a_shop
 
-pytestmark = [pytest.mark.django_db, pytest.mark.timeout(900)]  # thousands of calls each
+pytestmark = [pytest.mark.django_db, pytest.mark.fuzz, pytest.mark.timeout(900)]  # thousands of calls each
 
 RUBBISH = (
     "",
