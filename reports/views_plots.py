@@ -44,7 +44,8 @@ def piece_plots(request: HttpRequest, pk: int) -> HttpResponse:
     pages of the cure and of the load test ask for their own part with `of`."""
     piece = piece_for(request.user, pk)
     found = KINDS.get(request.GET.get("of", ""), piece_page_plots)(piece)
-    return _answer(request, {"plots": found, "heading": str(piece), "revision": None, "piece": piece})
+    empty = "Nothing to plot yet. A strength test counts from the first hour after the pour."
+    return _answer(request, {"plots": found, "heading": str(piece), "revision": None, "piece": piece, "empty": empty})
 
 
 @require_GET

@@ -190,7 +190,7 @@ def test_the_plots_of_a_piece_have_every_measured_value_in_a_table_beside_them()
         assert f'{has}"' in part
         assert f'{has_not}"' not in part
     empty = client.get(reverse("piece_plots", args=[piece_at(Stage.ORDERED).pk]))
-    assert "no finished result" in empty.content.decode()
+    assert "Nothing to plot yet" in empty.content.decode()
     assert Client().get(reverse("piece_plots", args=[piece.pk])).status_code == 302
 
 
