@@ -14,6 +14,7 @@ from engineering.models import CheckRun, Study
 from jobs.errors import NotAllowed, Unknown
 from jobs.models import (
     ApiToken,
+    Attachment,
     Design,
     NonConformance,
     Order,
@@ -49,6 +50,7 @@ PERMISSIONS: dict[str, tuple[Role, ...]] = {
     "shop": OFFICE,  # name, mixes, wrenches
     "token": (MANAGER, CREW, ENGINEER, VIEWER),  # one's own keys; they carry one's own role
     "share": OFFICE,  # links for people outside
+    "attach": (MANAGER, CREW, ENGINEER),  # a file to an order or a piece; taken off by whoever kept it or the office
     "export": (MANAGER, CREW, ENGINEER, VIEWER),
 }
 
@@ -151,6 +153,18 @@ def non_conformance_for(person: Any, pk: Any, may: str = "view") -> NonConforman
 
 def photo_for(person: Any, pk: Any, may: str = "view") -> Photo:
     return row_for(person, Photo.objects.all(), pk, may)
+
+
+def sees_what_was_taken_off(person: Any) -> bool:
+    return may(person, "order")
+
+
+def attachment_for(person: Any, pk: Any, may: str = "view") -> Attachment:
+    """What was taken off is there for the office alone."""
+    rows = Attachment.objects.select_related("order", "piece__design__order", "by", "removal__by")
+    if not sees_what_was_taken_off(person):
+        rows = rows.filter(removal=None)
+    return row_for(person, rows, pk, may)
 
 
 def person_for(person: Any, pk: Any, may: str = "people") -> Person:

@@ -33,18 +33,20 @@ class Picture:
         return hashlib.sha256(self.data).hexdigest()
 
 
-def read_picture(file: BinaryIO, *, size: int | None) -> Picture:
-    """The picture in an upload; BadEntry (field `photo`) where it is none, or too large."""
+def read_picture(file: BinaryIO, *, size: int | None, field: str = "photo", longest: int = LONGEST_SIDE) -> Picture:
+    """The picture in an upload, its longest side at most `longest` pixels; BadEntry at `field` where it is none, or too
+    large.
+    """
     if size is not None and size > MOST_BYTES:
-        raise BadEntry(f"The photo is larger than {MOST_BYTES // 2**20} MB. Take it smaller.", field="photo")
+        raise BadEntry(f"The photo is larger than {MOST_BYTES // 2**20} MB. Take it smaller.", field=field)
     try:
         with Image.open(file, formats=KINDS) as opened:
             if opened.width * opened.height > MOST_PIXELS:
-                raise BadEntry("The photo has more pixels than can be kept. Take it smaller.", field="photo")
+                raise BadEntry("The photo has more pixels than can be kept. Take it smaller.", field=field)
             upright = ImageOps.exif_transpose(opened).convert("RGB")
     except (UnidentifiedImageError, OSError, SyntaxError, ValueError, Image.DecompressionBombError) as exc:
-        raise BadEntry("That file is not a photo this book can read. Send a JPEG or PNG.", field="photo") from exc
-    upright.thumbnail((LONGEST_SIDE, LONGEST_SIDE))
+        raise BadEntry("That file is not a photo this book can read. Send a JPEG or PNG.", field=field) from exc
+    upright.thumbnail((longest, longest))
     out = io.BytesIO()
     upright.save(out, "JPEG", quality=85)
     return Picture(out.getvalue(), upright.width, upright.height)

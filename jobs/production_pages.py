@@ -49,7 +49,8 @@ PAGES: list[FurtherPage] = [
     FurtherPage(say("Load test"), say("Run the load test"), "load_test_run", "produce", (Stage.STRESSED,)),
     FurtherPage(say("Plan"), say("When to pour it"), "pour_planned", "order", LINE[: LINE.index(Stage.POURED)]),
     FurtherPage(say("What it is made of"), say("Lots and trace"), "piece_lots", "view", FROM_FORMED),
-    FurtherPage(say("Pictures"), say("Take a photo"), "photo_new", "hold", FROM_FORMED),
+    FurtherPage(say("Pictures and files"), say("Take a photo"), "photo_new", "hold", FROM_FORMED),
+    FurtherPage(say("Pictures and files"), say("Files"), "piece_files", "view", tuple(LINE)),
 ]
 
 

@@ -2,12 +2,16 @@
 
 from django.urls import path
 
-from jobs.views.production import curing, load_testing, plan, procedures, quality, recipes, stock
+from jobs.views.production import attachments, curing, load_testing, plan, procedures, quality, recipes, stock
 
 urlpatterns = [
     path("non-conformances/", quality.non_conformances, name="non_conformances"),
     path("non-conformances/<int:pk>/", quality.non_conformance, name="non_conformance"),
     path("photos/<int:pk>.jpg", quality.photo, name="photo"),
+    path("orders/<int:pk>/files/", attachments.of_order, name="order_files"),
+    path("pieces/<int:pk>/files/", attachments.of_piece, name="piece_files"),
+    path("files/<int:pk>/", attachments.download, name="attachment"),
+    path("files/<int:pk>/take-off/", attachments.take_off, name="attachment_take_off"),
     path("pieces/<int:pk>/non-conformance/", quality.non_conformance_new, name="non_conformance_new"),
     path("pieces/<int:pk>/photo/", quality.photo_new, name="photo_new"),
     path("pieces/<int:pk>/pass/<slug:to_stage>/", quality.gate_pass, name="gate_pass"),

@@ -14,6 +14,7 @@ from engineering.queries import latest_run_ids
 from jobs import gates
 from jobs.errors import Blocker
 from jobs.models import (
+    Attachment,
     Design,
     Event,
     FormCheck,
@@ -138,6 +139,16 @@ def order_page(order: Order) -> list[DesignLine]:
         DesignLine(design, design.newest_first[0], runs.get(design.newest_first[0].run_pk), design.in_order)
         for design in found
     ]
+
+
+def attachments_of(order: Order, piece: Piece | None = None) -> QuerySet[Attachment]:
+    """Files of an order, those of its pieces with them; of a piece its own and those of the order as a whole. Newest
+    first, with those that were taken off.
+    """
+    found = Attachment.objects.filter(order=order)
+    if piece is not None:
+        found = found.filter(Q(piece=piece) | Q(piece=None))
+    return found.select_related("order", "piece__design", "by", "removal__by").order_by("-at", "-pk")
 
 
 def _light_runs() -> QuerySet[CheckRun]:

@@ -1,4 +1,6 @@
-"""Are the kept files those that the rows name? Records and copies by content, photos by the hash in their row."""
+"""Are the kept files those that the rows name? Records and copies by content, photos and attachments by the hash in
+their row.
+"""
 
 from __future__ import annotations
 
@@ -8,7 +10,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from engineering.models import JobStatus
-from jobs.models import Photo
+from jobs.models import Attachment, Photo
 from reports.models import IssuedRecord, SignedCopy, records_folder
 
 PORTION = 1 << 20  # [bytes]
@@ -43,6 +45,8 @@ def kept_files() -> Iterator[Kept]:
         yield Kept(f"signed copy of {copy.record.number}", copy.path, copy.sha256)
     for photo in Photo.objects.order_by("pk").iterator():
         yield Kept(f"photo {photo.pk}", Path(photo.file.path), photo.sha256)
+    for attachment in Attachment.objects.order_by("pk").iterator():
+        yield Kept(f"attachment {attachment.pk}", Path(attachment.file.path), attachment.sha256)
 
 
 def faults(kept: Iterator[Kept]) -> Iterator[StoreFault]:

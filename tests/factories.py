@@ -7,6 +7,7 @@ pages need a given verdict, not the engine's. The engine is tested in `tests/cor
 
 from __future__ import annotations
 
+import io
 import itertools
 from copy import deepcopy
 from datetime import timedelta
@@ -21,8 +22,9 @@ from engineering.core.version import ENGINE_VERSION
 from engineering.models import CheckRun
 from engineering.queries import latest_run
 from jobs import targets
-from jobs.actions import designs, orders, people, pieces, production, shop
-from jobs.models import Design, Mix, Order, Person, Piece, Release, Revision, Role, Stage, Stressing, Wrench
+from jobs.actions import attachments, designs, orders, people, pieces, production, shop
+from jobs.attachments import read_upload
+from jobs.models import Attachment, Design, Mix, Order, Person, Piece, Release, Revision, Role, Stage, Stressing, Wrench
 
 PASSWORD = "long enough for tests 7"
 _numbers = itertools.count(1)
@@ -315,6 +317,12 @@ def stress(piece: Piece, by: Person | None = None) -> Stressing:
     for rod, step in targets.turns(stressing.targets):
         read(stressing, rod, step, by)
     return production.finish_stressing(stressing, by=by)
+
+
+def make_attachment(order: Order, by: Person | None = None, piece: Piece | None = None, **fields: Any) -> Attachment:
+    """A small text hung on an order."""
+    upload = read_upload(io.BytesIO(b"The lift is 1.1 m wide."), **{"name": "lift.txt", "size": None, **fields})
+    return attachments.attach(order, by=by or person(), upload=upload, piece=piece)
 
 
 def token(owner: Person, **fields: Any) -> str:

@@ -1,5 +1,6 @@
 """All of the site's tables, by subject."""
 
+from jobs.models.attachments import Attachment, AttachmentRemoval
 from jobs.models.cure import CouponTest, CureCheck, TemperatureLog, WashoutTest
 from jobs.models.events import ChainHead, Event
 from jobs.models.load_testing import LoadTestPlan, LoadTestReading
@@ -25,7 +26,8 @@ from jobs.models.tablets import PinTry, ShopTablet
 from jobs.stages import Stage
 
 __all__ = [
-    "ApiToken", "BatchTicket", "CalendarLink", "ChainHead", "CouponTest", "CureCheck", "Design", "Event", "Finishing",
+    "ApiToken", "Attachment", "AttachmentRemoval", "BatchTicket",
+    "CalendarLink", "ChainHead", "CouponTest", "CureCheck", "Design", "Event", "Finishing",
     "FormCheck", "GatePass", "Incident", "Installation", "KeptFact", "Language", "LiftOff", "LoadTest",
     "LoadTestPlan", "LoadTestReading", "LotUse", "Mix", "MixVersion", "NonConformance", "Notice", "Order", "Person",
     "Photo", "Piece", "PinTry", "Pour", "Release", "Restressing", "Revision", "Role", "Shop", "ShopTablet", "Stage",

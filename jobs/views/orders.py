@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from django.core.paginator import Paginator
 from django.http import HttpRequest, HttpResponse
 from django.urls import reverse
@@ -16,6 +18,7 @@ from jobs.models import Order
 from jobs.views.entries import accepted, attempt, person_of, posts_only, request_id_of, sent_to, show
 
 ON_A_PAGE = 50
+SHOWN_FILES = 12
 
 
 @require_safe
@@ -35,13 +38,18 @@ def order(request: HttpRequest, pk: int) -> HttpResponse:
     return show(
         request,
         "jobs/order.html",
-        {
-            "here": "orders",
-            "order": row,
-            "lines": queries.order_page(row),
-            "history": queries.events_for(order=row)[:50],
-        },
+        _shown(row),
     )
+
+
+def _shown(row: Order) -> dict[str, Any]:
+    return {
+        "here": "orders",
+        "order": row,
+        "lines": queries.order_page(row),
+        "attachments": queries.attachments_of(row).filter(removal=None)[:SHOWN_FILES],
+        "history": queries.events_for(order=row)[:50],
+    }
 
 
 def order_new(request: HttpRequest) -> HttpResponse:
@@ -96,11 +104,6 @@ def order_archive(request: HttpRequest, pk: int) -> HttpResponse:
     return show(
         request,
         "jobs/order.html",
-        {
-            "here": "orders",
-            "order": row,
-            "lines": queries.order_page(row),
-            "history": queries.events_for(order=row)[:50],
-        },
+        _shown(row),
         error,
     )

@@ -14,7 +14,7 @@ from django.urls import URLPattern, URLResolver, get_resolver, reverse
 from engineering.study_actions import start_study
 from jobs.actions import quality, standards, tablets
 from jobs.models import ApiToken, Stage
-from tests.factories import make_mix, make_wrench, person, piece_at, start, token
+from tests.factories import make_attachment, make_mix, make_wrench, person, piece_at, start, token
 from tests.reports.issuing import issued, shared_link
 
 OF_THE_API = "api/"
@@ -84,6 +84,7 @@ def rows_of_a_shop() -> Rows:
         "guide/<name>": "tightening-rods",
         "non-conformances/<pk>": wrong.pk,
         "photos/<pk>": 1,
+        "files/<pk>": make_attachment(piece.design.order).pk,
         "pieces/<kind>": "incident",
         "pieces/<version_pk>": 1,
         "designs/<kind>": "advice",

@@ -100,6 +100,10 @@ TABLE: dict[str, tuple[set[str], set[str]]] = {
     "non_conformance_new": (HANDS, HANDS),
     "photo": (ALL, NONE),
     "photo_new": (HANDS, HANDS),
+    "order_files": (ALL, HANDS),
+    "piece_files": (ALL, HANDS),
+    "attachment": (ALL, NONE),
+    "attachment_take_off": (OFFICE, OFFICE),  # whoever kept it too: production/test_attachments.py
     "gate_pass": (DRAWING, DRAWING),
     "lift_off": (FLOOR, FLOOR),
     "restressing": (FLOOR, FLOOR),
