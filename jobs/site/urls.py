@@ -10,3 +10,5 @@ urlpatterns = [
     path("", include("reports.urls")),
     path("", include("jobs.urls")),
 ]
+
+handler500 = "jobs.site.our_fault.our_fault"

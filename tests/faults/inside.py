@@ -8,7 +8,7 @@ from datetime import timedelta
 
 from django.utils import timezone
 
-from engineering.models import CheckRun
+from engineering.models import CheckRun, Study
 from jobs import event_chain
 from jobs.actions import people, shop
 from jobs.models import Event, Order, Person, Piece, Revision, Role, Stressing, StressingReading
@@ -46,4 +46,6 @@ def reckon() -> None:
                  CheckRun.objects.defer("result").order_by("pk")],
         "records": [[record.pk, record.status, record.problem, record.attempts, record.file]
                     for record in IssuedRecord.objects.order_by("pk")],
+        "studies": [[study.pk, study.status, study.problem, study.result is not None]
+                    for study in Study.objects.order_by("pk")],
     }))

@@ -30,7 +30,7 @@ def verified(folder: Path, environment: dict[str, str]) -> None:
 
 
 def nothing_lost_nothing_twice(tablets: list[Tablet], book: dict[str, Any]) -> None:
-    """Every entry that was answered with "written down" is there, once; no run or record is left without an end."""
+    """Every entry that was answered with "written down" is there, once; no run, record or study is without an end."""
     sent = [tap for tablet in tablets for tap in tablet.accepted]
     assert sent
     assert book["faults"] == []
@@ -40,6 +40,8 @@ def nothing_lost_nothing_twice(tablets: list[Tablet], book: dict[str, Any]) -> N
         assert (status == "done" and verdict) or (status == "broken" and problem), book["runs"]
     for _, status, problem, _, file in book["records"]:
         assert (status == "done" and file) or (status == "broken" and problem), book["records"]
+    for _, status, problem, whole in book["studies"]:
+        assert (status == "done" and whole) or (status == "broken" and problem), book["studies"]
 
 
 class Embedded:
@@ -105,9 +107,20 @@ class OwnFull(Full):
         return {role: Tablet(self.port, key, **IN_FULL_MODE) for role, key in keys.items()}
 
     def runs(self, status: str) -> list[int]:
-        rows = self.postgres.ask("SELECT id FROM engineering_checkrun WHERE status = %s ORDER BY id", status)
-        return [row[0] for row in rows]
+        return self._rows("engineering_checkrun", status)
 
     def records(self, status: str) -> list[int]:
-        rows = self.postgres.ask("SELECT id FROM reports_issuedrecord WHERE status = %s ORDER BY id", status)
-        return [row[0] for row in rows]
+        return self._rows("reports_issuedrecord", status)
+
+    def studies(self, status: str) -> list[int]:
+        return self._rows("engineering_study", status)
+
+    def study_parts(self, status: str) -> list[int]:
+        return self._rows("engineering_studypart", status)
+
+    def _rows(self, table: str, status: str) -> list[int]:
+        return [row[0] for row in self.postgres.ask(f"SELECT id FROM {table} WHERE status = %s ORDER BY id", status)]
+
+    def waits_for_a_lock(self) -> bool:
+        """Somebody's statement stands still for a row or transaction of another's."""
+        return bool(self.postgres.ask("SELECT 1 FROM pg_stat_activity WHERE wait_event_type = 'Lock'"))

@@ -2,12 +2,14 @@
 
 import random
 import threading
+import time
 from pathlib import Path
 
 import pytest
 
 from engineering import leases
 from jobs.site import settings
+from tests.faults.conftest import Recovered
 from tests.faults.shop_day import Day
 from tests.faults.sites import Embedded, nothing_lost_nothing_twice, verified
 from tests.site.processes import until
@@ -15,10 +17,11 @@ from tests.site.processes import until
 
 def ended(site: Embedded) -> bool:
     book = site.inside("reckon")
-    return not any(status in ("waiting", "running") for _, status, *_ in [*book["runs"], *book["records"]])
+    jobs = [*book["runs"], *book["records"], *book["studies"]]
+    return not any(status in ("waiting", "running") for _, status, *_ in jobs)
 
 
-def killed_through_the_day(folder: Path, *, kills: int, seed: int) -> None:
+def killed_through_the_day(folder: Path, recovered: Recovered, *, kills: int, seed: int) -> None:
     """Days go on until the site was killed `kills` times, at moments of the seed; then everything is reckoned up."""
     site, chance, alive = Embedded(folder), random.Random(seed), threading.Event()
     site.start()
@@ -31,9 +34,11 @@ def killed_through_the_day(folder: Path, *, kills: int, seed: int) -> None:
             for _ in range(kills):
                 if alive.wait(chance.uniform(0.3, 6)):
                     return
+                since = time.monotonic()
                 site.kill()
                 site.start()
                 site.well()
+                recovered("embedded site killed at a random moment, until it is well", since)
             alive.set()
 
         death = threading.Thread(target=killer, name="killer")
@@ -54,14 +59,14 @@ def killed_through_the_day(folder: Path, *, kills: int, seed: int) -> None:
         site.kill()
 
 
-def test_killed_at_random_moments_of_its_day(tmp_path: Path) -> None:
-    killed_through_the_day(tmp_path, kills=5, seed=20)
+def test_killed_at_random_moments_of_its_day(tmp_path: Path, recovered: Recovered) -> None:
+    killed_through_the_day(tmp_path, recovered, kills=5, seed=20)
 
 
 @pytest.mark.long
 @pytest.mark.timeout(3600)
-def test_killed_at_fifty_random_moments(tmp_path: Path) -> None:
-    killed_through_the_day(tmp_path, kills=50, seed=50)
+def test_killed_at_fifty_random_moments(tmp_path: Path, recovered: Recovered) -> None:
+    killed_through_the_day(tmp_path, recovered, kills=50, seed=50)
 
 
 def test_a_dead_workers_row_is_free_in_under_half_a_minute() -> None:

@@ -1,6 +1,7 @@
 """A disk that is full: nothing half written, words instead of an error page, and on it goes once there is room."""
 
 import subprocess
+import time
 from collections.abc import Iterator
 from pathlib import Path
 from uuid import uuid4
@@ -8,6 +9,7 @@ from uuid import uuid4
 import pytest
 
 from tests.faults.caller import Browser
+from tests.faults.conftest import Recovered
 from tests.faults.inside import PASSWORD
 from tests.faults.shop_day import Day
 from tests.faults.sites import Embedded, nothing_lost_nothing_twice, verified
@@ -45,7 +47,9 @@ def newest_record(site: Embedded) -> str:
     return records[-1][1] if records else ""
 
 
-def test_a_disk_that_fills_up_while_a_record_is_written(tmp_path: Path, small_disk: Path) -> None:
+def test_a_disk_that_fills_up_while_a_record_is_written(
+    tmp_path: Path, small_disk: Path, recovered: Recovered
+) -> None:
     site = Embedded(tmp_path, small_disk)
     site.start()
     try:
@@ -65,11 +69,13 @@ def test_a_disk_that_fills_up_while_a_record_is_written(tmp_path: Path, small_di
         records = small_disk / "records"
         assert not records.exists() or list(records.glob("*.pdf")) == []
         filler.unlink()
+        since = time.monotonic()
         until(lambda: browser.call("POST", f"/revisions/{revision}/record/", ask)[0] == 302, "record asked for")
         until(lambda: newest_record(site) in ("done", "broken"), "end of the record", site.process)
         again = {"request_id": str(uuid4()), "kind": "design"}
         browser.call("POST", f"/revisions/{revision}/record/", again)
         until(lambda: newest_record(site) == "done", "record once there is room", site.process)
+        recovered("disk full, from room again until the record is written", since)
         day.manager.post("/api/orders/", uuid4(), number="FULL-2", client="Room again")
         book = site.inside("reckon")
         nothing_lost_nothing_twice(list(tablets.values()), book)
@@ -82,7 +88,9 @@ def test_a_disk_that_fills_up_while_a_record_is_written(tmp_path: Path, small_di
         site.kill()
 
 
-def test_a_record_that_finds_no_room_says_so(tmp_path: Path, small_disk: Path) -> None:
+def test_a_record_that_finds_no_room_says_so(
+    tmp_path: Path, small_disk: Path, recovered: Recovered
+) -> None:
     """Only the folder of the records is full: the row is broken with the reason, and no part of a file stays."""
     site = Embedded(tmp_path)
     records = site.data / "records"
@@ -105,7 +113,9 @@ def test_a_record_that_finds_no_room_says_so(tmp_path: Path, small_disk: Path) -
         assert not file
         assert [path.name for path in small_disk.iterdir()] == [filler.name]
         filler.unlink()
+        since = time.monotonic()
         browser.call("POST", f"/revisions/{revision}/record/", {**ask, "request_id": str(uuid4())})
         until(lambda: newest_record(site) == "done", "record once there is room", site.process)
+        recovered("records folder full, from room again until the record is written", since)
     finally:
         site.kill()

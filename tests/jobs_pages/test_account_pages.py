@@ -6,11 +6,12 @@ from collections.abc import Callable
 from typing import Any
 
 import pytest
-from django.test import Client
+from django.test import Client, RequestFactory
 from django.urls import reverse
 
 from jobs.models import ApiToken, Person, Stage
 from jobs.site import setup_code
+from jobs.site.our_fault import our_fault
 from tests.factories import PASSWORD, make_order, person, piece_at
 from tests.page_reading import as_read, objections
 
@@ -195,7 +196,29 @@ def test_a_fault_of_ours_has_a_page_too(signed_in: SignIn, monkeypatch: pytest.M
     assert answer.status_code == 500
     assert "Something went wrong on our side" in as_read(answer)
     assert "made for the test" not in as_read(answer)
+    assert f">{answer['X-Request-ID']}</code>" in answer.content.decode()       # what the manager is told
     assert objections(answer.content.decode()) == []
+
+
+def test_a_fault_of_ours_tells_a_program_its_number(signed_in: SignIn, monkeypatch: pytest.MonkeyPatch) -> None:
+    def broken(*_: Any, **__: Any) -> None:
+        raise RuntimeError("made for the test")
+
+    monkeypatch.setattr("jobs.api.orders.OrderViewSet.list", broken)
+    client = signed_in("manager")
+    client.raise_request_exception = False
+    answer = client.get("/api/orders/")
+    assert (answer.status_code, answer.json()["code"]) == (500, "our-fault")
+    assert answer.json()["request"] == answer["X-Request-ID"]
+    assert "made for the test" not in answer.content.decode()
+
+
+def test_the_page_of_a_fault_asks_neither_the_database_nor_the_session() -> None:
+    request = RequestFactory().get("/board/")       # no session, no person, no number: it came to grief before them
+    answer = our_fault(request)
+    assert answer.status_code == 500
+    assert "Something went wrong on our side" in answer.content.decode()
+    assert "this number" not in answer.content.decode()
 
 
 def test_the_policy_for_content_lets_no_inline_script_or_style_through(signed_in: SignIn) -> None:
