@@ -166,11 +166,15 @@ def _cell(value: Any) -> Cell:
     return timezone.localtime(value).isoformat(timespec="minutes") if isinstance(value, datetime) else value.isoformat()
 
 
+def no_formula(cell: Cell) -> Cell:
+    return f"'{cell}" if isinstance(cell, str) and cell.startswith(FORMULA) else cell
+
+
 def as_csv(rows: Iterable[tuple[Cell, ...]]) -> bytes:
     out = io.StringIO()
     writer = csv.writer(out)
     for row in rows:
-        writer.writerow([f"'{cell}" if isinstance(cell, str) and cell.startswith(FORMULA) else cell for cell in row])
+        writer.writerow([no_formula(cell) for cell in row])
     return b"\xef\xbb\xbf" + out.getvalue().encode()
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from celery import shared_task
 
-from jobs.actions import notices
+from jobs.actions import keeping, notices
 
 
 @shared_task
@@ -17,3 +17,9 @@ def nudge_notices() -> None:
 @shared_task
 def mail_notices() -> None:
     notices.send()
+
+
+@shared_task
+def remove_what_is_past() -> None:
+    """Once a day: what was kept as long as the shop keeps it."""
+    keeping.remove_what_is_past()

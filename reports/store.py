@@ -43,7 +43,7 @@ def kept_files() -> Iterator[Kept]:
         yield Kept(record.number, record.path, record.sha256)
     for copy in SignedCopy.objects.select_related("record").order_by("pk").iterator():
         yield Kept(f"signed copy of {copy.record.number}", copy.path, copy.sha256)
-    for photo in Photo.objects.order_by("pk").iterator():
+    for photo in Photo.objects.filter(removed_at=None).order_by("pk").iterator():
         yield Kept(f"photo {photo.pk}", Path(photo.file.path), photo.sha256)
     for attachment in Attachment.objects.order_by("pk").iterator():
         yield Kept(f"attachment {attachment.pk}", Path(attachment.file.path), attachment.sha256)

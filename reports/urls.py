@@ -4,6 +4,7 @@ from reports import (
     views,
     views_certificates,
     views_dxf,
+    views_everything,
     views_pieces,
     views_plots,
     views_preview,
@@ -36,6 +37,7 @@ urlpatterns = [
     path("shared/", views_shared.enter, name="shared"),
     path("shared/pieces/<int:pk>/", views_shared.shared_piece, name="shared_piece"),
     path("shared/records/<str:number>/", views_shared.shared_record, name="shared_record"),
+    path("shop/everything/", views_everything.everything_file, name="everything"),
     path("verify/", views.verify, name="verify"),
     path("verify/<str:number>/", views.verify, name="verify_record"),
 ]

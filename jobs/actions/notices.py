@@ -72,7 +72,7 @@ def make_calendar_link(*, by: Person) -> str:
     need(by, "token")
     key = secrets.token_urlsafe(32)
     CalendarLink.objects.update_or_create(person=by, defaults={"digest": digest_of(key)})
-    events.record("calendar-link-made", f"Calendar address of {by.get_username()} made", by=by)
+    events.record("calendar-link-made", "A calendar address was made", by=by)
     return key
 
 
@@ -81,7 +81,7 @@ def drop_calendar_link(*, by: Person) -> bool:
     need(by, "token")
     gone, _ = CalendarLink.objects.filter(person=by).delete()
     if gone:
-        events.record("calendar-link-dropped", f"Calendar address of {by.get_username()} taken back", by=by)
+        events.record("calendar-link-dropped", "A calendar address was taken back", by=by)
     return bool(gone)
 
 

@@ -94,11 +94,12 @@ def edit_person(person: Person, *, by: Person, **fields: Any) -> Person:
         raise BadEntry(f"An account has no {', '.join(sorted(unknown))} to change.")
     events.lock_book()
     now = Person.objects.get(pk=person.pk)
+    _is_somebody(now)
     fields = {name: value for name, value in _clean(**fields).items() if value != getattr(now, name)}
     if not fields:
         raise NothingChanged
     _name_is_free(fields.get("username"), but=now)
-    _a_manager_stays(now, fields)
+    a_manager_stays(now, fields)
     Person.objects.filter(pk=now.pk).update(**fields)
     told: dict[str, Any] = {name: fields[name] for name in ("role", "is_active") if name in fields}
     events.record(
@@ -118,6 +119,7 @@ def change_password(person: Person, *, by: Person, new_password: str, old_passwo
             raise BadEntry("The old password is not right. Nothing was changed.", field="old_password")
     else:
         need(by, "people")
+    _is_somebody(Person.objects.get(pk=person.pk))
     _password_will_do(new_password, person)
     person.set_password(new_password)
     person.save(update_fields=["password"])
@@ -203,6 +205,11 @@ def _name_is_free(username: str | None, but: Person | None = None) -> None:
         raise Taken("That sign-in name is in use already. Choose another.")
 
 
+def _is_somebody(person: Person) -> None:
+    if person.erased_at is not None:
+        raise NotNow("The data of this person were removed; the account is nobody's any more. Make a new one.")
+
+
 def _password_will_do(password: str, person: Person) -> None:
     try:
         validate_password(password, person)
@@ -210,7 +217,7 @@ def _password_will_do(password: str, person: Person) -> None:
         raise BadEntry(" ".join(refused.messages), field="password") from refused
 
 
-def _a_manager_stays(person: Person, fields: dict[str, Any]) -> None:
+def a_manager_stays(person: Person, fields: dict[str, Any]) -> None:
     managers = Person.objects.filter(role=Role.MANAGER, is_active=True)
     was_one = person.role == Role.MANAGER and person.is_active
     stays = fields.get("role", person.role) == Role.MANAGER and fields.get("is_active", person.is_active)

@@ -3,6 +3,7 @@
 from jobs.models.attachments import Attachment, AttachmentRemoval
 from jobs.models.cure import CouponTest, CureCheck, TemperatureLog, WashoutTest
 from jobs.models.events import ChainHead, Event
+from jobs.models.keeping import Keeping
 from jobs.models.load_testing import LoadTestPlan, LoadTestReading
 from jobs.models.mix import BatchTicket, MixVersion
 from jobs.models.notices import CalendarLink, Notice
@@ -28,7 +29,7 @@ from jobs.stages import Stage
 __all__ = [
     "ApiToken", "Attachment", "AttachmentRemoval", "BatchTicket",
     "CalendarLink", "ChainHead", "CouponTest", "CureCheck", "Design", "Event", "Finishing",
-    "FormCheck", "GatePass", "Incident", "Installation", "KeptFact", "Language", "LiftOff", "LoadTest",
+    "FormCheck", "GatePass", "Incident", "Installation", "Keeping", "KeptFact", "Language", "LiftOff", "LoadTest",
     "LoadTestPlan", "LoadTestReading", "LotUse", "Mix", "MixVersion", "NonConformance", "Notice", "Order", "Person",
     "Photo", "Piece", "PinTry", "Pour", "Release", "Restressing", "Revision", "Role", "Shop", "ShopTablet", "Stage",
     "StandardPiece", "StandardUse", "StockLot", "StrengthTest", "Stressing", "StressingReading", "TemperatureLog",

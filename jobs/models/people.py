@@ -32,6 +32,7 @@ class Person(AbstractUser):
     language = models.CharField(max_length=7, choices=Language, default=Language.ENGLISH)
     pin_hash = models.CharField(max_length=128, blank=True)             # for changing over on a shop tablet
     pin_set_at = models.DateTimeField(null=True, blank=True)
+    erased_at = models.DateTimeField(null=True, blank=True)             # their data are removed; the number stays
 
     class Meta:
         verbose_name_plural = "people"
@@ -45,6 +46,8 @@ class Person(AbstractUser):
 
     @property
     def display_name(self) -> str:
+        if self.erased_at is not None:
+            return f"a former person {self.pk}"
         return self.get_full_name() or self.get_username()
 
     @property

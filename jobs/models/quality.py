@@ -82,6 +82,7 @@ class Photo(Entry):
     width = models.PositiveIntegerField()
     height = models.PositiveIntegerField()
     about = models.CharField(max_length=40, blank=True)                 # pour, form, stressing, …
+    removed_at = models.DateTimeField(null=True, blank=True)            # the file is gone (jobs.actions.keeping)
 
     def __str__(self) -> str:
         return f"photo {self.pk} of {self.piece}"

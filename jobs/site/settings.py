@@ -243,7 +243,11 @@ CELERY_BEAT_SCHEDULE = {
         "records": "reports.tasks.nudge_records",
         "studies": "engineering.tasks.nudge_studies",
     }.items()
-} | {"notices": {"task": "jobs.tasks.nudge_notices", "schedule": NOTICES_EVERY_S}}
+} | {
+    "notices": {"task": "jobs.tasks.nudge_notices", "schedule": NOTICES_EVERY_S},
+    # It acts once a day; asked often, since a PC is switched off at night and beat begins anew with each start.
+    "what is past its time": {"task": "jobs.tasks.remove_what_is_past", "schedule": 900},
+}
 
 # Notices go out by e-mail where a server is named; on the page they are in any case.
 EMAIL_HOST = env.env_text("CAMBERBOOK_EMAIL_HOST")

@@ -144,7 +144,7 @@ def test_a_worker_killed_in_the_middle_of_a_study(shop: Shop, recovered: Recover
     day = shop.day()
     with shop.site.start_worker("first") as worker:
         revision = day.judged(day.ordered(1))
-        wanted = {"revision": revision, "kind": "tolerance", "settings": {"samples": 20_000, "seed": 3}}
+        wanted = {"revision": revision, "kind": "tolerance", "settings": {"samples": 8_000, "seed": 3}}
         quiet = day.engineer.post("/api/studies/", uuid4(), **wanted)["id"]
         until(lambda: quiet in shop.site.studies("done"), "study that nobody disturbs", worker)
     study = day.engineer.post("/api/studies/", uuid4(), **wanted)["id"]

@@ -39,6 +39,8 @@ PAGES: dict[str, set[str]] = {
     "person": OFFICE,
     "shop": OFFICE,
     "operations": OFFICE,
+    "keeping": OFFICE,
+    "person_erase": OFFICE,
     "mix_new": OFFICE,
     "mix": OFFICE,
     "wrench_new": OFFICE,
@@ -99,6 +101,7 @@ def addresses(db: None) -> dict[str, str]:
         "design_edit": "design",
         "design_import": "design",
         "person": "person",
+        "person_erase": "person",
         "mix": "mix",
         "wrench": "wrench",
     }

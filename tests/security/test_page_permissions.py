@@ -27,6 +27,9 @@ TABLE: dict[str, tuple[set[str], set[str]]] = {
     "health": (PUBLIC, NONE),
     "metrics": (OFFICE, NONE),  # and for a program with the key: site/test_metrics.py
     "operations": (OFFICE, NONE),
+    "keeping": (OFFICE, OFFICE),
+    "everything": (ALL, OFFICE),
+    "person_erase": (OFFICE, OFFICE),
     "login": (PUBLIC, PUBLIC),
     "logout": (NONE, ALL),
     "first_account": (PUBLIC, PUBLIC),

@@ -60,7 +60,7 @@ def write(target: Path, *, data: Path, key: str) -> dict[str, int]:
 
 def _fill(tar: tarfile.TarFile, data: Path) -> dict[str, int]:
     sums: dict[str, str] = {}
-    with _one_moment():
+    with one_moment():
         head = {"format": FORMAT, "made_at": timezone.now().isoformat(), "from": rows.engine(), "schema": rows.schema()}
         _add(tar, sums, HEAD, io.BytesIO(json.dumps(head, indent=1).encode()))
         count = 0
@@ -80,7 +80,7 @@ def _fill(tar: tarfile.TarFile, data: Path) -> dict[str, int]:
 
 
 @contextmanager
-def _one_moment() -> Iterator[None]:
+def one_moment() -> Iterator[None]:
     """All tables as of one moment, however many write meanwhile."""
     line: Any = connection
     if connection.vendor == "sqlite":

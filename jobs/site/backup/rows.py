@@ -34,11 +34,11 @@ def schema() -> dict[str, list[str]]:
 def written(kind: type[models.Model]) -> Iterator[bytes]:
     """Each row as one line."""
     for row in kind._default_manager.order_by("pk").iterator(chunk_size=200):
-        (plain,) = serializers.serialize("python", [row])
-        yield json.dumps(plain, default=_plain, ensure_ascii=False, separators=(",", ":")).encode() + b"\n"
+        (found,) = serializers.serialize("python", [row])
+        yield json.dumps(found, default=plain_text, ensure_ascii=False, separators=(",", ":")).encode() + b"\n"
 
 
-def _plain(value: Any) -> str:
+def plain_text(value: Any) -> str:
     """Times to the microsecond: the event chain's hashes rest on them."""
     if isinstance(value, datetime | date | time):
         return value.isoformat()

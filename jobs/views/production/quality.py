@@ -14,7 +14,7 @@ from jobs import access, gates, passes
 from jobs.actions import quality
 from jobs.errors import NotNow, ShopError, Unknown
 from jobs.forms.quality import SUBJECTS, DecisionForm, NonConformanceForm, PassForm, PhotoForm, RepairForm, picture_of
-from jobs.models import NonConformance, Piece, Stage
+from jobs.models import NonConformance, Photo, Piece, Stage
 from jobs.stages import MOVES
 from jobs.views.entries import accepted, attempt, person_of, request_id_of, show
 from jobs.views.production.pages import Link, Table, data_of, entry_page, list_page, to_piece
@@ -118,10 +118,18 @@ def _next_entry(request: HttpRequest, row: NonConformance) -> tuple[Any, str, An
 @cache_control(private=True, max_age=86_400, immutable=True)
 def photo(request: HttpRequest, pk: int) -> FileResponse:
     row = access.photo_for(request.user, pk)
+    if row.removed_at is not None:
+        raise Unknown(say("This photo was removed: it was kept as long as the shop keeps photos."))
     try:
         return FileResponse(row.file.open("rb"), content_type="image/jpeg")
     except FileNotFoundError as exc:
         raise Unknown("The file of this photo is not in the data folder. Bring it back from a backup.") from exc
+
+
+def removed(row: Photo) -> str:
+    """Words in place of a picture that is not kept any more; "" where it is."""
+    day = row.removed_at and f"{timezone.localtime(row.removed_at):%-d %b %Y}"
+    return tell("Photo {number}, removed {day}", number=row.pk, day=day) if day else ""
 
 
 def photo_new(request: HttpRequest, pk: int) -> HttpResponse:
@@ -144,7 +152,7 @@ def photo_new(request: HttpRequest, pk: int) -> HttpResponse:
     shown = piece.photos.select_related("by").order_by("-pk")[:50]
     rows = [
         [
-            Link(f"Photo {row.pk}", reverse("photo", args=[row.pk])),
+            removed(row) or Link(f"Photo {row.pk}", reverse("photo", args=[row.pk])),
             here(SUBJECTS.get(row.about, row.about)),
             row.note,
             f"{timezone.localtime(row.at):%-d %b %H:%M}, {row.by.display_name}",
