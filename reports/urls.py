@@ -8,12 +8,14 @@ from reports import (
     views_pieces,
     views_plots,
     views_preview,
+    views_search,
     views_shared,
     views_sharing,
     views_signed,
 )
 
 urlpatterns = [
+    path("search/", views_search.search_page, name="search"),
     path("revisions/<int:pk>/drawing/", views_preview.revision_drawing, name="revision_drawing"),
     path("revisions/<int:pk>/plots/", views_plots.revision_plots, name="revision_plots"),
     path("compared/revisions/<int:left>/<int:right>/", views_plots.compared_revisions, name="compared_revisions"),

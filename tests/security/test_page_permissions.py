@@ -174,6 +174,7 @@ TABLE: dict[str, tuple[set[str], set[str]]] = {
     "order_sharing": (OFFICE, OFFICE),
     "sharing_link": (OFFICE, NONE),
     "sharing_revoke": (ALL, OFFICE),
+    "search": (ALL, NONE),
     "shared": (PUBLIC, PUBLIC),  # for whoever has the code; without one there is nothing to see
     "shared_piece": (PUBLIC, NONE),
     "shared_record": (PUBLIC, NONE),
