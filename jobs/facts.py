@@ -93,7 +93,7 @@ def typed(request: HttpRequest, form: BaseForm | None) -> list[tuple[str, str]]:
 
 
 def _typed(request: HttpRequest, form: BaseForm | None) -> list[tuple[str, str]]:
-    left_out = {"csrfmiddlewaretoken", "request_id"}
+    left_out = {"csrfmiddlewaretoken", "request_id", "round"}
     fields = form.fields if form is not None else {}
     labels = {name: str(field.label) for name, field in fields.items() if field.label}
     units = {name: getattr(field, "unit", "") for name, field in fields.items()}

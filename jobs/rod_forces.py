@@ -71,9 +71,14 @@ def disagreement(
     ]
 
 
+def finest_gauge_in(targets: dict[str, Any], rod: str) -> float:
+    """The coarsest step of a gauge that can still judge the stretch of this rod. [in]"""
+    return GAUGE_SHARE * STRETCH_TOLERANCE * abs(float(targets["rods"][rod]["elongation_in"]))
+
+
 def gauge_too_coarse(targets: dict[str, Any], rod: str, resolution_in: float | None) -> str:
     """Why this gauge cannot judge the stretch of this rod; empty where it can, or where nobody said what it shows."""
-    finest = GAUGE_SHARE * STRETCH_TOLERANCE * abs(targets["rods"][rod]["elongation_in"])
+    finest = finest_gauge_in(targets, rod)
     if resolution_in is None or resolution_in <= finest * (1 + 1e-9):
         return ""
     units = targets["units"]

@@ -12,8 +12,8 @@ from django.utils.translation import gettext as _
 from engineering.queries import described_piece
 from jobs import access, gates, rod_forces, targets
 from jobs.actions import production
-from jobs.actions.production.stressing import over_limit
-from jobs.errors import NotNow, ShopError
+from jobs.actions.production.stressing import over_limit, released_targets
+from jobs.errors import Blocker, NotNow, ShopError
 from jobs.forms.floor import ReadingForm, ReasonForm, StartStressingForm
 from jobs.models import Piece, Stressing, StressingReading
 from jobs.queries import stressings_of
@@ -82,10 +82,23 @@ def stressing_page(
     }
     if now is None:
         start_form = start_form or StartStressingForm(by_torque=_by_torque(piece), units=units_of(piece))
-        context |= {"start_form": start_form, "blockers": gates.stressing_blockers(piece)}
+        context |= {"start_form": start_form} | _to_begin(request, piece)
         return show(request, "jobs/floor/stressing_start.html", context, error, start_form)
-    context |= _under_way(request, now, reading_form)
+    context |= {"round": now.request_id} | _under_way(request, now, now.newest_readings, reading_form)
     return show(request, "jobs/floor/stressing.html", context, error, context["reading_form"])
+
+
+def _to_begin(request: HttpRequest, piece: Piece) -> dict[str, Any]:
+    """What stands against a round; where nothing does, the whole of it too, so that a tablet without the network can
+    begin one and go through it.
+    """
+    if blockers := gates.stressing_blockers(piece):
+        return {"blockers": blockers}
+    try:
+        revision, _described, wanted = released_targets(piece)
+    except ShopError as refusal:
+        return {"blockers": [Blocker(refusal.code, refusal.message, "")]}
+    return _under_way(request, Stressing(piece=piece, revision=revision, targets=wanted), {}, None)
 
 
 def _by_torque(piece: Piece) -> bool:
@@ -94,8 +107,13 @@ def _by_torque(piece: Piece) -> bool:
     return stressing is not None and stressing.method == "torque"
 
 
-def _under_way(request: HttpRequest, now: Stressing, reading_form: ReadingForm | None) -> dict[str, Any]:
-    read: dict[tuple[str, int], StressingReading] = now.newest_readings
+def _under_way(
+    request: HttpRequest,
+    now: Stressing,
+    read: dict[tuple[str, int], StressingReading],
+    reading_form: ReadingForm | None,
+) -> dict[str, Any]:
+    """`now`: the round, or one that could begin and is in no table yet; `read`: what counts of it so far."""
     last = max(read.values(), key=lambda reading: (reading.recorded_at, reading.pk), default=None)
     stopped = any(over_limit(now, reading) for reading in read.values())
     turn = _chosen(request, now, read, last)
@@ -112,7 +130,7 @@ def _under_way(request: HttpRequest, now: Stressing, reading_form: ReadingForm |
         "reading_form": reading_form,
         "ladder": ladder(now, read, turn),
         "all_read": targets.next_turn(now.targets, read) is None,
-        "out": targets.rods_out(now),
+        "out": targets.rods_out(now) if now.pk else [],
         "final_step": final,
         "crown_wanted": last_of_all,
         "crown": crown_shown(now.targets),
@@ -212,17 +230,23 @@ def ladder(now: Stressing, read: dict[tuple[str, int], StressingReading], turn: 
     return rows
 
 
-def _open_round(piece: Piece) -> Stressing:
+def _round_meant(request: HttpRequest, piece: Piece) -> Stressing:
+    """The round that the entry was made for. What waited on a tablet never gets into another one that began since."""
+    already = StressingReading.objects.filter(request_id=request_id_of(request), stressing__piece=piece)
+    if (sent_again := already.select_related("stressing__piece").first()) is not None:
+        return sent_again.stressing  # its answer was lost; the action finds what it did then
     row = next((row for row in stressings_of(piece) if row.state == Stressing.State.OPEN), None)
     if row is None:
         raise NotNow(say("No stressing of {piece} is under way.", piece=piece))
+    if request.POST.get("round") not in (None, "", str(row.request_id)):
+        raise NotNow(say("Another stressing of {piece} is under way than the one this belongs to.", piece=piece))
     return row
 
 
 @posts_only("stressing")
 def reading(request: HttpRequest, pk: int) -> HttpResponse:
     piece = access.piece_for(request.user, pk, may="produce")
-    now, error = attempt(lambda: _open_round(piece))
+    now, error = attempt(lambda: _round_meant(request, piece))
     if now is None:
         return stressing_page(request, piece, error)
     form = ReadingForm(request.POST, units=now.targets["units"])
@@ -252,7 +276,7 @@ def take_back(request: HttpRequest, pk: int) -> HttpResponse:
     sent = request.POST.get("reading", "")
     made, error = attempt(
         lambda: production.take_back_reading(
-            _open_round(piece),
+            _round_meant(request, piece),
             by=person_of(request),
             reading=int(sent) if sent.isascii() and sent.isdecimal() else 0,
             reason=request.POST.get("reason", ""),
@@ -270,7 +294,7 @@ def finish(request: HttpRequest, pk: int) -> HttpResponse:
     piece = access.piece_for(request.user, pk, may="produce")
     made, error = attempt(
         lambda: production.finish_stressing(
-            _open_round(piece), by=person_of(request), request_id=request_id_of(request)
+            _round_meant(request, piece), by=person_of(request), request_id=request_id_of(request)
         )
     )
     if made is not None:
@@ -285,7 +309,7 @@ def stop(request: HttpRequest, pk: int) -> HttpResponse:
     piece = access.piece_for(request.user, pk, may="produce")
     made, error = attempt(
         lambda: production.stop_stressing(
-            _open_round(piece),
+            _round_meant(request, piece),
             by=person_of(request),
             reason=request.POST.get("reason", ""),
             request_id=request_id_of(request),

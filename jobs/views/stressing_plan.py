@@ -54,6 +54,7 @@ def _turn(now: Stressing, turn: tuple[str, int], drawn: Any, *, last: bool) -> d
         "shown": [[block["value"], block["note"]] for block in drawn.shown],
         "bands": bands,
         "coarse": rod_forces.gauge_too_coarse(kept, rod, now.gauge_resolution_in),
+        "finest": QUANTITIES["length"].from_us(rod_forces.finest_gauge_in(kept, rod), units),
         "last": last,
         "final": step == len(kept["steps"]) - 1,
     }
@@ -82,6 +83,11 @@ def words() -> dict[str, str]:
         "outOfTolerance": _("OUT of tolerance"),
         "onTablet": _("on this tablet; the book has the last word"),
         "goOn": _("Leave it as it is and go on to the next rod"),
+        "coarse": _(
+            "The gauge is too coarse for rod {rod}, which needs {finest} or finer. Take a finer gauge, or lift the nut "
+            "off with a jack and write down that force."
+        ),
+        "begun": _("Begun on this tablet. The book gets it, and every reading after it, when it can be reached."),
         "allRead": _("Every rod is read on this tablet. Finish when the book can be reached again."),
         "torque_lbf_ft_over": _("Torque over: slacken and bring it up to the target again."),
         "torque_lbf_ft_under": _("Torque under: bring it up to the target."),

@@ -17,42 +17,11 @@ from playwright.sync_api import Page, expect
 from jobs.actions import production, quality, tablets
 from jobs.models import Event, FormCheck, KeptFact, NonConformance, Person, Stage, StressingReading
 from tests.browser.devices import TABLET
-from tests.factories import PASSWORD, check_form, person, piece_at, read, start, strength_test
+from tests.browser.without_network import kept, offline, online, read_offline, sign_in_again, until, waits
+from tests.factories import check_form, person, piece_at, read, start, strength_test
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 POINTS = ("Core held down", "Sleeves straight", "Pockets and plates")
-
-
-def kept(page: Page) -> None:
-    """Until the tablet has its pages."""
-    expect(page.locator("body")).to_have_attribute("data-pages-kept", "yes", timeout=60_000)
-
-
-def offline(page: Page) -> None:
-    page.context.set_offline(True)
-
-
-def online(page: Page) -> None:
-    page.context.set_offline(False)
-
-
-def waits(page: Page) -> Any:
-    return page.locator("#queue .queue-waits")
-
-
-def until(page: Page, look: Callable[[], object], what: str) -> None:
-    """Wait, with the page at work, until `look` gives something."""
-    for _ in range(300):
-        if look():
-            return
-        page.wait_for_timeout(100)
-    raise AssertionError(f"no {what}")
-
-
-def sign_in_again(page: Page, who: Person) -> None:
-    page.get_by_label("Sign-in name").fill(who.username)
-    page.get_by_label("Password").fill(PASSWORD)
-    page.get_by_role("button", name="Sign in").click()
 
 
 def check_the_form(page: Page, note: str) -> None:
@@ -228,13 +197,6 @@ def test_on_a_shop_tablet_an_entry_goes_as_whoever_made_it(shop_tablet: Callable
     row = FormCheck.objects.get()
     assert row.by == bo
     assert Event.objects.get(request_id=row.request_id).detail["tap"]["tablet"] == "Tablet at the bed"
-
-
-def read_offline(page: Page, torque: str, stretch: str) -> None:
-    page.get_by_label("Nobody stands in the line").check()
-    page.get_by_label("Torque read").fill(torque)
-    page.get_by_label("Stretch measured").fill(stretch)
-    page.get_by_role("button", name="Write down rod").click()
 
 
 def test_what_was_done_against_a_gate_closed_meanwhile_is_a_fact_and_a_non_conformance(

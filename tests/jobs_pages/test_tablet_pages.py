@@ -1,6 +1,4 @@
-"""The tablet's pages by Django's client: PINs and their lock, whose an entry is, what became of a queued one, the files
-of the page that stays.
-"""
+"""The tablet's pages by Django's client: PINs and their lock, whose an entry is, what became of a queued one."""
 
 from __future__ import annotations
 
@@ -370,42 +368,3 @@ def test_a_refused_entry_is_put_away_with_a_word_and_stays_in_the_book(signed_in
         assert answer.json()["entry"] == "written"
     event = Event.objects.get(verb="refusal-dismissed")
     assert (event.piece, event.detail["word"], event.detail["refusal"]) == (piece, "It was the other one.", "Too weak.")
-
-
-# ---- the page that stays ---------------------------------------------------------------------------------------------
-
-
-def test_the_worker_and_the_manifest_are_served_from_the_root_to_anybody(client: Client) -> None:
-    piece_at(Stage.FORMED)
-    worker = client.get("/service-worker.js")
-    assert worker["Content-Type"].startswith("text/javascript")
-    assert "no-store" in worker["Cache-Control"]  # or a new build would not arrive
-    told = json.loads(worker.content.decode().partition("const TOLD = ")[2].partition(";\n")[0])
-    assert len(told["build"]) == 16
-    for url in [*told["keep"], told["offline"]]:
-        assert client.get(url).status_code == 200, url
-    manifest = client.get("/manifest.webmanifest")
-    assert manifest["Content-Type"] == "application/manifest+json"
-    assert {icon["sizes"] for icon in manifest.json()["icons"]} == {"192x192", "512x512", "any"}
-
-
-def test_todays_pages_are_those_of_the_pieces_on_the_floor(signed_in: SignIn) -> None:
-    formed, designed = piece_at(Stage.FORMED), piece_at(Stage.DESIGNED)
-    client = signed_in("crew")
-    pages = client.get(reverse("tablet_pages")).json()["pages"]
-    urls = {page["url"] for page in pages}
-    assert {f"/pieces/{formed.pk}/", f"/pieces/{formed.pk}/form-check/", "/today/", "/tablet/"} <= urls
-    assert not any(f"/pieces/{designed.pk}/" in url for url in urls)
-    for page in pages:
-        assert client.get(page["url"]).status_code == 200, page
-    viewer = {page["url"] for page in signed_in("viewer").get(reverse("tablet_pages")).json()["pages"]}
-    assert f"/pieces/{formed.pk}/" in viewer
-    assert f"/pieces/{formed.pk}/form-check/" not in viewer
-
-
-def test_a_page_fetched_to_be_kept_swallows_no_message(signed_in: SignIn) -> None:
-    piece, client = piece_at(Stage.FORMED), signed_in("crew")
-    client.post(reverse("form_check", args=[piece.pk]), points())
-    address = reverse("piece", args=[piece.pk])
-    assert "is checked." not in client.get(address, headers={"X-Keep": "yes"}).content.decode()
-    assert "is checked." in client.get(address).content.decode()

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from dataclasses import asdict
 from datetime import datetime
+from typing import Any
 from uuid import UUID, uuid4
 
 from django.utils import timezone
 
+from engineering.core.contract.piece import Piece as DescribedPiece
 from engineering.models import JobStatus
 from engineering.queries import described_piece
 from jobs import gates, rod_forces, targets
@@ -18,7 +20,7 @@ from jobs.actions.transactions import one_act
 from jobs.entry_values import clean_text, number_or_none, when_done
 from jobs.errors import BadEntry, Blocker, GateClosed, NotNow
 from jobs.floor_gates import CREW
-from jobs.models import Person, Piece, Release, Stressing, StressingReading, Wrench
+from jobs.models import Person, Piece, Release, Revision, Stressing, StressingReading, Wrench
 from jobs.words import say
 
 NOTE_LENGTH = 5_000
@@ -44,14 +46,7 @@ def start_stressing(
         raise GateClosed(say("{piece} may not be stressed", piece=piece), blockers)
     if Stressing.objects.filter(piece=piece, state=Stressing.State.OPEN).exists():
         raise NotNow(say("{piece} is being stressed already. Go on there, or stop it.", piece=piece))
-    released = (
-        Release.objects.filter(revision=piece.revision).select_related("check_run", "revision__specification").first()
-    )
-    if released is None or released.check_run.status != JobStatus.DONE:
-        raise NotNow(
-            say("{piece} is bound to no released drawing, so there are no targets. Ask the engineer.", piece=piece)
-        )
-    described = described_piece(released.revision.specification)
+    revision, described, wanted = released_targets(piece)
     if described.stressing and described.stressing.method == "torque" and wrench is None:
         raise BadEntry(say("Say which torque wrench is used."), field="wrench")
     made = Stressing.objects.create(
@@ -60,9 +55,9 @@ def start_stressing(
         at=when_done(at),
         note=clean_text(note, name="note", most=NOTE_LENGTH),
         piece=piece,
-        revision=released.revision,
+        revision=revision,
         wrench=wrench,
-        targets=targets.targets_from(released.check_run, described),
+        targets=wanted,
         gauge_resolution_in=number_or_none(
             gauge_resolution_in, name="smallest step of the gauge", least=1e-5, most=1, unit="in"
         ),
@@ -73,9 +68,22 @@ def start_stressing(
         by=by,
         piece=piece,
         request_id=request_id,
-        detail={"stressing": made.pk, "revision": released.revision.number, "wrench": wrench.pk if wrench else None},
+        detail={"stressing": made.pk, "revision": revision.number, "wrench": wrench.pk if wrench else None},
     )
     return made
+
+
+def released_targets(piece: Piece) -> tuple[Revision, DescribedPiece, dict[str, Any]]:
+    """The drawing a piece is bound to, and what its rods are to show. NotNow where none is released."""
+    released = (
+        Release.objects.filter(revision=piece.revision).select_related("check_run", "revision__specification").first()
+    )
+    if released is None or released.check_run.status != JobStatus.DONE:
+        raise NotNow(
+            say("{piece} is bound to no released drawing, so there are no targets. Ask the engineer.", piece=piece)
+        )
+    described = described_piece(released.revision.specification)
+    return released.revision, described, targets.targets_from(released.check_run, described)
 
 
 @one_act

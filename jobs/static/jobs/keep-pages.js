@@ -25,13 +25,23 @@ async function keepAll() {
   document.body.dataset.pagesKept = "yes";
 }
 
-// The page in hand as it stands now, without the words that were said to whoever is reading it.
-async function keepThis() {
+// One page as it stands now, without the words that were said to whoever is reading it.
+async function keepAnew(url) {
   const kept = await caches.open(PAGES);
-  if (!(await kept.match(location.pathname, { ignoreVary: true }))) return;
-  const answer = await fetched({ url: location.pathname }).catch(() => null);
-  if (answer) await kept.put(location.pathname, answer);
+  if (!(await kept.match(url, { ignoreVary: true }))) return;
+  const answer = await fetched({ url }).catch(() => null);
+  if (answer) await kept.put(url, answer);
 }
+
+// The book took entries made on these pages: as they were kept they are of yesterday.
+const stale = new Set();
+document.addEventListener("queue:written", ({ detail }) => stale.add(detail.page));
+document.addEventListener("queue:shown", async () => {
+  const pages = [...stale];
+  stale.clear();
+  if (!pages.length || !("caches" in window) || !(await caches.has(PAGES))) return;
+  for (const page of pages) await keepAnew(page);
+});
 
 async function due() {
   if (!(await caches.has(PAGES))) return true;
@@ -50,7 +60,7 @@ async function start() {
   });
   await navigator.serviceWorker.ready;
   navigator.serviceWorker.controller?.postMessage("reached?");
-  if (navigator.onLine) await ((await due()) ? keepAll() : keepThis());
+  if (navigator.onLine) await ((await due()) ? keepAll() : keepAnew(location.pathname));
 }
 
 start().catch(() => { /* no leave to keep anything: the site works over the network */ });

@@ -39,6 +39,7 @@ async function settle(entry, told) {
   if (told.entry === "written") {
     if (entry.dismisses) await store.remove(entry.dismisses);
     await store.remove(entry.n);
+    document.dispatchEvent(new CustomEvent("queue:written", { detail: { page: entry.page } }));
   } else if (told.entry === "refused" && entry.dismisses) {
     await store.remove(entry.n);                              // the refused entry itself stays, to be put away again
   } else if (told.entry === "refused") {

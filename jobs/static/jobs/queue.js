@@ -71,7 +71,7 @@ function sentByHand(form, entry) {
 async function tapped(event) {
   const form = event.target;
   if (event.defaultPrevented || !form.matches("form[data-entry]") || form.method !== "post") return;
-  if (!document.body.classList.contains("floor") || form.hasAttribute("data-needs-book")) return;
+  if (!document.body.classList.contains("floor")) return;
   event.preventDefault();
   const entry = entryOf(form, event.submitter);
   form.setAttribute("aria-busy", "true");

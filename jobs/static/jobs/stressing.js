@@ -5,6 +5,7 @@ import * as store from "./queue-store.js";
 const place = document.getElementById("plan");
 const plan = JSON.parse(place.dataset.plan);
 const form = document.querySelector("form[data-reading]");
+const begin = document.querySelector("form[data-begin]");         // only where no round is under way yet
 const stop = document.getElementById("stop-screen");
 const words = plan.words;
 const FIELDS = ["torque_lbf_ft", "elongation_in", "lift_off_lbf"];
@@ -21,6 +22,7 @@ function number(text) {
 }
 
 const field = (name) => form.elements.namedItem(name);
+const sent = (entry) => (name) => (entry.pairs.find(([key]) => key === name) || ["", ""])[1];
 const typed = (name, of) => (of ? of(name) : field(name) ? field(name).value : "");
 const turnOf = (rod, step) => plan.turns.find((turn) => turn.rod === rod && turn.step === Number(step));
 
@@ -52,6 +54,7 @@ function judge(turn, of) {
     const how = against(turn.bands[name], one.value);
     if (how !== "in") findings.push(say(`${name}_${how}`));
   }
+  if (stretch.text && turn.coarse) findings.push(turn.coarse);
   if (!stretch.text && !lift.text) findings.push(say("noStretch"));
   if (plan.byTorque && !torque.text) findings.push(say("noTorque"));
   if (torque.value > 0 && stretch.value > 0) {
@@ -205,7 +208,7 @@ function halt() {
 }
 
 function taken(entry) {
-  const of = (name) => (entry.pairs.find(([key]) => key === name) || ["", ""])[1];
+  const of = sent(entry);
   const turn = turnOf(of("rod"), of("step"));
   if (!turn) return;
   const verdict = judge(turn, of);
@@ -217,16 +220,45 @@ function taken(entry) {
   else { form.hidden = true; document.getElementById("turn").textContent = say("allRead"); }
 }
 
+// ---- a round begun here, before the book knows of it ---------------------------------------------------------------
+
+let round = form ? field("round").value : "";
+
+// `id`: of the entry that begins the round; the book knows the round by it. `gauge`: what its gauge shows, as typed.
+function begun(id, gauge) {
+  round = id;
+  for (const input of document.querySelectorAll('input[name="round"]')) input.value = id;
+  const step = number(gauge);
+  for (const turn of plan.turns) {
+    turn.coarse = step !== null && step > turn.finest * (1 + 1e-9) ? say("coarse", { rod: turn.rod, finest: `${short(turn.finest)} ${plan.crownUnit}` }) : "";
+  }
+  begin.hidden = true;
+  const told = document.getElementById("begun-here");
+  told.textContent = say("begun");
+  told.hidden = false;
+  document.getElementById("at-work").hidden = false;
+  showTurn(plan.turns[0], false);
+}
+
 if (form) {
+  const mine = new URL(form.action).pathname, starts = begin ? new URL(begin.action).pathname : "";
+  const isMine = (entry) => entry.url === mine && ["", round].includes(sent(entry)("round"));
   form.addEventListener("input", sayTyped);
   form.addEventListener("draft:back", sayTyped);
-  document.addEventListener("queue:kept", ({ detail }) => { if (detail.form === form) taken(detail.entry); });
-  const mine = new URL(form.action).pathname;
-  const before = (await store.waiting().catch(() => [])).filter((entry) => entry.url === mine);
-  before.forEach(taken);
+  document.addEventListener("queue:kept", ({ detail }) => {
+    if (detail.form === form) taken(detail.entry);
+    else if (detail.form === begin) begun(detail.entry.id, sent(detail.entry)("gauge_resolution_in"));
+  });
+  const waiting = await store.waiting().catch(() => []);
+  const first = begin ? waiting.find((entry) => entry.url === starts) : null;
+  const after = begin ? waiting.find((entry) => entry.url === mine && sent(entry)("round")) : null;
+  if (first) begun(first.id, sent(first)("gauge_resolution_in"));
+  else if (after) begun(sent(after)("round"), "");             // the book has the beginning, and not yet all that followed
+  waiting.filter(isMine).forEach(taken);
   document.addEventListener("queue:shown", ({ detail: { rows } }) => {
-    const left = rows.some((entry) => entry.url === mine && entry.state === "waiting");
-    if (done.size && !left && navigator.onLine) location.reload();      // the book has them all: its own page now
+    const left = rows.some((entry) => entry.state === "waiting" && [mine, starts].includes(entry.url));
+    const here = done.size || (begin && round);
+    if (here && !left && navigator.onLine) location.reload();           // the book has them all: its own page now
   });
   if ([...FIELDS, "crown_in"].some((name) => field(name).value)) sayTyped();
 }
