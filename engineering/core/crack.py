@@ -57,8 +57,18 @@ class Crack:
         )
 
     @cached_property
-    def middle_in(self) -> Array:
-        return 0.5 * (self.low_in + self.high_in)
+    def first_moment_in3(self) -> Array:
+        """Area × level of the middle of each layer (N,)."""
+        return self.area_in2 * (0.5 * (self.low_in + self.high_in))
+
+    @cached_property
+    def thickness_in(self) -> Array:
+        return self.high_in - self.low_in
+
+    @cached_property
+    def height_in(self) -> float:
+        """From the tension face to the compressed edge."""
+        return self.top_in - float(self.low_in.min())
 
     def extra_strain(self, state: State, curvature: float, strain: float) -> Array:
         """Mean strain along each rod that the cracked length adds to the uncracked piece (R,)."""
@@ -79,17 +89,17 @@ def open_crack(
     pull = crack.active * force_lbf
     axial = -float(pull.sum())
     turned_high = curvature * crack.high_in
-    width = np.maximum(curvature * (crack.high_in - crack.low_in), 1e-15)
-    layers = crack.area_in2
+    width = np.maximum(curvature * crack.thickness_in, 1e-15)
+    stress = width
 
     def off(strain: float) -> float:
-        nonlocal layers
-        layers = model.concrete.cracked_layers(strain - turned_high, width) * crack.area_in2
-        return float(layers.sum()) - axial
+        nonlocal stress
+        stress = model.concrete.cracked_layers(strain - turned_high, width)
+        return float(stress @ crack.area_in2) - axial
 
-    step = 0.002 * curvature * (crack.top_in - float(crack.low_in.min()))
+    step = 0.002 * curvature * crack.height_in
     strain, slope = _root(off, near, step, 1e-8 * (abs(axial) + 1.0), slope)
-    inner = -float(layers @ crack.middle_in)
+    inner = -float(stress @ crack.first_moment_in3)
     return strain, crack.sign * (inner - float((pull * crack.rod_in).sum())), slope
 
 

@@ -7,6 +7,7 @@ Rod: elastic, level to 0.015, then straight to its ultimate strength at the grad
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from itertools import pairwise
 
 import numpy as np
@@ -34,23 +35,23 @@ class ConcreteLaw:
     def uncracked(self, strain: Array) -> tuple[Array, Array]:
         """Stress and tangent modulus of concrete that has no crack."""
         peak = 2.0 * self.strength_psi / self.modulus_psi
-        share = np.minimum(np.maximum(strain * (-1.0 / peak), 0.0), 1.0)
-        left = 1.0 - share
-        pressed = self.strength_psi * (1.0 - left * left)
-        return self.modulus_psi * np.maximum(strain, 0.0) - pressed, self.modulus_psi * left
+        left = 1.0 - np.minimum(np.maximum(strain * (-1.0 / peak), 0.0), 1.0)
+        stress = self.modulus_psi * np.maximum(strain, 0.0)
+        stress -= self.strength_psi * (1.0 - left * left)
+        return stress, self.modulus_psi * left
 
     def cracked_layers(self, low: Array, width: Array) -> Array:
         """Mean stress of layers whose strain runs from low up over a width, in the cracked length: each layer's part
         past the crack counts, and none of it past the strain at which fibres have pulled out."""
         peak = 2.0 * self.strength_psi / self.modulus_psi
-        whole = np.minimum(np.maximum((self.cracking_strain - low) / width, 0.0), 1.0)
+        ends = np.array([[self.cracking_strain], [LAST_TENSION_STRAIN]])
+        # shares of each layer short of the crack, and short of where fibres have pulled out
+        whole, held = np.minimum(np.maximum((ends - low) / width, 0.0), 1.0)
         middle = low + (0.5 * width) * whole
         pressed = np.minimum(np.maximum(middle, -peak), 0.0)
         stress = whole * (self.modulus_psi * (np.maximum(middle, 0.0) + pressed * (1.0 + pressed * (0.5 / peak))))
-        if self.residual_psi == 0.0:
-            return stress
-        held = np.minimum(np.maximum((LAST_TENSION_STRAIN - low) / width, 0.0), 1.0)
-        return stress + (held - whole) * self.residual_psi
+        stress += (held - whole) * self.residual_psi
+        return stress
 
 
 @dataclass(frozen=True)
@@ -63,10 +64,18 @@ class RodLaw:
     ultimate_psi: Array
     elongation: Array
 
+    @cached_property
+    def yield_strain(self) -> Array:
+        return self.yield_psi / self.modulus_psi
+
+    @cached_property
+    def hardening(self) -> Array:
+        """Strain from the end of the level part to the ultimate strength."""
+        return np.maximum(self.elongation, HARDENING_STRAIN + 1e-9) - HARDENING_STRAIN
+
     def force(self, strain: Array) -> Array:
         """Force [lbf]; none in compression."""
-        last = np.maximum(self.elongation, HARDENING_STRAIN + 1e-9)
-        harder = np.clip((strain - HARDENING_STRAIN) / (last - HARDENING_STRAIN), 0.0, 1.0)
+        harder = np.minimum(np.maximum((strain - HARDENING_STRAIN) / self.hardening, 0.0), 1.0)
         stress = np.minimum(self.modulus_psi * strain, self.yield_psi) + harder * (self.ultimate_psi - self.yield_psi)
         return self.area_in2 * np.maximum(stress, 0.0)
 

@@ -62,6 +62,11 @@ class TestModel:
         return self.fibre_in2 * self.fibre_in ** np.arange(3.0)[:, None, None]
 
     @cached_property
+    def fibre_arms(self) -> Array:
+        """What a unit stress in each fibre gives to force and sagging moment: area, -area × level (2, S, K)."""
+        return self.fibre_moments[:2] * np.array([1.0, -1.0])[:, None, None]
+
+    @cached_property
     def farthest_in(self) -> float:
         return float(np.abs(self.fibre_in).max())
 

@@ -133,7 +133,7 @@ def loaded(model: TestModel, start: State, load: float, near: State, forces: Arr
     for _ in range(TURNS):
         state = balanced(model, model.self_moment + load * model.unit_moment, forces, state)
         again = model.rods.force(model.start_strain + mean_strain(model, state) - zero)
-        done = np.all(np.abs(again - forces) <= CLOSE * (np.abs(forces) + 1.0))
+        done = (np.abs(again - forces) <= CLOSE * (np.abs(forces) + 1.0)).all()
         forces = again
         if done:
             break
@@ -196,10 +196,8 @@ def after_crack(
             extra = crack.extra_strain(state, curvature, strain)
             rod_strain = model.start_strain + mean_strain(model, state) - zero + extra
             again = model.rods.force(rod_strain)
-            done = np.all(np.abs(again - forces) <= CLOSE * 100 * (np.abs(forces) + 1.0))
-            forces = (
-                0.5 * (forces + again) if np.any(rod_strain > model.rods.yield_psi / model.rods.modulus_psi) else again
-            )
+            done = (np.abs(again - forces) <= CLOSE * 100 * (np.abs(forces) + 1.0)).all()
+            forces = 0.5 * (forces + again) if (rod_strain > model.rods.yield_strain).any() else again
             if done:
                 break
         kink = crack.length_in * (crack.sign * curvature - float(state.curvature[station]))
@@ -215,7 +213,7 @@ def _first_yield(model: TestModel, curve: list[Point]) -> float | None:
     """The load at which a rod's strain first reaches yield, between two points by a straight line."""
     if not len(model.start_lbf):
         return None
-    limit = model.rods.yield_psi / model.rods.modulus_psi
+    limit = model.rods.yield_strain
     shares = [float(np.max(point.rod_strain / limit)) for point in curve]
     for k, share in enumerate(shares):
         if share >= 1.0:
@@ -236,7 +234,7 @@ def _mode(model: TestModel, reading: Reading, peak: Point) -> str:
         force = model.rods.force(peak.rod_strain)
         if any(force[k] >= strip_force(rod.thread, rod.grade.ultimate_psi) for k, rod in enumerate(reading.piece.rods)):
             return "thread strip"
-        if np.any(peak.rod_strain >= model.rods.yield_psi / model.rods.modulus_psi):
+        if np.any(peak.rod_strain >= model.rods.yield_strain):
             return "rod yield"
     return "fibre tension"
 
