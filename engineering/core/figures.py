@@ -13,7 +13,7 @@ from engineering.core.checks.reading import Reading
 from engineering.core.checks.skin_over_core import skin_strip
 from engineering.core.contract.results import Figure
 from engineering.core.figures_of_rods import anchor_figures, rod_figures
-from engineering.core.quantities import Analysis, Extremes, Flags
+from engineering.core.quantities import Analysis, Flags
 from engineering.core.strength_along import governing_section
 
 Figures = dict[str, Figure]
@@ -68,12 +68,10 @@ def _section_figures(analysis: Analysis) -> Figures:
         found[f"{name}.modulus_bottom"] = Figure(
             float(inertia / (centroid - gross.bottom_in[NOMINAL, number])), "section modulus"
         )
-        for figure, values, quantity in (
-            ("net_area", net.area_in2, "area"),
-            ("net_inertia", net.inertia_in4, "inertia"),
-        ):
-            least = least_of(analysis, values[NOMINAL], here)
-            found[f"{name}.{figure}"] = Figure(least.value, quantity, least.at_in)
+        nets = np.array([net.area_in2[NOMINAL], net.inertia_in4[NOMINAL]])
+        area, stiffness = greatest_of(analysis, -nets, here)
+        found[f"{name}.net_area"] = Figure(-area.value, "area", area.at_in)
+        found[f"{name}.net_inertia"] = Figure(-stiffness.value, "inertia", stiffness.at_in)
     return found
 
 
@@ -103,14 +101,18 @@ def _moment_figures(analysis: Analysis) -> Figures:
     loading = analysis.loading
     secondary = analysis.secondary_moment(analysis.tendons.transfer_lbf)
     found: Figures = {}
-    for name, most, least in (
-        ("dead", loading.dead_moment, loading.dead_moment),
-        ("service", loading.service_max, loading.service_min),
-        ("factored", loading.factored_max, loading.factored_min),
-        ("secondary", secondary, secondary),
-    ):
-        for end, values, sign in (("max", most, 1.0), ("min", least, -1.0)):
-            peak = curved_peak(analysis.grid.x_in, sign * values[NOMINAL])
+    extremes = {
+        "dead": (loading.dead_moment, loading.dead_moment),
+        "service": (loading.service_max, loading.service_min),
+        "factored": (loading.factored_max, loading.factored_min),
+        "secondary": (secondary, secondary),
+    }
+    signs = (("max", 1.0), ("min", -1.0))
+    rows = [sign * one[NOMINAL] for pair in extremes.values() for one, (_, sign) in zip(pair, signs, strict=True)]
+    peaks = iter(curved_peaks(analysis.grid.x_in, np.array(rows)))
+    for name in extremes:
+        for end, sign in signs:
+            peak = next(peaks)
             found[f"moment.{name}_{end}"] = Figure(sign * peak.value, "moment", peak.at_in)
     shear = loading.factored_shear[NOMINAL]
     at = int(np.argmax(shear))
@@ -118,38 +120,39 @@ def _moment_figures(analysis: Analysis) -> Figures:
     return found
 
 
-def curved_peak(x_in: Array, values: Array) -> Peak:
-    """The greatest value of a curve that is a parabola within each panel (moments under uniform load), exactly,
-    and its x."""
-    first, middle, last = values.reshape(-1, 3).T
+def curved_peaks(x_in: Array, values: Array) -> list[Peak]:
+    """The greatest value of each curve (n, S) that is a parabola within each panel (moments under uniform load),
+    exactly, and its x."""
+    first, middle, last = (values[:, k::3] for k in range(3))
     bent, tilt = 2.0 * (first - 2.0 * middle + last), 4.0 * middle - 3.0 * first - last
     share = np.where(bent < 0.0, -tilt / np.where(bent < 0.0, 2.0 * bent, 1.0), 0.0)
     share = np.where((share > 0.0) & (share < 1.0), share, np.where(last > first, 1.0, 0.0))
     top = first + tilt * share + bent * share**2
-    panel = int(np.argmax(top))
+    panel, rows = top.argmax(axis=1), np.arange(len(top))
     start, end = x_in[3 * panel], x_in[3 * panel + 2]
-    return Peak(float(top[panel]), float(start + share[panel] * (end - start)))
+    at = start + share[rows, panel] * (end - start)
+    return [Peak(*pair) for pair in zip(top[rows, panel].tolist(), at.tolist(), strict=True)]
 
 
-def greatest_of(analysis: Analysis, values: Array, where: Flags) -> Peak:
-    at = int(np.argmax(np.where(where, values, -np.inf)))
-    return Peak(float(values[at]), float(analysis.grid.x_in[at]))
-
-
-def least_of(analysis: Analysis, values: Array, where: Flags) -> Peak:
-    at = int(np.argmin(np.where(where, values, np.inf)))
-    return Peak(float(values[at]), float(analysis.grid.x_in[at]))
+def greatest_of(analysis: Analysis, values: Array, where: Flags) -> list[Peak]:
+    """The greatest of each row (n, S) over the stations `where` (S,), the first of equals, and its x."""
+    chosen = np.flatnonzero(where)
+    at = chosen[values[:, chosen].argmax(axis=1)]
+    found = values[np.arange(len(values)), at]
+    return [Peak(*pair) for pair in zip(found.tolist(), analysis.grid.x_in[at].tolist(), strict=True)]
 
 
 def _stress_figures(analysis: Analysis) -> Figures:
     found: Figures = {}
+    faces = (("top_max", 1.0), ("top_min", -1.0), ("bottom_max", 1.0), ("bottom_min", -1.0))
+    rows = [
+        sign * getattr(getattr(analysis.stresses, stage), name)[NOMINAL] for stage in STAGES for name, sign in faces
+    ]
+    peaks = iter(greatest_of(analysis, np.array(rows), analysis.grid.in_figures))
     for stage in STAGES:
-        stresses: Extremes = getattr(analysis.stresses, stage)
-        for name in ("top_max", "top_min", "bottom_max", "bottom_min"):
-            values = getattr(stresses, name)[NOMINAL]
-            pick = greatest_of if name.endswith("max") else least_of
-            peak = pick(analysis, values, analysis.grid.in_figures)
-            found[f"stress.{stage}.{name}"] = Figure(peak.value, "stress", peak.at_in)
+        for name, sign in faces:
+            peak = next(peaks)
+            found[f"stress.{stage}.{name}"] = Figure(sign * peak.value, "stress", peak.at_in)
     return found
 
 
@@ -157,7 +160,7 @@ def _skin(analysis: Analysis) -> Figure:
     strip = skin_strip(analysis, factored=False)
     if strip is None:
         return Figure(None, "stress", None, "the piece has no foam core")
-    return Figure(float(np.ravel(strip.service_psi())[NOMINAL]), "stress")
+    return Figure(float(np.ravel(strip.service_psi)[NOMINAL]), "stress")
 
 
 def _strength_figures(reading: Reading) -> Figures:

@@ -15,43 +15,47 @@ def series(analysis: Analysis) -> dict[str, Series]:
 
 def _along(analysis: Analysis) -> dict[str, Series]:
     loading, everywhere = analysis.loading, np.ones(len(analysis.grid.x_in), bool)
-    secondary = analysis.secondary_moment(analysis.tendons.transfer_lbf)
-    curves = {
+    moments = {
         "moment.dead": loading.dead_moment,
         "moment.service_max": loading.service_max,
         "moment.service_min": loading.service_min,
         "moment.factored_max": loading.factored_max,
         "moment.factored_min": loading.factored_min,
-        "moment.secondary": secondary,
+        "moment.secondary": analysis.secondary_moment(analysis.tendons.transfer_lbf),
+    }
+    shears = {
         "shear.dead": loading.dead_shear,
         "shear.service_max": loading.dead_shear + loading.live_shear_max,
         "shear.service_min": loading.dead_shear + loading.live_shear_min,
         "shear.factored_max": loading.factored_shear,
     }
     return {
-        name: curve(analysis.grid.x_in, values[NOMINAL], everywhere, "moment" if name.startswith("moment") else "force")
-        for name, values in curves.items()
+        **_nominal_curves(analysis, moments, everywhere, "moment"),
+        **_nominal_curves(analysis, shears, everywhere, "force"),
     }
 
 
+def _nominal_curves(analysis: Analysis, values: dict[str, Array], where: Flags, quantity: str) -> dict[str, Series]:
+    """Curves of values (V, S) at nominal force."""
+    found = curves(analysis.grid.x_in, np.array([one[NOMINAL] for one in values.values()]), where, quantity)
+    return dict(zip(values, found, strict=True))
+
+
 def _stresses(analysis: Analysis) -> dict[str, Series]:
-    found = {}
-    for stage in STAGES:
-        extremes = getattr(analysis.stresses, stage)
-        for face in ("top", "bottom"):
-            for suffix, name in (("", "max"), ("_min", "min")):
-                values = getattr(extremes, f"{face}_{name}")[NOMINAL]
-                found[f"stress.{stage}.{face}{suffix}"] = curve(
-                    analysis.grid.x_in, values, analysis.grid.in_figures, "stress"
-                )
-    return found
+    values = {
+        f"stress.{stage}.{face}{suffix}": getattr(getattr(analysis.stresses, stage), f"{face}_{name}")
+        for stage in STAGES
+        for face in ("top", "bottom")
+        for suffix, name in (("", "max"), ("_min", "min"))
+    }
+    return _nominal_curves(analysis, values, analysis.grid.in_figures, "stress")
 
 
 def _rods(analysis: Analysis) -> dict[str, Series]:
     tendons, x = analysis.tendons, analysis.grid.x_in
     profile = tendons.transfer_profile_lbf[NOMINAL]
     return {
-        f"rod.{rod.mark}.force": curve(x, profile[:, k], tendons.active[:, k], "force")
+        f"rod.{rod.mark}.force": curves(x, profile[None, :, k], tendons.active[:, k], "force")[0]
         for k, rod in enumerate(analysis.batch.piece.rods)
     }
 
@@ -68,11 +72,10 @@ def _in_time(analysis: Analysis) -> dict[str, Series]:
     return found
 
 
-def curve(x_in: Array, values: Array, where: Flags, quantity: str) -> Series:
-    """A curve along the piece: two points where it jumps, one elsewhere."""
-    x, y = x_in[where], values[where]
-    if not len(x):
-        return Series([], [], quantity)
-    own = np.ones(len(x), bool)
-    own[1:] = (x[1:] - x[:-1] > 1e-9 * x_in[-1]) | (np.abs(y[1:] - y[:-1]) > 1e-9 * (np.abs(y).max() + 1e-300))
-    return Series(x[own].tolist(), y[own].tolist(), quantity)
+def curves(x_in: Array, values: Array, where: Flags, quantity: str) -> list[Series]:
+    """Curves along the piece of values (n, S): two points where one jumps, one elsewhere."""
+    x, y = x_in[where], values[:, where]
+    own = np.ones(y.shape, bool)
+    jump = 1e-9 * (np.abs(y).max(axis=1, keepdims=True, initial=0.0) + 1e-300)
+    own[:, 1:] = (x[1:] - x[:-1] > 1e-9 * x_in[-1]) | (np.abs(y[:, 1:] - y[:, :-1]) > jump)
+    return [Series(x[here].tolist(), line[here].tolist(), quantity) for line, here in zip(y, own, strict=True)]

@@ -43,6 +43,7 @@ class Verdict(IntEnum):
         return self.name.lower().replace("_", " ")
 
 
+WORDS = {int(verdict): verdict.word for verdict in Verdict}
 OVER = {Kind.FAILS: Verdict.FAIL, Kind.REVIEW: Verdict.REVIEW, Kind.CAUTION: Verdict.CAUTION}
 
 Lines = Callable[[int, Pen], list[str]]
@@ -161,10 +162,17 @@ def judge(findings: Sequence[Finding], size: int) -> Judgement:
 def check_results(findings: Sequence[Finding], variants: tuple[str, ...], pen: Pen) -> tuple[CheckResult, ...]:
     """The worst variant of each finding, with its working written in the reader's units."""
     judgement = judge(findings, len(variants))
-    worst = judgement.worst().tolist()
+    worst = judgement.worst()
+    rows = np.arange(len(findings))
+    demands, capacities, ratios, verdicts = (
+        values[rows, worst].tolist()
+        for values in (judgement.demand, judgement.capacity, judgement.ratios, judgement.verdicts)
+    )
+    names = [variant.replace(" ", "_") for variant in variants]
+    columns = zip(findings, worst.tolist(), demands, capacities, ratios, verdicts, strict=True)
     return tuple(
-        _result(one, k, worst[k], judgement, variants, pen) if one.applies else _does_not_apply(one)
-        for k, one in enumerate(findings)
+        _result(one, v, names[v], demand, capacity, ratio, verdict, pen) if one.applies else _does_not_apply(one)
+        for one, v, demand, capacity, ratio, verdict in columns
     )
 
 
@@ -181,22 +189,29 @@ def _does_not_apply(finding: Finding) -> CheckResult:
 
 
 def _result(
-    finding: Finding, k: int, worst: int, judgement: Judgement, variants: tuple[str, ...], pen: Pen
+    finding: Finding,
+    worst: int,
+    variant: str,
+    demand: float,
+    capacity: float,
+    ratio_found: float,
+    verdict: int,
+    pen: Pen,
 ) -> CheckResult:
-    ratio = _finite(judgement.ratios[k, worst]) if finding.met is None else None
+    ratio = _finite(ratio_found) if finding.met is None else None
     at = finding.at_in
     return CheckResult(
         finding.name,
         finding.clause,
-        Verdict(judgement.verdicts[k, worst]).word,
-        _finite(judgement.demand[k, worst]),
-        _finite(judgement.capacity[k, worst]),
+        WORDS[verdict],
+        _finite(demand),
+        _finite(capacity),
         finding.quantity,
         ratio,
         None if at is None else _finite(at[worst if at.shape[0] > 1 else 0]),
         tuple(finding.working(worst, pen)),
         finding.caution(worst, pen),
-        variants[worst].replace(" ", "_"),
+        variant,
         "" if ratio is not None else finding.capacity_why,
         setting=finding.setting,
         kind=finding.kind.value,

@@ -15,10 +15,16 @@ class Pen:
     def __init__(self, units: str) -> None:
         self.units = units
         self._ends = {name: _unit_and_factor(kind, units) for name, kind in QUANTITIES.items()}
+        # a value stands in several lines of its working, and a setting in several workings
+        self._written: dict[tuple[float, str], str] = {}
 
     def __call__(self, value: float, quantity: str) -> str:
-        unit, factor = self._ends[quantity]
-        return format_number(float(value) * factor, DIGITS) + unit
+        value = float(value)
+        text = self._written.get((value, quantity))
+        if text is None:
+            unit, factor = self._ends[quantity]
+            text = self._written[value, quantity] = format_number(value * factor, DIGITS) + unit
+        return text
 
     def us(self, value: float, quantity: str) -> str:
         """In US units whatever the reader's: for formulas that hold in psi and inches only."""

@@ -133,20 +133,21 @@ class Reading:
         station = (masked >= most * (1.0 - np.copysign(EQUAL, most))).argmax(axis=1)
         return Worst(masked[np.arange(len(station)), station], station, self.analysis.grid.x_in[station])
 
-    def trace(self, variant: int, station: int, rods: Array, moments: dict[str, Array], stress: float) -> Trace:
-        """The corner and the moment that give `stress`; rods (C, V, S), moments by what they are called (V, S)."""
+    def trace(self, variant: int, station: int, rods: Array, moments: dict[str, float], stress: float) -> Trace:
+        """The corner and the moment that give `stress`; rods (C, V, S), the moments there by what they are called."""
         stresses, here = self.analysis.stresses, (slice(None), variant, station)
-        labels, at = list(moments), np.array([moment[variant, station] for moment in moments.values()])
-        off = np.abs(rods[here] + at[:, None] * stresses.per_moment[here] - stress)
-        which, corner = divmod(int((off <= off.min() + 1e-9).argmax()), off.shape[1])  # of equals the first
-        one = (corner, variant, station)
+        by_rods, per_moment = rods[here].tolist(), stresses.per_moment[here].tolist()
+        cases = [(label, corner) for label in moments for corner in range(len(by_rods))]
+        off = [abs(by_rods[corner] + moments[label] * per_moment[corner] - stress) for label, corner in cases]
+        least = min(off) + 1e-9
+        label, corner = next(case for case, one in zip(cases, off, strict=True) if one <= least)  # of equals the first
         return Trace(
-            float(stresses.corner_z_in[one]),
-            float(stresses.corner_y_in[one]),
-            float(rods[one]),
-            float(at[which]),
-            float(stresses.per_moment[one]),
-            labels[which],
+            float(stresses.corner_z_in[corner, variant, station]),
+            float(stresses.corner_y_in[corner, variant, station]),
+            by_rods[corner],
+            moments[label],
+            per_moment[corner],
+            label,
         )
 
 

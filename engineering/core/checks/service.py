@@ -52,18 +52,27 @@ def stress_lines(reading: Reading, v: int, station: int, stress: float, pen: Pen
     analysis = reading.analysis
     loading, stresses = analysis.loading, analysis.stresses
     at = f"worst section {pen.at(analysis.grid.x_in[station])}, tension +, compression -"
-    drying = stresses.drying_final
-    lasting, patterns = loading.dead_moment + loading.sustained_moment, (loading.service_max, loading.service_min)
+    dead, sustained_live, most, least, drying_final, drying = (
+        float(moment[v, station])
+        for moment in (
+            loading.dead_moment,
+            loading.sustained_moment,
+            loading.service_max,
+            loading.service_min,
+            stresses.drying_final,
+            loading.drying_moment,
+        )
+    )
     named = (
-        ("with the forces at end of life", stresses.rods_final, drying),
-        ("with the forces after transfer", stresses.rods_transfer, loading.drying_moment),
+        ("with the forces at end of life", stresses.rods_final, drying_final),
+        ("with the forces after transfer", stresses.rods_transfer, drying),
     )
     traces = []
     for words, rods, bow in named:
         moments = (
-            {"M of dead and sustained live load": lasting + bow}
+            {"M of dead and sustained live load": dead + sustained_live + bow}
             if sustained
-            else {"M of D + L, greatest": patterns[0] + bow, "M of D + L, least": patterns[1] + bow}
+            else {"M of D + L, greatest": most + bow, "M of D + L, least": least + bow}
         )
         traces.append((words, reading.trace(v, station, rods, moments, stress)))
     words, trace = min(traces, key=lambda one: abs(one[1].rods_psi + one[1].moment_lbf_in * one[1].per_moment - stress))

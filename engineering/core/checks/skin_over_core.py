@@ -1,7 +1,7 @@
 """The skin over the widest foam core under factored load."""
 
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cached_property, lru_cache
 from itertools import pairwise
 
 import numpy as np
@@ -43,14 +43,16 @@ class SkinStrip:
         factor = dead_factor if load.case == "dead" else live_factor
         return np.asarray(factor * skin.point_moment(load.value, load.footprint_in, self.span_in))
 
-    @property
+    @cached_property
     def point(self) -> Load | None:
         """The point load that strains it most under 1.2 D + 1.6 L."""
         return max(self.points, key=lambda load: float(self._of_point(load, 1.2, 1.6)[0]), default=None)
 
+    @cached_property
     def service_psi(self) -> Array:
         return skin.tension(np.maximum(*self.moment(1.0, 1.0)), self.thickness_in)
 
+    @cached_property
     def factored_psi(self) -> Array:
         dead_only = np.maximum(*self.moment(1.4, 0.0))
         return skin.tension(np.maximum(np.maximum(*self.moment(1.2, 1.6)), dead_only), self.thickness_in)
@@ -76,7 +78,7 @@ def skin_strip(analysis: Analysis, *, factored: bool = True) -> SkinStrip | None
                     strips[over] = _loaded(analysis, number, index, over)
     if len(strips) == 1:
         return next(iter(strips.values()))
-    return max(strips.values(), key=lambda strip: float((strip.factored_psi() if factored else strip.service_psi())[0]))
+    return max(strips.values(), key=lambda strip: float((strip.factored_psi if factored else strip.service_psi)[0]))
 
 
 @lru_cache(maxsize=4096)
@@ -123,7 +125,7 @@ def skin_over_core(reading: Reading) -> list[Finding]:
     strip = skin_strip(reading.analysis)
     if strip is None:
         return [Finding(name, CLAUSE, Kind.REVIEW, "stress", not_applicable="the piece has no foam core")]
-    demand = strip.factored_psi()
+    demand = strip.factored_psi
     capacity = concrete_limits.PHI_FIBRE * reading.assumed_psi
 
     def working(v: int, pen: Pen) -> list[str]:
@@ -181,7 +183,7 @@ def strip_lines(strip: SkinStrip, v: int, pen: Pen) -> list[str]:
             f"m_u = 1.2 m_D + {factor} m = 1.2 × {pen(dead * b * b / 12, 'force')} + {factor} × {pen(m, 'force')}"
             f" = {pen(point, 'force')}"
         )
-    stress = float(strip.factored_psi()[v])
+    stress = float(strip.factored_psi[v])
     moment = stress * float(t) ** 2 / 6.0
     lines.append(f"greatest m_u (1.4 m_D counts too) = {pen(moment, 'force')}")
     return [*lines, f"stress = 6 m_u/t² = 6 × {pen(moment, 'force')} / ({pen(t, 'length')})² = {pen(stress, 'stress')}"]

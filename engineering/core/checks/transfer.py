@@ -66,7 +66,7 @@ def transfer_lines(reading: Reading, worst: Worst, stress: Array, v: int, pen: P
         v,
         int(worst.station[v]),
         analysis.stresses.rods_transfer,
-        {"M of self weight": analysis.loading.self_moment},
+        {"M of self weight": float(analysis.loading.self_moment[v, worst.station[v]])},
         float(stress[v]),
     )
     return [f"worst section {pen.at(worst.at_in[v])}, tension +, compression -", *trace.lines(pen)]

@@ -6,7 +6,7 @@ Number::toString).
 
 import hashlib
 import math
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from functools import lru_cache
 from json.encoder import encode_basestring
 from typing import Any
@@ -29,11 +29,18 @@ def _written(value: Any) -> str:
     if isinstance(value, (int, float)):
         return canonical_number(float(value))
     if isinstance(value, Mapping):
-        pairs = sorted(value.items(), key=lambda pair: pair[0].encode("utf-16-be", "surrogatepass"))
-        return "{" + ",".join(f"{_text(key)}:{_written(item)}" for key, item in pairs) + "}"
+        return "{" + ",".join([f"{_text(key)}:{_written(value[key])}" for key in _in_order(value)]) + "}"
     if isinstance(value, (list, tuple)):
         return "[" + ",".join(map(_written, value)) + "]"
     raise ValueError(f"not JSON: {type(value).__name__}")
+
+
+def _in_order(keys: Iterable[str]) -> list[str]:
+    """By UTF-16 code units, which for ASCII keys is as Python sorts texts."""
+    ordered = sorted(keys)
+    if "".join(ordered).isascii():
+        return ordered
+    return sorted(ordered, key=lambda key: key.encode("utf-16-be", "surrogatepass"))
 
 
 def _text(value: str) -> str:

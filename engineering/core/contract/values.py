@@ -1,6 +1,7 @@
 """One value of a document read as what it should be: a number with a unit, text, a list, a point. Else a fault."""
 
 import math
+import re
 from dataclasses import dataclass
 from typing import Any, TypeGuard
 
@@ -23,6 +24,7 @@ _EXAMPLES = {
     "life": '"30 years"',
 }
 _DIGITS = 5
+_CONTROL = re.compile("[\x00-\x1f\x7f-\x9f\ud800-\udfff]")  # control characters and halves of surrogate pairs
 LONGEST_TEXT = 200
 
 
@@ -94,7 +96,7 @@ def read_text(value: Any, path: str, faults: Faults, longest: int = LONGEST_TEXT
         faults.add(path, f"{shown(value)} should be text")
     elif len(value) > longest:
         faults.add(path, f"{len(value)} characters; there should be at most {longest}")
-    elif any(ord(c) < 32 or 0x7F <= ord(c) < 0xA0 or 0xD800 <= ord(c) < 0xE000 for c in value):
+    elif _CONTROL.search(value):
         faults.add(path, "should be one line of plain text, without control characters")
     else:
         return value
