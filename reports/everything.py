@@ -22,6 +22,7 @@ from engineering.models import JobStatus
 from jobs import exports
 from jobs.models import ApiToken, Attachment, CalendarLink, Photo, PinTry, Shop
 from jobs.site.backup import archive, rows
+from jobs.site.uploads import StoreSilent
 from reports.models import IssuedRecord, SignedCopy
 
 OPENS_DOORS = (ApiToken, CalendarLink, PinTry)
@@ -105,7 +106,7 @@ class _Book:
         name = f"files/{folder}/" + "".join(sign if sign.isalnum() or sign in ".-_ " else "_" for sign in name)
         try:
             source = opened("rb")
-        except OSError as exc:
+        except (OSError, StoreSilent) as exc:
             self.missing.append({"file": name, "row": of_row, "why": type(exc).__name__})
             return
         with source:

@@ -5,12 +5,15 @@ their row.
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
+from contextlib import AbstractContextManager as ContextManager
 from dataclasses import dataclass
-from pathlib import Path
+from pathlib import Path, PurePosixPath
+from typing import Any
 
 from engineering.models import JobStatus
 from jobs.models import Attachment, Photo
+from jobs.site.uploads import StoreSilent
 from reports.models import IssuedRecord, SignedCopy, records_folder
 
 PORTION = 1 << 20  # [bytes]
@@ -22,7 +25,8 @@ class Kept:
     """A file as its row names it."""
 
     what: str
-    path: Path
+    name: str
+    opened: Callable[[], ContextManager[Any]]
     sha256: str
 
 
@@ -34,39 +38,48 @@ class StoreFault:
     problem: str  # missing, altered, unreadable
 
     def line(self) -> str:
-        return f"{self.problem.upper()}: {self.kept.what}, {self.kept.path.name}, SHA-256 {self.kept.sha256}"
+        return f"{self.problem.upper()}: {self.kept.what}, {self.kept.name}, SHA-256 {self.kept.sha256}"
 
 
 def kept_files() -> Iterator[Kept]:
     """Every file that a row names, in the order of the rows."""
     for record in IssuedRecord.objects.filter(status=JobStatus.DONE).order_by("pk").iterator():
-        yield Kept(record.number, record.path, record.sha256)
+        yield _on_disk(record.number, record.path, record.sha256)
     for copy in SignedCopy.objects.select_related("record").order_by("pk").iterator():
-        yield Kept(f"signed copy of {copy.record.number}", copy.path, copy.sha256)
+        yield _on_disk(f"signed copy of {copy.record.number}", copy.path, copy.sha256)
     for photo in Photo.objects.filter(removed_at=None).order_by("pk").iterator():
-        yield Kept(f"photo {photo.pk}", Path(photo.file.path), photo.sha256)
+        yield _upload(f"photo {photo.pk}", photo.file, photo.sha256)
     for attachment in Attachment.objects.order_by("pk").iterator():
-        yield Kept(f"attachment {attachment.pk}", Path(attachment.file.path), attachment.sha256)
+        yield _upload(f"attachment {attachment.pk}", attachment.file, attachment.sha256)
+
+
+def _on_disk(what: str, path: Path, sha256: str) -> Kept:
+    return Kept(what, path.name, lambda: path.open("rb"), sha256)
+
+
+def _upload(what: str, file: Any, sha256: str) -> Kept:
+    """In the data folder or in a bucket, wherever the settings say."""
+    return Kept(what, PurePosixPath(file.name).name, lambda: file.storage.open(file.name, "rb"), sha256)
 
 
 def faults(kept: Iterator[Kept]) -> Iterator[StoreFault]:
     """A fault for each file that is not as it was kept. One file is in memory at a time, a portion of it."""
     for file in kept:
         try:
-            found = sha256_of(file.path)
+            found = sha256_of(file.opened)
         except FileNotFoundError:
             yield StoreFault(file, "missing")
-        except OSError:
+        except (OSError, StoreSilent):
             yield StoreFault(file, "unreadable")
         else:
             if found != file.sha256:
                 yield StoreFault(file, "altered")
 
 
-def sha256_of(path: Path) -> str:
+def sha256_of(opened: Callable[[], ContextManager[Any]]) -> str:
     """SHA-256 of a file's bytes, read in portions."""
     digest = hashlib.sha256()
-    with path.open("rb") as file:
+    with opened() as file:
         while portion := file.read(PORTION):
             digest.update(portion)
     return digest.hexdigest()

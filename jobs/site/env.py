@@ -121,6 +121,35 @@ def postgres(url: str) -> dict[str, Any]:
     }
 
 
+BUCKET = "s3://BUCKET/FOLDER?endpoint=https://HOST:PORT&region=REGION"
+
+
+def uploads(address: str, *, key: str, secret: str) -> dict[str, Any]:
+    """The `default` entry of STORAGES for an address like BUCKET; without one, files in the data folder."""
+    if not address:
+        return {"BACKEND": "django.core.files.storage.FileSystemStorage"}
+    parts = urlsplit(address)
+    query = {name: values[-1] for name, values in parse_qs(parts.query).items()}
+    if parts.scheme != "s3" or not parts.netloc or "@" in parts.netloc or set(query) - {"endpoint", "region"}:
+        raise ImproperlyConfigured(f"CAMBERBOOK_UPLOADS cannot be read; it looks like {BUCKET}, with no key in it.")
+    if not key or not secret:
+        raise ImproperlyConfigured("CAMBERBOOK_UPLOADS names a bucket: CAMBERBOOK_UPLOADS_KEY and "
+                                   "CAMBERBOOK_UPLOADS_SECRET, which open it, are not both set.")
+    return {
+        "BACKEND": "jobs.site.uploads.Bucket",
+        "OPTIONS": {
+            "bucket_name": parts.netloc,
+            "location": unquote(parts.path).strip("/"),
+            "endpoint_url": query.get("endpoint"),
+            "region_name": query.get("region", "us-east-1"),
+            "access_key": key,
+            "secret_key": secret,
+            "default_acl": None,        # as the bucket has it: open to nobody
+            "file_overwrite": False,
+        },
+    }
+
+
 def redis_url(url: str) -> str:
     """The URL as it stands, or "" for none: the queue is then in memory, inside the process of `serve`."""
     if url and not url.startswith(("redis://", "rediss://", "redis+socket://")):

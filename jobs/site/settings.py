@@ -144,7 +144,12 @@ WHITENOISE_USE_FINDERS = WHITENOISE_AUTOREFRESH = False
 if STATIC_ROOT is None:
     WHITENOISE_USE_FINDERS, WHITENOISE_AUTOREFRESH = True, DEBUG
 STORAGES = {
-    "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
+    # Photos and attachments: in the data folder, or in a bucket. Records and keys stay in the data folder.
+    "default": env.uploads(
+        env.env_text("CAMBERBOOK_UPLOADS"),
+        key=env.env_text("CAMBERBOOK_UPLOADS_KEY"),
+        secret=env.env_text("CAMBERBOOK_UPLOADS_SECRET"),
+    ),
     "staticfiles": {
         "BACKEND": "whitenoise.storage.CompressedManifestStaticFilesStorage"
         if STATIC_ROOT

@@ -20,11 +20,13 @@ from pathlib import Path, PurePosixPath
 from typing import Any, BinaryIO, cast
 
 from django.apps import apps
+from django.core.files import File
 from django.core.serializers.base import DeserializationError
 from django.db import DatabaseError, connection, transaction
 from django.utils import timezone
 
 from jobs import event_chain
+from jobs.site import uploads
 from jobs.site.backup import rows, sealed
 
 FORMAT = "camberbook-backup/1"
@@ -32,6 +34,7 @@ HEAD, SUMS, ROWS, FILES = "head.json", "sums.json", "rows", "files"
 IN_MEMORY = 16 * 1024 * 1024
 UNREADABLE = (
     tarfile.TarError, zlib.error, EOFError, OSError, ValueError, LookupError, DeserializationError, DatabaseError,
+    uploads.StoreSilent,
 )
 
 
@@ -72,11 +75,16 @@ def _fill(tar: tarfile.TarFile, data: Path) -> dict[str, int]:
                 _add(tar, sums, f"{ROWS}/{kind._meta.label}.jsonl", cast(BinaryIO, lines))
     # A file is there before the row that names it, so all that the rows name are found now.
     found = list(kept_files(data))
+    bucket = uploads.bucket()
+    outside = [(bucket, name) for name in sorted(bucket.names())] if bucket else []
     for file in found:
         with file.open("rb") as source:
             _add(tar, sums, f"{FILES}/{file.relative_to(data).as_posix()}", source)
+    for held, name in outside:
+        with held.open(name) as source:
+            _add(tar, sums, f"{FILES}/{uploads.FOLDER}/{name}", source)
     _add(tar, {}, SUMS, io.BytesIO(json.dumps(sums, indent=1).encode()))
-    return {"rows": count, "files": len(found)}
+    return {"rows": count, "files": len(found) + len(outside)}
 
 
 @contextmanager
@@ -212,7 +220,23 @@ def _move_in(waiting: Path, data: Path) -> None:
         target = data / path.relative_to(waiting)
         if target.exists() and target.read_bytes() != path.read_bytes():
             raise NotRestored(f"{target} is there already and is another file than the backup's.")
+    bucket = uploads.bucket()
     for path in found:
-        target = data / path.relative_to(waiting)
+        name = path.relative_to(waiting)
+        if bucket and name.parts[0] == uploads.FOLDER:
+            _put(bucket, name.relative_to(uploads.FOLDER).as_posix(), path)
+            continue
+        target = data / name
         target.parent.mkdir(mode=stat.S_IRWXU, parents=True, exist_ok=True)
         path.replace(target)
+
+
+def _put(bucket: uploads.Bucket, name: str, path: Path) -> None:
+    """Into the bucket, under its own name; one of that name may be there only if it is the same."""
+    if bucket.exists(name):
+        with bucket.open(name) as there:
+            if there.read() == path.read_bytes():
+                return
+        raise NotRestored(f"{name} is in the bucket already and is another file than the backup's.")
+    with path.open("rb") as source:
+        bucket.save(name, File(source))
