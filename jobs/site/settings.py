@@ -76,7 +76,7 @@ MIDDLEWARE = [
     "whitenoise.middleware.WhiteNoiseMiddleware",
     "csp.middleware.CSPMiddleware",
     "jobs.site.methods.PageMethods",
-    "django.contrib.sessions.middleware.SessionMiddleware",
+    "jobs.site.sessions.LateRequestsEndNothing",
     "django.middleware.common.CommonMiddleware",
     "django.middleware.csrf.CsrfViewMiddleware",
     "django.contrib.auth.middleware.AuthenticationMiddleware",

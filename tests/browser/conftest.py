@@ -5,9 +5,11 @@ people who sign in.
 from __future__ import annotations
 
 import os
+import threading
 from collections.abc import Callable, Iterator
 
 import pytest
+from django.core.signals import request_finished, request_started
 from playwright.sync_api import Browser, BrowserContext, Page, sync_playwright
 
 from jobs.models import Person
@@ -35,8 +37,27 @@ def browser() -> Iterator[Browser]:
 
 
 @pytest.fixture
-def site(transactional_db: None, live_server: object) -> str:
-    return str(live_server.url)  # type: ignore[attr-defined]  # pytest-django's live server
+def site(transactional_db: None, live_server: object) -> Iterator[str]:
+    """The address. The test is over only when no request is: one still at work would hold rows of the database that is
+    emptied next, each waiting for the other."""
+    at_work, lock = [0], threading.Condition()
+
+    def count(change: int) -> Callable[..., None]:
+        def counted(**_: object) -> None:
+            with lock:
+                at_work[0] += change
+                lock.notify_all()
+
+        return counted
+
+    began, ended = count(1), count(-1)
+    request_started.connect(began)
+    request_finished.connect(ended)
+    yield str(live_server.url)  # type: ignore[attr-defined]  # pytest-django's live server
+    with lock:
+        lock.wait_for(lambda: at_work[0] <= 0, timeout=30)
+    request_started.disconnect(began)
+    request_finished.disconnect(ended)
 
 
 @pytest.fixture

@@ -17,7 +17,7 @@ from playwright.sync_api import Page, expect
 from jobs.actions import production, quality, tablets
 from jobs.models import Event, FormCheck, KeptFact, NonConformance, Person, Stage, StressingReading
 from tests.browser.devices import TABLET
-from tests.browser.without_network import kept, offline, online, read_offline, sign_in_again, until, waits
+from tests.browser.without_network import kept, offline, one_waits, online, read_offline, sign_in_again, until, waits
 from tests.factories import check_form, person, piece_at, read, start, strength_test
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
@@ -42,7 +42,7 @@ def test_todays_pieces_are_read_and_written_about_offline_and_arrive_in_order(si
     before = timezone.now()
     check_the_form(page, "first")
     expect(page.locator(".note.kept")).to_be_focused()
-    expect(waits(page)).to_contain_text("1 entry waits")
+    one_waits(page)
     check_the_form(page, "second")
     expect(waits(page)).to_contain_text("2 entries wait")
     page.reload()
@@ -121,7 +121,7 @@ def test_a_session_that_ended_keeps_the_queue(signed_in: Callable[..., Page]) ->
     page.goto(f"/pieces/{piece.pk}/form-check/")
     offline(page)
     check_the_form(page, "kept while signed out")
-    expect(waits(page)).to_contain_text("1 entry waits")
+    one_waits(page)
     Session.objects.all().delete()
     online(page)
     page.goto("/today/")
@@ -142,7 +142,7 @@ def test_somebody_elses_entry_waits_for_them_and_holds_up_nobody(signed_in: Call
     page.goto(f"/pieces/{piece.pk}/form-check/")
     offline(page)
     check_the_form(page, "of Bo")
-    expect(waits(page)).to_contain_text("1 entry waits")
+    one_waits(page)
     Session.objects.all().delete()
     online(page)
     page.goto("/today/")
@@ -209,7 +209,7 @@ def test_what_was_done_against_a_gate_closed_meanwhile_is_a_fact_and_a_non_confo
     page.goto(f"/pieces/{piece.pk}/stressing/")
     offline(page)
     read_offline(page, "40", "0.125")
-    expect(waits(page)).to_contain_text("1 entry waits")
+    one_waits(page)
     production.stop_stressing(stressing, by=person("crew"), reason="a crack at the left end")
     online(page)
     expect(page.locator("#queue .queue-refused")).to_contain_text("1 entry refused")
@@ -241,7 +241,7 @@ def test_two_tablets_at_one_piece_lose_nothing(signed_in: Callable[..., Page]) -
         page.goto(f"/pieces/{piece.pk}/stressing/")
     offline(first)
     read_offline(first, "40", "0.125")  # R2 to step 1
-    expect(waits(first)).to_contain_text("1 entry waits")
+    one_waits(first)
     read_offline(second, "40", "0.126")
     expect(second.get_by_text("Rod R2, step 1: in tolerance")).to_be_visible()
     read(stressing, "R1", 0)
@@ -261,7 +261,7 @@ def test_a_move_that_the_gate_refuses_by_now_stays_until_somebody_puts_it_away(s
     page.goto(f"/pieces/{piece.pk}/")
     offline(page)
     page.get_by_role("button", name="Mark stripped").click()
-    expect(waits(page)).to_contain_text("1 entry waits")
+    one_waits(page)
     quality.raise_non_conformance(piece, by=person("engineer"), what="a crack across the soffit")
     online(page)
     expect(page.locator("#queue .queue-refused")).to_be_visible()

@@ -28,6 +28,13 @@ def waits(page: Page) -> Any:
     return page.locator("#queue .queue-waits")
 
 
+def one_waits(page: Page) -> None:
+    """One entry is kept and nothing is on its way: before that, the network coming back would still carry it, as a tap
+    that somebody waits for."""
+    expect(page.locator(".note.kept")).to_be_visible()
+    expect(waits(page)).to_contain_text("1 entry waits")
+
+
 def until(page: Page, look: Callable[[], object], what: str) -> None:
     """Wait, with the page at work, until `look` gives something."""
     for _ in range(300):
