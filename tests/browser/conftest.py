@@ -10,7 +10,7 @@ from collections.abc import Callable, Iterator
 
 import pytest
 from django.core.signals import request_finished, request_started
-from playwright.sync_api import Browser, BrowserContext, Page, sync_playwright
+from playwright.sync_api import Browser, BrowserContext, Page, expect, sync_playwright
 
 from jobs.models import Person
 from tests.browser.devices import OFFICE
@@ -25,6 +25,10 @@ QUIET = (
     "--disable-component-update",
     "--disable-sync",
 )
+
+
+PATIENCE_MS = 60_000  # no test asserts a time: a machine that does much else answers all the same
+expect.set_options(timeout=PATIENCE_MS / 2)
 
 
 @pytest.fixture(scope="session")
@@ -71,6 +75,7 @@ def signed_in(browser: Browser, site: str) -> Iterator[Callable[..., Page]]:
     ) -> Page:
         made = who if isinstance(who, Person) else person(who)
         context = browser.new_context(viewport=viewport or OFFICE, color_scheme=scheme, base_url=site)
+        context.set_default_timeout(PATIENCE_MS)
         contexts.append(context)
         page = context.new_page()
         page.on("pageerror", lambda error: faults.append(f"script: {error}"))
