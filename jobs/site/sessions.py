@@ -1,8 +1,8 @@
 """Sessions, of which a request that came too late takes none away.
 
 Somebody changes over or signs in while the device still fetches a page with the number of the session before. Django
-answers a number that it no longer knows with the removal of the cookie, and that answer can arrive after the new number:
-it would sign the person out again. The cookie is removed only by the request that ended the session.
+answers a number that it no longer knows with the removal of the cookie, and that answer can arrive after the new
+number: it would sign the person out again. The cookie is removed only by the request that ended the session.
 """
 
 from django.conf import settings

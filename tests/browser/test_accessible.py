@@ -18,6 +18,8 @@ from tests.factories import make_design, make_mix, make_wrench, piece_at, revise
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 RULES = {"runOnly": ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]}
+AT_REST = """Promise.allSettled(
+    document.getAnimations().filter(one => one instanceof CSSTransition).map(one => one.finished))"""
 COLOURS = {"runOnly": {"type": "rule", "values": ["color-contrast", "link-in-text-block"]}}
 
 
@@ -34,7 +36,7 @@ def look_at(page: Page, addresses: list[str]) -> list[str]:
         page.evaluate("for (const fold of document.querySelectorAll('details')) fold.open = true")
         found += violations(page)
         page.emulate_media(color_scheme="dark")
-        page.evaluate("Promise.allSettled(document.getAnimations().filter(one => one instanceof CSSTransition).map(one => one.finished))")
+        page.evaluate(AT_REST)
         found += violations(page, COLOURS)
         page.emulate_media(color_scheme="light")
     return found
