@@ -1,4 +1,4 @@
-"""What the records of a pour say about its strength: age, maturity, the curve through its tests, and from when on.
+"""What the records of a pour say about its strength by age: the curve through its tests, and from when on.
 
 The curve and the maturity are the engine's (`strength_gain`, `maturity`). Nothing here opens a gate: a piece is
 stressed on broken specimens, never on a curve.
@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 
 from engineering.core.maturity import (
+    CSA,
     Interval,
     NoConstants,
     constants_for,
@@ -20,9 +21,29 @@ from engineering.core.maturity import (
 from engineering.core.strength_gain import StrengthCurve, fit_strength_curve
 from engineering.core.strength_gain import StrengthTest as AgedTest
 from jobs.models import Mix, Pour, StrengthTest
+from jobs.words import say
 
 DAY_S = 86_400.0
 HOUR_DAYS = 1 / 24  # younger says nothing of strength, and tests nearer to each other are of one age
+
+
+NO_TICKET = say("The pour has no batch ticket, so its cement is not known.")
+NO_CURVE = {  # the engine's own words, so that they can be said in the reader's language
+    "a strength curve needs tests at three ages or more": say("A strength curve needs tests at three ages or more."),
+    "the tests do not rise towards a limit; no curve can be drawn through them": say(
+        "The tests do not rise towards a limit; no curve can be drawn through them."
+    ),
+}
+
+
+def no_constants(cement: str) -> str:
+    """Why the maturity of this cement is not worked out (`engineering.core.maturity.NoConstants`)."""
+    name = say("Rapid-setting (CSA) cement") if cement == CSA else say("The cement “{cement}”", cement=cement)
+    return say(
+        "{name} does not gain strength as Portland cement does: Portland constants would give a wrong strength. Go by "
+        "broken specimens, or by coupons cured beside the piece.",
+        name=name,
+    )
 
 
 def age_days(pour: Pour, at: datetime) -> float:
@@ -50,15 +71,15 @@ class Prediction:
 def predicted(pour: Pour) -> Prediction:
     """The curve through this pour's tests, or else through all tests of its mix."""
     own = list(StrengthTest.objects.filter(pour=pour).select_related("pour"))
-    candidates = [("this batch", own)]
+    candidates = [(say("this batch"), own)]
     if pour.mix_id:
-        candidates.append((f"all batches of {pour.mix}", tests_of_mix(pour.mix)))
+        candidates.append((say("all batches of {mix}", mix=pour.mix), tests_of_mix(pour.mix)))
     why = ""
     for whose, tests in candidates:
         try:
             return Prediction(fit_strength_curve(aged_tests(tests)), whose)
         except ValueError as exc:
-            why = f"{str(exc)[:1].upper()}{str(exc)[1:]}."
+            why = NO_CURVE.get(str(exc), f"{str(exc)[:1].upper()}{str(exc)[1:]}.")
     return Prediction(None, why=why)
 
 
@@ -79,14 +100,23 @@ def ready_from(pour: Pour, needed_psi: float) -> FromWhen:
         return FromWhen(None, found.why)
     age = found.curve.age_days(needed_psi)
     if age is None:
-        return FromWhen(None, f"The curve of {found.whose} never gets there.")
+        return FromWhen(None, say("The curve of {whose} never gets there.", whose=found.whose))
     if age > found.curve.last_test_days:
         return FromWhen(
-            None, f"Beyond the last age that was tested ({found.curve.last_test_days:.1f} days); break specimens later."
+            None,
+            say(
+                "Beyond the last age that was tested ({days} days); break specimens later.",
+                days=f"{found.curve.last_test_days:.1f}",
+            ),
         )
     age = max(age, found.curve.first_test_days)  # nothing is known of the time before the first specimen
     at = (pour.water_added_at or pour.at) + timedelta(days=age)
-    return FromWhen(at, f"by the curve of {found.whose}, ± {found.curve.scatter_psi:.0f} psi; break specimens first")
+    words = say(
+        "by the age of the tests of {whose}, ± {scatter} psi; break specimens first",
+        whose=found.whose,
+        scatter=f"{found.curve.scatter_psi:.0f}",
+    )
+    return FromWhen(at, words)
 
 
 # ---- maturity --------------------------------------------------------------------------------------------------------
@@ -95,7 +125,7 @@ def ready_from(pour: Pour, needed_psi: float) -> FromWhen:
 def temperatures(pour: Pour) -> list[tuple[datetime, float]]:
     """Every reading of the pour in order of time, °F; of one time the one written down last."""
     found: dict[datetime, float] = {}
-    for log in pour.temperature_logs.order_by("recorded_at", "pk"):
+    for log in sorted(pour.temperature_logs.all(), key=lambda row: (row.recorded_at, row.pk)):
         found.update({datetime.fromisoformat(at): value for at, value in log.readings})
     return sorted(found.items())
 
@@ -121,10 +151,10 @@ class Maturity:
 def maturity(pour: Pour) -> Maturity:
     parts = intervals(temperatures(pour))
     if not parts:
-        return Maturity([], None, "Two or more temperatures are needed.")
+        return Maturity([], None, say("Two or more temperatures are needed."))
     version = pour.ticket.mix_version if pour.ticket else None
     if version is None:
-        return Maturity([], None, "The pour has no batch ticket, so its cement is not known.")
+        return Maturity([], None, NO_TICKET)
     try:
         constants = constants_for(version.cement)
         course = [(0.0, 0.0)]
@@ -132,5 +162,7 @@ def maturity(pour: Pour) -> Maturity:
             grown = temperature_time_factor([part], constants)
             course.append((course[-1][0] + part.hours, course[-1][1] + grown))
         return Maturity(course, equivalent_age_hours(parts, constants), source=constants.source)
-    except (NoConstants, ValueError) as exc:
+    except NoConstants:
+        return Maturity([], None, no_constants(version.cement))
+    except ValueError as exc:
         return Maturity([], None, str(exc))

@@ -14,6 +14,7 @@ from engineering.core.load_test_acceptance import RESIDUAL_SHARE, accepted
 from engineering.core.proof_load import ProofLoad, proof_load
 from engineering.models import CheckRun
 from jobs.models import LoadTestPlan, LoadTestReading
+from jobs.words import say
 
 RECOVERY = timedelta(hours=24)
 LEAST_LAYERS = 4  # about equal increments, ACI 318-19 27.4 (from memory)
@@ -50,7 +51,7 @@ def outcome_of(plan: LoadTestPlan, readings: list[LoadTestReading]) -> Outcome:
     if any(row.crack_seen for row in readings):
         return Outcome(
             False,
-            "A crack was seen: not accepted. Unload from the side and ask the engineer.",
+            say("A crack was seen: not accepted. Unload from the side and ask the engineer."),
             greatest,
             cracks_seen=True,
             most_lbf=most,
@@ -58,12 +59,15 @@ def outcome_of(plan: LoadTestPlan, readings: list[LoadTestReading]) -> Outcome:
     full = [row for row in readings if row.load_lbf >= FULL_SHARE * plan.total_lbf]
     if not full:
         return Outcome(
-            None, f"Not at its full load yet: {most:.0f} of {plan.total_lbf:.0f} lbf.", greatest, most_lbf=most
+            None,
+            say("Not at its full load yet: {most} of {full} lbf.", most=f"{most:.0f}", full=f"{plan.total_lbf:.0f}"),
+            greatest,
+            most_lbf=most,
         )
     if full[-1].at - full[0].at < timedelta(minutes=plan.hold_minutes):
         return Outcome(
             None,
-            f"The full load has to lie for {plan.hold_minutes} minutes and be read again.",
+            say("The full load has to lie for {minutes} minutes and be read again.", minutes=plan.hold_minutes),
             greatest,
             most_lbf=most,
         )
@@ -73,7 +77,7 @@ def outcome_of(plan: LoadTestPlan, readings: list[LoadTestReading]) -> Outcome:
     if accepted(greatest, float("inf") if residual is None else residual, plan.span_in, plan.depth_in):
         return Outcome(
             True,
-            "It passes: the deflection is small enough, or came back far enough.",
+            say("It passes: the deflection is small enough, or came back far enough."),
             greatest,
             residual,
             most_lbf=most,
@@ -81,9 +85,12 @@ def outcome_of(plan: LoadTestPlan, readings: list[LoadTestReading]) -> Outcome:
     if residual is None:
         return Outcome(
             None,
-            "The deflection is over l²/(20,000 h): unload, and read what is left 24 hours later.",
+            say("The deflection is over l²/(20,000 h): unload, and read what is left 24 hours later."),
             greatest,
             most_lbf=most,
         )
-    words = f"Not accepted: more than {RESIDUAL_SHARE:.0%} of the deflection is left after 24 hours. Ask the engineer."
+    words = say(
+        "Not accepted: more than {share} % of the deflection is left after 24 hours. Ask the engineer.",
+        share=f"{100 * RESIDUAL_SHARE:.0f}",
+    )
     return Outcome(False, words, greatest, residual, most_lbf=most)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import date, datetime, timedelta
 
 from django.urls import reverse
 from django.utils import timezone
@@ -12,10 +12,12 @@ from engineering.core.contract.piece import Piece as DescribedPiece
 from engineering.queries import described_piece
 from jobs import strength_rule
 from jobs.calendar_feed import Dated
-from jobs.models import Order, Piece, Stage, StrengthTest, Wrench
+from jobs.maturity_rule import MaturityBook, NotByMaturity
+from jobs.models import Order, Piece, Pour, Stage, StrengthTest, Wrench
 from jobs.planned_visits import plans_of, visits_not_drawn
 from jobs.stages import LINE
 from jobs.tightness import restress_dues
+from jobs.words import say
 
 BEFORE_POUR = (Stage.ORDERED, Stage.DESIGNED, Stage.RELEASED, Stage.FORMED)
 IN_BED = (Stage.POURED, Stage.CURING)
@@ -46,7 +48,13 @@ def _due_orders(today: date) -> list[Dated]:
         .values_list("design__order_id", flat=True)
     )
     return [
-        Dated(f"order-{row.pk}", row.due_date, f"Due: {row}", row.due_date < today, reverse("order", args=[row.pk]))
+        Dated(
+            f"order-{row.pk}",
+            row.due_date,
+            say("Due: {order}", order=row),
+            row.due_date < today,
+            reverse("order", args=[row.pk]),
+        )
         for row in rows[:MOST]
         if row.due_date is not None and row.pk in unfinished
     ]
@@ -56,7 +64,11 @@ def _pours(today: date) -> list[Dated]:
     rows = Piece.objects.filter(stage__in=BEFORE_POUR, pour_planned__isnull=False, design__order__archived_at=None)
     return [
         Dated(
-            f"pour-{row.pk}", row.pour_planned, f"Pour {row}", row.pour_planned < today, reverse("piece", args=[row.pk])
+            f"pour-{row.pk}",
+            row.pour_planned,
+            say("Pour {piece}", piece=row),
+            row.pour_planned < today,
+            reverse("piece", args=[row.pk]),
         )
         for row in rows.select_related("design__order")[:MOST]
         if row.pour_planned is not None
@@ -75,6 +87,7 @@ def _stressings() -> list[Dated]:
     tests: dict[int, StrengthTest] = {}
     for broken in StrengthTest.objects.filter(pour__in={row.pour_id for row in rows}).order_by("at", "pk"):
         tests[broken.pour_id] = broken
+    book = MaturityBook(row.pour for row in rows if row.pour is not None)
     drawn: dict[int, DescribedPiece] = {}  # one reading of each drawing, however many like pieces there are
     found = []
     for row in rows:
@@ -84,13 +97,36 @@ def _stressings() -> list[Dated]:
         described = drawn[pk] = drawn.get(pk) or described_piece(row.revision.specification)
         if described.stressing is None or not described.rods:
             continue
-        test, age = tests.get(row.pour.pk), described.stressing.age_days
-        needed = described.concrete.strength_at_stressing_psi
-        proven = test is not None and not strength_rule.shortfalls(test, needed, described.units)
-        day = timezone.localtime(test.at if proven and test else row.pour.at + timedelta(days=age)).date()
-        words = "strength proven" if proven else f"at {age:g} days, if the specimens reach it"
-        found.append(Dated(f"stress-{row.pk}", day, f"Stress {row} ({words})", url=reverse("piece", args=[row.pk])))
+        at, words = _can_be_stressed(row.pour, described, tests.get(row.pour.pk), book)
+        day = timezone.localtime(at).date()
+        found.append(
+            Dated(
+                f"stress-{row.pk}",
+                day,
+                say("Stress {piece} ({words})", piece=row, words=words),
+                url=reverse("piece", args=[row.pk]),
+            )
+        )
     return found
+
+
+def _can_be_stressed(
+    pour: Pour, described: DescribedPiece, test: StrengthTest | None, book: MaturityBook
+) -> tuple[datetime, str]:
+    """From when on, and what that rests on: broken specimens, else maturity, else the age on the drawing."""
+    needed = described.concrete.strength_at_stressing_psi
+    if test is not None and not strength_rule.shortfalls(test, needed, described.units):
+        return test.at, say("strength proven")
+    try:
+        found = book.ready_from(pour, needed, described.units)
+    except NotByMaturity as refusal:
+        why = refusal.short
+    else:
+        about = f"{timezone.localtime(found.at):%H:%M}"
+        return found.at, say("from about {time} by maturity; break specimens first", time=about)
+    age = described.stressing.age_days if described.stressing else 0
+    words = say("at {age} days, if the specimens reach it; not by maturity: {why}", age=f"{age:g}", why=why)
+    return pour.at + timedelta(days=age), words
 
 
 def _restressings(today: date) -> list[Dated]:
@@ -111,17 +147,26 @@ def _restressings(today: date) -> list[Dated]:
         address = reverse("piece", args=[row.pk])
         for due in restress_dues(row, drawn[pk]):
             day = timezone.localtime(due.at).date()
-            text = f"Tighten {row} again ({due.age_days:g} days)"
+            text = say("Tighten {piece} again ({age} days)", piece=row, age=f"{due.age_days:g}")
             found.append(Dated(f"restress-{row.pk}-{due.age_days:g}", day, text, day < today, address))
         for visit in visits_not_drawn(row, drawn[pk], plans.get(pk)):
             day = timezone.localtime(visit.at).date()
-            text = f"{row}: its plan tightens again ({visit.age_days:.0f} days), its drawing does not; ask the engineer"
+            text = say(
+                "{piece}: its plan tightens again ({age} days), its drawing does not; ask the engineer",
+                piece=row,
+                age=f"{visit.age_days:.0f}",
+            )
             found.append(Dated(f"planned-visit-{row.pk}-{visit.age_days:g}", day, text, url=address))
     return found
 
 
 def _wrenches(today: date) -> list[Dated]:
     return [
-        Dated(f"wrench-{row.pk}", row.calibrated_until, f"Calibration of {row} ends", row.calibrated_until < today)
+        Dated(
+            f"wrench-{row.pk}",
+            row.calibrated_until,
+            say("Calibration of {wrench} ends", wrench=row),
+            row.calibrated_until < today,
+        )
         for row in Wrench.objects.filter(active=True)[:MOST]
     ]

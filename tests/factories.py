@@ -24,7 +24,21 @@ from engineering.queries import latest_run
 from jobs import targets
 from jobs.actions import attachments, designs, orders, people, pieces, production, shop
 from jobs.attachments import read_upload
-from jobs.models import Attachment, Design, Mix, Order, Person, Piece, Release, Revision, Role, Stage, Stressing, Wrench
+from jobs.models import (
+    Attachment,
+    Design,
+    LoadTestPlan,
+    Mix,
+    Order,
+    Person,
+    Piece,
+    Release,
+    Revision,
+    Role,
+    Stage,
+    Stressing,
+    Wrench,
+)
 
 PASSWORD = "long enough for tests 7"
 _numbers = itertools.count(1)
@@ -263,6 +277,23 @@ def _prepare(piece: Piece, to_stage: str, by: Person) -> None:
         production.record_load_test(piece, by=by, load_lbf=900, deflection_in=0.1, cracks_seen=False, accepted=True)
     elif to_stage == Stage.INSTALLED:
         production.record_installation(piece, by=by, supports_in=[4.1, 103.8], cautions_confirmed=True)
+
+
+def plan_load_test(piece: Piece, by: Person | None = None, **fields: Any) -> LoadTestPlan:
+    layers = [{"number": 10, "where": place} for place in ("middle", "left third", "right third", "all along")]
+    given = {"what": "sand bags", "unit_lbf": 31.0, "layers": layers, "hold_minutes": 60, **fields}
+    return production.plan_load_test(piece, by=by or person(Role.CREW), **given)
+
+
+def read_load(plan: LoadTestPlan, load_lbf: float, deflection_in: float, hours: float, **fields: Any) -> None:
+    """One reading, so many hours after a moment ten days ago."""
+    production.record_load_reading(
+        plan,
+        load_lbf=load_lbf,
+        deflection_in=deflection_in,
+        at=timezone.now() - timedelta(days=10) + timedelta(hours=hours),
+        **{"by": fields.get("by") or person(Role.CREW), "nobody_under": True, **fields},
+    )
 
 
 def finish_ends(piece: Piece, by: Person | None = None, **points: bool) -> Any:

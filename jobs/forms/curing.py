@@ -5,12 +5,14 @@ from __future__ import annotations
 from typing import Any
 
 from django import forms
+from django.utils.translation import gettext_lazy as lazy
 
 from engineering.core.mix import KINDS
 from jobs.errors import BadEntry
 from jobs.forms.floor import QuantityField, moment
 from jobs.forms.quality import long_text
 from jobs.models import MixVersion
+from jobs.words import say, tell
 
 LB_PER_KG = 1 / 0.45359237
 COLUMNS = ("name", "kind", "weight", "specific gravity", "solids", "tolerance")
@@ -45,7 +47,7 @@ class WeightField(forms.CharField):
         try:
             return float(text.removesuffix(unit).strip()) * self.FACTORS[unit]
         except ValueError as exc:
-            raise forms.ValidationError(f"Write a number in {self.unit}, such as 12.5.") from exc
+            raise forms.ValidationError(tell("Write a number in {unit}, such as 12.5.", unit=self.unit)) from exc
 
 
 class MixVersionForm(forms.Form):
@@ -110,7 +112,7 @@ class TicketForm(forms.Form):
         for number, name in enumerate(names):
             self.fields[f"weighed_{number}"] = WeightField(units, label=f"{name}, weighed")
             self.fields[f"lot_{number}"] = forms.CharField(label=f"{name}, lot", max_length=60, required=False)
-        self.fields["note"] = long_text("Note", required=False, rows=2)
+        self.fields["note"] = long_text(lazy("Note"), required=False, rows=2)
 
     def values(self) -> dict[str, Any]:
         sent = self.cleaned_data
@@ -122,43 +124,46 @@ class TicketForm(forms.Form):
 
 
 class CureCheckForm(forms.Form):
-    covered = forms.BooleanField(label="It is covered", required=False)
-    moist = forms.BooleanField(label="It is moist under the cover", required=False)
-    note = long_text("Note", required=False, rows=2)
+    covered = forms.BooleanField(label=lazy("It is covered"), required=False)
+    moist = forms.BooleanField(label=lazy("It is moist under the cover"), required=False)
+    note = long_text(lazy("Note"), required=False, rows=2)
 
 
 class TemperatureForm(forms.Form):
     """One reading typed, or a logger's file."""
 
-    at = moment("Read at", required=False)
-    value = NumberField(label="Temperature of the concrete", required=False)
-    degrees = forms.ChoiceField(label="Degrees", choices=[("f", "°F"), ("c", "°C")], widget=forms.RadioSelect)
+    at = moment(lazy("Read at"), required=False)
+    value = NumberField(label=lazy("Temperature of the concrete"), required=False)
+    degrees = forms.ChoiceField(label=lazy("Degrees"), choices=[("f", "°F"), ("c", "°C")], widget=forms.RadioSelect)
     file = forms.FileField(
-        label="Or a logger's file (CSV)",
+        label=lazy("Or a logger's file (CSV)"),
         required=False,
-        help_text="Time and temperature by line; a heading may be there.",
+        help_text=lazy("Time and temperature by line; a heading may be there."),
     )
-    note = long_text("Note", required=False, rows=2)
+    note = long_text(lazy("Note"), required=False, rows=2)
 
 
 class CouponForm(forms.Form):
     MOST = 6
     PARTS = (
-        ("yield_lbf", "force", "load where it bends off the straight line"),
-        ("ultimate_lbf", "force", "greatest load"),
-        ("width_in", "length", "width"),
-        ("depth_in", "length", "depth"),
+        ("yield_lbf", "force", say("load where it bends off the straight line")),
+        ("ultimate_lbf", "force", say("greatest load")),
+        ("width_in", "length", say("width")),
+        ("depth_in", "length", say("depth")),
     )
 
     def __init__(self, *args: Any, units: str, **options: Any) -> None:
         super().__init__(*args, **options)
-        self.fields["span_in"] = QuantityField("length", units, label="Span between the supports")
+        self.fields["span_in"] = QuantityField("length", units, label=lazy("Span between the supports"))
         for number in range(self.MOST):
             for name, quantity, words in self.PARTS:
                 self.fields[f"{name}_{number}"] = QuantityField(
-                    quantity, units, label=f"Coupon {number + 1}: {words}", required=number == 0
+                    quantity,
+                    units,
+                    label=tell("Coupon {number}: {words}", number=number + 1, words=words),
+                    required=number == 0,
                 )
-        self.fields["note"] = long_text("Note", required=False, rows=2)
+        self.fields["note"] = long_text(lazy("Note"), required=False, rows=2)
 
     def values(self) -> dict[str, Any]:
         sent, specimens = self.cleaned_data, []
@@ -167,7 +172,7 @@ class CouponForm(forms.Form):
             if all(value is None for value in parts.values()):
                 continue
             if any(value is None for value in parts.values()):
-                raise BadEntry(f"Coupon {number + 1} is not complete.", field=f"yield_lbf_{number}")
+                raise BadEntry(say("Coupon {number} is not complete.", number=number + 1), field=f"yield_lbf_{number}")
             specimens.append({**parts, "span_in": sent["span_in"]})
         return {"specimens": specimens, "note": sent["note"]}
 
@@ -175,6 +180,6 @@ class CouponForm(forms.Form):
 class WashoutForm(forms.Form):
     def __init__(self, *args: Any, units: str, **options: Any) -> None:
         super().__init__(*args, **options)
-        self.fields["sample_lb"] = WeightField(units, label="Fresh sample")
-        self.fields["fibre_lb"] = WeightField(units, label="Dry fibre washed out of it")
-        self.fields["note"] = long_text("Note", required=False, rows=2)
+        self.fields["sample_lb"] = WeightField(units, label=lazy("Fresh sample"))
+        self.fields["fibre_lb"] = WeightField(units, label=lazy("Dry fibre washed out of it"))
+        self.fields["note"] = long_text(lazy("Note"), required=False, rows=2)

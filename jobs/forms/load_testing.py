@@ -5,29 +5,35 @@ from __future__ import annotations
 from typing import Any
 
 from django import forms
+from django.utils.translation import gettext_lazy as lazy
 
 from jobs.errors import BadEntry
 from jobs.forms.floor import QuantityField
 from jobs.forms.quality import long_text
+from jobs.words import say
 
 
 class PlanForm(forms.Form):
     def __init__(self, *args: Any, units: str, **options: Any) -> None:
         super().__init__(*args, **options)
-        self.fields["what"] = forms.CharField(label="What is put on", max_length=80, initial="sand bags")
-        self.fields["unit_lbf"] = QuantityField("force", units, label="Weight of one")
+        self.fields["what"] = forms.CharField(label=lazy("What is put on"), max_length=80, initial=lazy("sand bags"))
+        self.fields["unit_lbf"] = QuantityField("force", units, label=lazy("Weight of one"))
         self.fields["layers"] = long_text(
-            "Layers, one on each line, in the order they go on",
+            lazy("Layers, one on each line, in the order they go on"),
             rows=6,
-            hint="Number; where. Such as: 10; along the middle. Four layers or more, about equal.",
+            hint=lazy("Number; where. Such as: 10; along the middle. Four layers or more, about equal."),
         )
         self.fields["hold_minutes"] = forms.IntegerField(
-            label="Minutes that the full load lies", min_value=1, initial=1_440
+            label=lazy("Minutes that the full load lies"), min_value=1, initial=1_440
         )
         self.fields["stop_deflection_in"] = QuantityField(
-            "length", units, label="Stop at this deflection", required=False, help_text="Empty: twice l²/(20,000 h)."
+            "length",
+            units,
+            label=lazy("Stop at this deflection"),
+            required=False,
+            help_text=lazy("Empty: twice l²/(20,000 h)."),
         )
-        self.fields["note"] = long_text("Note", required=False, rows=2)
+        self.fields["note"] = long_text(lazy("Note"), required=False, rows=2)
 
     def values(self) -> dict[str, Any]:
         layers = []
@@ -36,7 +42,7 @@ class PlanForm(forms.Form):
                 continue
             number, _, where = row.partition(";")
             if not number.strip().isascii() or not number.strip().isdigit():
-                raise BadEntry(f"Line {line}: a number; then where it goes.", field="layers")
+                raise BadEntry(say("Line {line}: a number; then where it goes.", line=line), field="layers")
             layers.append({"number": int(number), "where": where.strip()})
         return {**self.cleaned_data, "layers": layers}
 
@@ -45,10 +51,12 @@ class LoadReadingForm(forms.Form):
     def __init__(self, *args: Any, units: str, **options: Any) -> None:
         super().__init__(*args, **options)
         self.fields["nobody_under"] = forms.BooleanField(
-            label="Everybody is out from under it and out of the rods' line.",
-            error_messages={"required": "Confirm this first. Nothing is written down without it."},
+            label=lazy("Everybody is out from under it and out of the rods' line."),
+            error_messages={"required": lazy("Confirm this first. Nothing is written down without it.")},
         )
-        self.fields["load_lbf"] = QuantityField("force", units, label="Load on it now, without its own weight")
-        self.fields["deflection_in"] = QuantityField("length", units, label="Deflection since before the first bag")
-        self.fields["crack_seen"] = forms.BooleanField(label="A crack is seen", required=False)
-        self.fields["note"] = long_text("Note", required=False, rows=2)
+        self.fields["load_lbf"] = QuantityField("force", units, label=lazy("Load on it now, without its own weight"))
+        self.fields["deflection_in"] = QuantityField(
+            "length", units, label=lazy("Deflection since before the first bag")
+        )
+        self.fields["crack_seen"] = forms.BooleanField(label=lazy("A crack is seen"), required=False)
+        self.fields["note"] = long_text(lazy("Note"), required=False, rows=2)

@@ -17,7 +17,7 @@ from jobs import access
 from jobs.errors import ShopError
 from jobs.stages import Stage
 from jobs.views.preferences import theme_of
-from jobs.words import here
+from jobs.words import here, tell
 
 register = template.Library()
 
@@ -128,11 +128,13 @@ def percent(value: Any) -> str:
 def due_words(due: date | None) -> str:
     """'in 5 days', 'today', '2 days late'."""
     if due is None:
-        return "no date"
+        return tell("no date")
     days = (due - timezone.localdate()).days
     if days < 0:
-        return f"{-days} {'day' if days == -1 else 'days'} late"
-    return "due today" if days == 0 else f"due in {days} {'day' if days == 1 else 'days'}"
+        return tell("1 day late") if days == -1 else tell("{days} days late", days=-days)
+    if days == 0:
+        return tell("due today")
+    return tell("due in 1 day") if days == 1 else tell("due in {days} days", days=days)
 
 
 @register.filter

@@ -17,18 +17,19 @@ from django.urls import reverse
 from django.utils import translation
 
 from jobs.actions import production, tablets
+from jobs.actions.notices import sweep
 from jobs.management.commands import crew_words
-from jobs.models import Event, Language, Person, Role, Stage, StressingReading
+from jobs.models import Event, Language, Notice, Person, Role, Stage, StressingReading
 from jobs.site.language import CREW_PAGES
 from jobs.words import say, tell
-from tests.factories import make_wrench, person, piece_at, read, start, strength_test
+from tests.factories import make_wrench, person, piece_at, plan_load_test, read, read_load, start, strength_test
 
 SignIn = Callable[..., Client]
 SPANISH = Language.SPANISH
 # Read the same in both, or no words at all: names, units, marks.
 SAME = {
     "Camberbook", "Torque", "English", "Español", "PIN", "in", "mm", "psi", "MPa", "lbf", "lbf·ft", "kN", "lb/ft³",
-    "°F", "°C", "no",
+    "°F", "°C", "no", "lb", "ASTM",
 }  # fmt: skip
 
 
@@ -140,26 +141,33 @@ def test_no_crew_page_has_a_phrase_left_in_english(crew: tuple[Client, Person]) 
     )  # fmt: skip
     strength_test(curing)
     read(start(under_way), "R2", 0, by=who, elongation_in=0.2)
+    read_load(plan_load_test(stressed, by=who), 1216.5, 0.1, hours=0, by=who)
+    sweep()
     pieces = (released, formed, curing, stripped, under_way, stressed, delivered)
     pages = [("piece", piece) for piece in pieces]
     pages += [("form_check", formed), ("pour", formed), ("strength", curing), ("stressing", stripped)]
     pages += [("stressing", under_way), ("lift_off", stressed), ("restressing", stressed), ("finishing", stressed)]
+    pages += [(name, curing) for name in ("cure", "temperatures", "coupons", "washout")]
+    pages += [("load_test_plan", stressed), ("load_test_run", stressed)]
     pages += [("load_test", stressed), ("install", delivered), ("non_conformance_new", formed), ("photo_new", formed)]
     data = {str(piece) for piece in pieces} | {piece.design.mark for piece in pieces} | {"W-7", "Counter"}
     data |= {str(piece.design.order) for piece in pieces} | {piece.design.order.client for piece in pieces}
     data |= {row.display_name for row in Person.objects.all()} | {"R1", "R2"}
+    data |= {"P L/(b d²)", "left third", "right third", "middle", "all along"}
     data |= {piece.pour.batch for piece in pieces if piece.pour}
     addresses = [reverse(name, args=[piece.pk]) for name, piece in pages]
     addresses += [reverse("incident", args=[stripped.pk, kind]) for kind in ("slackened", "broken-rod", "incident")]
-    addresses += [reverse(name) for name in ("tablet", "change_over", "pin")]
-    assert {name for name, _ in pages} | {"incident", "tablet", "change_over", "pin"} >= CREW_PAGES - POSTED
+    addresses += [reverse(name) for name in ("tablet", "change_over", "pin", "board", "today")]
+    addresses += [reverse("board_stage", args=["curing"]), reverse("board") + "?q=nothing-of-the-kind"]
+    seen = {name for name, _ in pages} | {"incident", "tablet", "change_over", "pin", "board", "board_stage", "today"}
+    assert seen >= CREW_PAGES - POSTED
     found = [text for address in addresses for text in left_in_english(client, who, address, data)]
     assert found == [], "\n".join(found)
 
 
 POSTED = {
     "piece_move", "piece_hold", "piece_resume", "piece_reject", "reading", "reading_take_back", "stressing_finish",
-    "stressing_stop", "refusal_dismiss", "offline",
+    "stressing_stop", "refusal_dismiss", "offline", "load_test_conclude",
 }  # fmt: skip
 
 
@@ -184,6 +192,38 @@ def test_reasons_of_a_gate_and_findings_are_said_in_spanish_and_kept_in_english(
     refused = client.post(reverse("piece_move", args=[formed.pk]), {"to_stage": "poured", "request_id": str(uuid4())})
     assert refused.status_code == 409
     assert "El colado no está anotado." in refused.content.decode()
+
+
+def test_notices_are_told_in_spanish_and_kept_in_english(crew: tuple[Client, Person]) -> None:
+    client, who = crew
+    in_spanish(client, who)
+    piece = piece_at(Stage.CURING)
+    strength_test(piece)
+    sweep()
+    kept = Notice.objects.get(kind="strength-reached")
+    assert kept.text == f"{piece} has reached the strength to be stripped."
+    page = client.get(reverse("today")).content.decode()
+    assert f"{piece} ya tiene la resistencia para descimbrarla." in page
+    assert "resistencia alcanzada" in page
+    assert kept.text not in page
+    Notice.objects.filter(pk=kept.pk).update(text="Words of an older release.")
+    assert "Words of an older release." in client.get(reverse("today")).content.decode()
+
+
+def test_what_a_load_test_misses_is_told_in_spanish_and_kept_in_english(crew: tuple[Client, Person]) -> None:
+    client, who = crew
+    in_spanish(client, who)
+    piece = piece_at(Stage.STRESSED)
+    plan = plan_load_test(piece, by=who)
+    read_load(plan, 600, 0.05, hours=0, by=who)
+    refused = client.post(reverse("load_test_conclude", args=[piece.pk]), {"request_id": str(uuid4())})
+    assert refused.status_code == 409
+    assert "Todavía no llega a la carga completa" in refused.content.decode()
+    read_load(plan, 1216.5, 0.1, hours=1, by=who, crack_seen=True)
+    page = client.get(reverse("load_test_run", args=[piece.pk])).content.decode()
+    assert "Nadie pasa por debajo." in page
+    client.post(reverse("load_test_conclude", args=[piece.pk]), {"request_id": str(uuid4())})
+    assert "A crack was seen: not accepted" in piece.load_tests.get().note
 
 
 def test_a_queued_refusal_is_told_in_spanish_and_its_fact_kept_in_english(crew: tuple[Client, Person]) -> None:

@@ -16,6 +16,7 @@ from jobs.actions.transactions import one_act
 from jobs.entry_values import clean_text, number, when_done
 from jobs.errors import BadEntry
 from jobs.models import CouponTest, CureCheck, Person, Pour, TemperatureLog, WashoutTest
+from jobs.words import say
 
 MOST_READINGS = 20_000
 MOST_COUPONS = 50
@@ -91,13 +92,13 @@ def record_temperatures(
     if event := events.seen(request_id, "temperatures-read", by):
         return TemperatureLog.objects.get(pk=event.detail["row"])
     if not 1 <= len(readings) <= MOST_READINGS:
-        raise BadEntry(f"1 to {MOST_READINGS} readings fit into one entry.", field="readings")
+        raise BadEntry(say("1 to {most} readings fit into one entry.", most=MOST_READINGS), field="readings")
     rows = sorted(
         (when_done(at, name="time of a reading"), number(value, name="temperature", least=-40, most=250, unit="°F"))
         for at, value in readings
     )
     if len({at for at, _ in rows}) < len(rows):
-        raise BadEntry("Two readings have the same time.", field="readings")
+        raise BadEntry(say("Two readings have the same time."), field="readings")
     fields: dict[str, Any] = {
         "source": clean_text(source, name="source", most=80),
         "readings": [[at.isoformat(), value] for at, value in rows],
@@ -124,7 +125,7 @@ def record_coupon_test(
     if event := events.seen(request_id, "coupons-broken", by):
         return CouponTest.objects.get(pk=event.detail["row"])
     if not 1 <= len(specimens) <= MOST_COUPONS:
-        raise BadEntry(f"A test has 1 to {MOST_COUPONS} coupons.", field="specimens")
+        raise BadEntry(say("A test has 1 to {most} coupons.", most=MOST_COUPONS), field="specimens")
     rows = []
     for place, specimen in enumerate(specimens, start=1):
         sizes = {

@@ -18,6 +18,7 @@ from jobs.errors import BadEntry, NotNow
 from jobs.load_tests import LEAST_LAYERS, load_for, outcome_of
 from jobs.models import LoadTest, LoadTestPlan, LoadTestReading, Person, Piece, Stage
 from jobs.standing import Standing
+from jobs.words import say
 
 NOTE_LENGTH = 5_000
 
@@ -41,14 +42,14 @@ def plan_load_test(
         return LoadTestPlan.objects.get(pk=event.detail["plan"])
     piece = locked(piece)
     if piece.revision is None or piece.stage in (Stage.INSTALLED, Stage.REJECTED):
-        raise NotNow(f"{piece} is {piece.stage}; there is no load test to plan.")
+        raise NotNow(say("{piece} is {stage}; there is no load test to plan.", piece=piece, stage=piece.stage))
     run = latest_run(piece.revision.specification)
     if run is None:
-        raise NotNow("The checks of its drawing are not there. Run them first.")
+        raise NotNow(say("The checks of its drawing are not there. Run them first."))
     try:
         load = load_for(Standing(piece).described, run)
     except ValueError as exc:
-        raise NotNow(f"No load can be found: {exc}.") from exc
+        raise NotNow(say("No load can be found: {why}.", why=exc)) from exc
     each = number(unit_lbf, name="weight of one", least=0.1, most=10_000, unit="lbf")
     rows: list[dict[str, Any]] = [
         {
@@ -58,10 +59,17 @@ def plan_load_test(
         for row in layers
     ]
     if not LEAST_LAYERS <= len(rows) <= 200:
-        raise BadEntry(f"The load goes on in {LEAST_LAYERS} layers or more.", field="layers")
+        raise BadEntry(say("The load goes on in {least} layers or more.", least=LEAST_LAYERS), field="layers")
     planned = each * sum(row["number"] for row in rows)
     if planned < load.to_put_on_lbf:
-        raise BadEntry(f"That is {planned:.0f} lbf; the test asks for {load.to_put_on_lbf:.0f} lbf.", field="layers")
+        raise BadEntry(
+            say(
+                "That is {planned} lbf; the test asks for {asked} lbf.",
+                planned=f"{planned:.0f}",
+                asked=f"{load.to_put_on_lbf:.0f}",
+            ),
+            field="layers",
+        )
     made = LoadTestPlan.objects.create(
         request_id=request_id or uuid4(),
         by=by,
@@ -112,10 +120,16 @@ def record_load_reading(
     if event := events.seen(request_id, "load-read", by, piece=plan.piece):
         return LoadTestReading.objects.get(pk=event.detail["reading"])
     if nobody_under is not True:
-        raise BadEntry("Confirm that everybody is out from under it. Nothing was written.", field="nobody_under")
+        raise BadEntry(say("Confirm that everybody is out from under it. Nothing was written."), field="nobody_under")
     piece = locked(plan.piece)
     if piece.stage != Stage.STRESSED:
-        raise NotNow(f"{piece} is {piece.stage}; a load test comes after stressing and before finishing.")
+        raise NotNow(
+            say(
+                "{piece} is {stage}; a load test comes after stressing and before finishing.",
+                piece=piece,
+                stage=piece.stage,
+            )
+        )
     made = LoadTestReading.objects.create(
         request_id=request_id or uuid4(),
         by=by,
@@ -148,7 +162,7 @@ def conclude_load_test(plan: LoadTestPlan, *, by: Person, request_id: UUID | Non
     need(by, "produce")
     outcome = outcome_of(plan, list(plan.readings.order_by("at", "pk")))
     if outcome.accepted is None:
-        raise NotNow(f"The load test is not at its end: {outcome.words}")
+        raise NotNow(say("The load test is not at its end: {words}", words=outcome.words))
     return record_load_test(
         plan.piece,
         by=by,

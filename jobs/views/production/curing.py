@@ -8,6 +8,7 @@ from typing import Any
 from django.http import HttpRequest, HttpResponse
 from django.urls import reverse
 from django.utils import timezone
+from django.utils.translation import gettext as _
 
 from jobs import access, curing
 from jobs.actions import production
@@ -18,12 +19,14 @@ from jobs.forms.curing import (
     TemperatureForm,
     WashoutForm,
 )
+from jobs.maturity_rule import MaturityBook, NotByMaturity, Ready
 from jobs.models import Piece, Pour
 from jobs.temperature_csv import read_temperatures
 from jobs.views.entries import person_of, request_id_of
 from jobs.views.floor import described, strengths_needed
 from jobs.views.production.pages import Link, Table, data_of, entry_page, plots_url, to_piece, when
 from jobs.views.units import shown, unit, units_of
+from jobs.words import here, say, tell
 
 MOST_FILE = 2_000_000
 
@@ -34,7 +37,7 @@ MOST_FILE = 2_000_000
 def cured_pour(request: HttpRequest, pk: int) -> tuple[Piece, Pour]:
     piece = access.piece_for(request.user, pk)
     if piece.pour is None:
-        raise NotNow(f"{piece} is not poured yet.")
+        raise NotNow(say("{piece} is not poured yet.", piece=piece))
     return piece, piece.pour
 
 
@@ -49,10 +52,10 @@ def cure(request: HttpRequest, pk: int) -> HttpResponse:
             pour, by=person_of(request), request_id=request_id_of(request), **form.cleaned_data
         ),
         piece=piece,
-        heading=f"Cure of {piece}, batch {pour.batch}",
+        heading=tell("Cure of {piece}, batch {batch}", piece=piece, batch=pour.batch),
         targets=_from_when(piece, pour),
-        button="Write down the look at the cover",
-        said="Written down.",
+        button=_("Write down the look at the cover"),
+        said=_("Written down."),
         back=request.path,
         draft=f"cure-{pk}",
         tables=[
@@ -66,11 +69,24 @@ def cure(request: HttpRequest, pk: int) -> HttpResponse:
 
 def _from_when(piece: Piece, pour: Pour) -> list[dict[str, Any]]:
     units, blocks = units_of(piece), []
+    book = MaturityBook([pour])
     for need in strengths_needed(piece, described(piece), units):
-        found = curing.ready_from(pour, need["psi"])
-        what = f"{need['what']} ({need['shown']} {unit('stress', units)}) from about"
-        blocks.append({"label": f"Can be ready {what}", "value": when(found.at), "note": found.words})
+        found = _ready_from(book, pour, need["psi"], units)
+        label = tell(
+            "{what} ({strength}) from about", what=need["what"], strength=f"{need['shown']} {unit('stress', units)}"
+        )
+        blocks.append({"label": label, "value": when(found.at), "note": here(found.words)})
     return blocks
+
+
+def _ready_from(book: MaturityBook, pour: Pour, needed_psi: float, units: str) -> Ready | curing.FromWhen:
+    """By maturity; where that cannot be said by the age of its tests, with the reason."""
+    try:
+        return book.ready_from(pour, needed_psi, units)
+    except NotByMaturity as refusal:
+        found = curing.ready_from(pour, needed_psi)
+        words = say("Not by maturity: {why} By age: {by_age}", by_age=found.words, why=refusal.words)
+        return curing.FromWhen(found.at, words)
 
 
 def _strength_table(piece: Piece, pour: Pour) -> Table:
@@ -79,7 +95,7 @@ def _strength_table(piece: Piece, pour: Pour) -> Table:
     tests = list(pour.strength_tests.select_related("pour", "by").order_by("at"))
     rows = [
         [
-            f"{curing.age_days(pour, test.at):.2f} days",
+            tell("{days} days", days=f"{curing.age_days(pour, test.at):.2f}"),
             f"{shown(test.mean_psi, 'stress', units)} {stress}",
             len(test.specimens_psi),
             when(test.at),
@@ -87,17 +103,17 @@ def _strength_table(piece: Piece, pour: Pour) -> Table:
         for test in tests
     ]
     found = curing.predicted(pour)
-    lead = f"Predicted by {found.whose}." if found.curve else found.why
-    head = ("Age", "Mean as cylinders", "Specimens", "When")
-    return Table("Strength", head, rows, lead=lead, plot_url=plots_url(piece, "cure"), links=_links(piece))
+    lead = tell("Predicted by {whose}.", whose=found.whose) if found.curve else here(found.why)
+    head = (_("Age"), _("Mean as cylinders"), _("Specimens"), _("When"))
+    return Table(_("Strength"), head, rows, lead=lead, plot_url=plots_url(piece, "cure"), links=_links(piece))
 
 
 def _links(piece: Piece) -> list[Link]:
     names = (
-        ("strength", "Strength test"),
-        ("temperatures", "Temperatures"),
-        ("coupons", "Coupons"),
-        ("washout", "Washout"),
+        ("strength", _("Strength test")),
+        ("temperatures", _("Temperatures")),
+        ("coupons", _("Coupons")),
+        ("washout", _("Washout")),
     )
     return [Link(words, reverse(name, args=[piece.pk])) for name, words in names]
 
@@ -105,14 +121,16 @@ def _links(piece: Piece) -> list[Link]:
 def _maturity_table(piece: Piece, pour: Pour) -> Table:
     found = curing.maturity(pour)
     readings = curing.temperatures(pour)
-    lead = found.why or f"Equivalent age {found.equivalent_hours:.1f} h; {found.source}."
+    lead = here(found.why) or tell(
+        "Equivalent age {hours} h; {source}.", hours=f"{found.equivalent_hours:.1f}", source=found.source
+    )
     rows = [[when(at), f"{value:.1f} °F"] for at, value in readings[-20:]]
     return Table(
-        "Maturity",
-        ("Read at", "Concrete"),
+        _("Maturity"),
+        (_("Read at"), _("Concrete")),
         rows,
         lead=lead,
-        empty="No temperatures yet.",
+        empty=_("No temperatures yet."),
     )
 
 
@@ -120,13 +138,18 @@ def _checks_table(pour: Pour) -> Table:
     rows = [
         [
             when(row.at),
-            "covered" if row.covered else "NOT covered",
-            "moist" if row.moist else "NOT moist",
+            _("covered") if row.covered else _("NOT covered"),
+            _("moist") if row.moist else _("NOT moist"),
             row.by.display_name,
         ]
         for row in pour.cure_checks.select_related("by").order_by("-at")[:50]
     ]
-    return Table("Cover and moisture", ("When", "Cover", "Moisture", "Who"), rows, empty="Not looked at yet.")
+    return Table(
+        _("Cover and moisture"),
+        (_("When"), _("Cover"), _("Moisture"), _("Who")),
+        rows,
+        empty=_("Not looked at yet."),
+    )
 
 
 def _coupon_table(piece: Piece, pour: Pour) -> Table:
@@ -138,9 +161,11 @@ def _coupon_table(piece: Piece, pour: Pour) -> Table:
             values = (shown(value, "stress", units) for value in (coupon.yield_psi, coupon.ultimate_psi))
             rows.append([when(test.at), place, *(f"{value} {stress}" for value in values)])
     for wash in pour.washout_tests.order_by("-at"):
-        rows.append([when(wash.at), "washout", f"fibre {100 * wash.fibre_share:.2f} %", "ASTM C1229"])
-    head = ("When", "Coupon", "Flexural yield", "Flexural ultimate")
-    return Table("Coupons and washout", head, rows, lead="ASTM C947: P L/(b d²).", empty="None yet.")
+        rows.append(
+            [when(wash.at), _("washout"), tell("fibre {share} %", share=f"{100 * wash.fibre_share:.2f}"), "ASTM C1229"]
+        )
+    head = (_("When"), _("Coupon"), _("Flexural yield"), _("Flexural ultimate"))
+    return Table(_("Coupons and washout"), head, rows, lead="ASTM C947: P L/(b d²).", empty=_("None yet."))
 
 
 def temperatures(request: HttpRequest, pk: int) -> HttpResponse:
@@ -165,9 +190,9 @@ def temperatures(request: HttpRequest, pk: int) -> HttpResponse:
         form,
         act,
         piece=piece,
-        heading=f"Temperatures of batch {pour.batch}",
-        button="Write down the temperatures",
-        said=lambda made: f"{len(made.readings)} temperatures are written down.",
+        heading=tell("Temperatures of batch {batch}", batch=pour.batch),
+        button=_("Write down the temperatures"),
+        said=lambda made: tell("{number} temperatures are written down.", number=len(made.readings)),
         back=reverse("cure", args=[pk]),
         draft=f"temperatures-{pk}",
     )
@@ -178,14 +203,14 @@ def _typed_or_file(form: TemperatureForm) -> tuple[list[tuple[datetime, float]],
     celsius = sent["degrees"] == "c"
     if (file := sent["file"]) is not None:
         if file.size > MOST_FILE:
-            raise BadEntry("The file is larger than 2 MB. Cut it down to this pour.", field="file")
+            raise BadEntry(say("The file is larger than 2 MB. Cut it down to this pour."), field="file")
         try:
             text = file.read().decode("utf-8-sig")
         except UnicodeDecodeError as exc:
-            raise BadEntry("The file is no text in UTF-8. Save it again as CSV.", field="file") from exc
+            raise BadEntry(say("The file is no text in UTF-8. Save it again as CSV."), field="file") from exc
         return read_temperatures(text, celsius=celsius), "logger's file"
     if sent["value"] is None:
-        raise BadEntry("Type a temperature, or choose a logger's file.", field="value")
+        raise BadEntry(say("Type a temperature, or choose a logger's file."), field="value")
     return [(sent["at"] or timezone.now(), sent["value"] * 1.8 + 32 if celsius else sent["value"])], "typed"
 
 
@@ -200,10 +225,10 @@ def coupons(request: HttpRequest, pk: int) -> HttpResponse:
             pour, by=person_of(request), request_id=request_id_of(request), **form.values()
         ),
         piece=piece,
-        heading=f"Coupons of batch {pour.batch}",
-        lead="ASTM C947, third-point loading: half of them face up, half face down.",
-        button="Write down the coupons",
-        said=lambda made: f"{len(made.specimens)} coupons are written down.",
+        heading=tell("Coupons of batch {batch}", batch=pour.batch),
+        lead=_("ASTM C947, third-point loading: half of them face up, half face down."),
+        button=_("Write down the coupons"),
+        said=lambda made: tell("{number} coupons are written down.", number=len(made.specimens)),
         back=reverse("cure", args=[pk]),
         draft=f"coupons-{pk}",
     )
@@ -220,10 +245,10 @@ def washout(request: HttpRequest, pk: int) -> HttpResponse:
             pour, by=person_of(request), request_id=request_id_of(request), **form.cleaned_data
         ),
         piece=piece,
-        heading=f"Washout of batch {pour.batch}",
-        lead="ASTM C1229: dry fibre over the weight of the fresh sample.",
-        button="Write down the washout",
-        said=lambda made: f"Fibre {100 * made.fibre_share:.2f} %, written down.",
+        heading=tell("Washout of batch {batch}", batch=pour.batch),
+        lead=_("ASTM C1229: dry fibre over the weight of the fresh sample."),
+        button=_("Write down the washout"),
+        said=lambda made: tell("Fibre {share} %, written down.", share=f"{100 * made.fibre_share:.2f}"),
         back=to_piece(piece),
         draft=f"washout-{pk}",
     )

@@ -6,6 +6,7 @@ from typing import Any
 
 from django.http import HttpRequest, HttpResponse
 from django.urls import reverse
+from django.utils.translation import gettext as _
 
 from engineering.core.checks.pen import Pen
 from engineering.core.proof_load import SHORT
@@ -20,10 +21,11 @@ from jobs.views.entries import accepted, attempt, person_of, request_id_of, show
 from jobs.views.floor import described
 from jobs.views.production.pages import Table, data_of, entry_page, plots_url, to_piece, when
 from jobs.views.units import shown, unit, units_of
+from jobs.words import say, tell
 
 CAUTIONS = [
-    "Everybody out from under it: it is propped or blocked so that it can fall no further than a hand's breadth.",
-    "Stop and unload from the side at a crack, a noise, or the deflection to stop at.",
+    say("Everybody out from under it: it is propped or blocked so that it can fall no further than a hand's breadth."),
+    say("Stop and unload from the side at a crack, a noise, or the deflection to stop at."),
 ]
 
 
@@ -31,11 +33,11 @@ def plan(request: HttpRequest, pk: int) -> HttpResponse:
     piece = access.piece_for(request.user, pk, may="produce")
     units, run = units_of(piece), latest_run(piece.revision.specification) if piece.revision else None
     if run is None:
-        raise NotNow(f"{piece} is bound to no released drawing.")
+        raise NotNow(say("{piece} is bound to no released drawing.", piece=piece))
     try:
         load = load_for(described(piece), run)
     except ValueError as exc:
-        raise NotNow(f"No load can be found: {exc}.") from exc
+        raise NotNow(say("No load can be found: {why}.", why=exc)) from exc
     force, length = unit("force", units), unit("length", units)
     form = PlanForm(*data_of(request), units=units)
     return entry_page(
@@ -45,28 +47,35 @@ def plan(request: HttpRequest, pk: int) -> HttpResponse:
             piece, by=person_of(request), request_id=request_id_of(request), **form.values()
         ),
         piece=piece,
-        heading=f"Plan the load test of {piece}",
-        lead="Greater of 1.15 D + 1.5 L and 1.3 D, less its own weight, spread over the whole piece. Point loads and "
-        "loads that act alone are not in it: where they govern, the engineer writes the plan.",
+        heading=tell("Plan the load test of {piece}", piece=piece),
+        lead=_(
+            "Greater of 1.15 D + 1.5 L and 1.3 D, less its own weight, spread over the whole piece. Point loads and "
+            "loads that act alone are not in it: where they govern, the engineer writes the plan."
+        ),
         cautions=CAUTIONS if load.enough else [SHORT, *CAUTIONS],
         targets=[
-            {"label": "To put on", "unit": force, "value": shown(load.to_put_on_lbf, "force", units, 4)},
-            {"label": "Its own weight", "unit": force, "value": shown(load.weight_lbf, "force", units, 4)},
+            {"label": _("To put on"), "unit": force, "value": shown(load.to_put_on_lbf, "force", units, 4)},
+            {"label": _("Its own weight"), "unit": force, "value": shown(load.weight_lbf, "force", units, 4)},
             {"label": "l²/(20,000 h)", "unit": length, "value": shown(load.limit_in, "length", units)},
         ],
-        button="Write down the plan",
-        said="The plan is written down.",
+        button=_("Write down the plan"),
+        said=_("The plan is written down."),
         back=lambda made: reverse("load_test_run", args=[pk]),
         draft=f"load-plan-{pk}",
-        tables=[Table("How the load comes about", ("Step by step",), [[line] for line in load.working(Pen(units))])],
+        tables=[Table(_("How the load comes about"), (_("Step by step"),), _working(load, units), lang="en")],
     )
+
+
+def _working(load: Any, units: str) -> list[list[str]]:
+    """The engine's own working, line by line, in English."""
+    return [[line] for line in load.working(Pen(units))]
 
 
 def run_test(request: HttpRequest, pk: int) -> HttpResponse:
     piece = access.piece_for(request.user, pk, may="produce")
     newest = piece.load_test_plans.select_related("piece__design__order").order_by("-pk").first()
     if newest is None:
-        raise NotNow(f"No load test of {piece} is planned yet.")
+        raise NotNow(say("No load test of {piece} is planned yet.", piece=piece))
     readings = list(newest.readings.select_related("by").order_by("at", "pk"))
     outcome, units = outcome_of(newest, readings), units_of(piece)
     form = LoadReadingForm(*data_of(request), units=units)
@@ -79,13 +88,13 @@ def run_test(request: HttpRequest, pk: int) -> HttpResponse:
         ),
         piece=piece,
         template="jobs/production/load_test_run.html",
-        heading=f"Load test of {piece}",
+        heading=tell("Load test of {piece}", piece=piece),
         cautions=CAUTIONS,
         targets=_targets(newest, units),
         stop=stop,
         outcome=outcome,
-        button="Write down the reading",
-        said="Written down.",
+        button=_("Write down the reading"),
+        said=_("Written down."),
         back=request.path,
         draft=f"load-reading-{pk}",
         tables=[_layers(newest, units), _readings(piece, readings, units)],
@@ -95,9 +104,9 @@ def run_test(request: HttpRequest, pk: int) -> HttpResponse:
 def _targets(row: LoadTestPlan, units: str) -> list[dict[str, Any]]:
     force, length = unit("force", units), unit("length", units)
     return [
-        {"label": "Full load", "unit": force, "value": shown(row.total_lbf, "force", units, 4)},
-        {"label": "Stop at", "unit": length, "value": shown(row.stop_deflection_in, "length", units)},
-        {"label": "Full load lies", "unit": "minutes", "value": row.hold_minutes},
+        {"label": _("Full load"), "unit": force, "value": shown(row.total_lbf, "force", units, 4)},
+        {"label": _("Stop at"), "unit": length, "value": shown(row.stop_deflection_in, "length", units)},
+        {"label": _("Full load lies"), "unit": _("minutes"), "value": row.hold_minutes},
     ]
 
 
@@ -106,7 +115,7 @@ def _layers(row: LoadTestPlan, units: str) -> Table:
     for place, layer in enumerate(row.layers, start=1):
         on += layer["number"] * row.unit_lbf
         rows.append([place, layer["number"], layer["where"], f"{shown(on, 'force', units, 4)} {unit('force', units)}"])
-    return Table(f"Layers: {row.what}", ("Layer", "How many", "Where", "Then on it"), rows)
+    return Table(tell("Layers: {what}", what=row.what), (_("Layer"), _("How many"), _("Where"), _("Then on it")), rows)
 
 
 def _readings(piece: Piece, readings: list[LoadTestReading], units: str) -> Table:
@@ -115,13 +124,19 @@ def _readings(piece: Piece, readings: list[LoadTestReading], units: str) -> Tabl
             when(reading.at),
             shown(reading.load_lbf, "force", units, 4),
             shown(reading.deflection_in, "length", units),
-            "A CRACK" if reading.crack_seen else "",
+            _("A CRACK") if reading.crack_seen else "",
             reading.by.display_name,
         ]
         for reading in readings
     ]
-    head = ("When", f"Load, {unit('force', units)}", f"Deflection, {unit('length', units)}", "", "Who")
-    return Table("Readings", head, rows, plot_url=plots_url(piece, "load"), empty="Nothing read yet.")
+    head = (
+        _("When"),
+        tell("Load, {unit}", unit=unit("force", units)),
+        tell("Deflection, {unit}", unit=unit("length", units)),
+        "",
+        _("Who"),
+    )
+    return Table(_("Readings"), head, rows, plot_url=plots_url(piece, "load"), empty=_("Nothing read yet."))
 
 
 def conclude(request: HttpRequest, pk: int) -> HttpResponse:
@@ -133,7 +148,11 @@ def conclude(request: HttpRequest, pk: int) -> HttpResponse:
         lambda: production.conclude_load_test(newest, by=person_of(request), request_id=request_id_of(request))
     )
     if made is not None:
-        words = "accepted" if made.accepted else "NOT accepted"
-        return accepted(request, f"The load test of {piece} is {words}.", to_piece(piece))
-    context = {"here": "board", "piece": piece, "heading": f"Load test of {piece}", "tables": []}
+        words = (
+            tell("The load test of {piece} is accepted.", piece=piece)
+            if made.accepted
+            else tell("The load test of {piece} is NOT accepted.", piece=piece)
+        )
+        return accepted(request, words, to_piece(piece), well=made.accepted)
+    context = {"here": "board", "piece": piece, "heading": tell("Load test of {piece}", piece=piece), "tables": []}
     return show(request, "jobs/production/list.html", context, error)

@@ -10,11 +10,13 @@ from typing import Any
 from django.http import HttpRequest, HttpResponse
 from django.urls import NoReverseMatch, reverse
 from django.utils import timezone
+from django.utils.formats import date_format
 
 from jobs import access
 from jobs.errors import NotNow, ShopError
 from jobs.models import Piece
 from jobs.views.entries import accepted, attempt, show
+from jobs.words import say
 
 
 @dataclass(frozen=True)
@@ -32,6 +34,7 @@ class Table:
     empty: str = ""
     plot_url: str = ""  # of plots that answer to finger and keys, fetched when the page is there
     links: Sequence[Link] = ()
+    lang: str = ""  # of the rows, where that is not the page's
 
 
 def plots_url(piece: Piece, of: str) -> str:
@@ -67,7 +70,7 @@ def entry_page(
     if request.method == "POST":
         access.need(request.user, permission)
         if form is None:
-            error = NotNow("There is nothing to write down here now. Reload to see how it stands.")
+            error = NotNow(say("There is nothing to write down here now. Reload to see how it stands."))
         elif form.is_valid():
             made, error = attempt(act, form)
             if made is not None:
@@ -97,4 +100,4 @@ def to_piece(piece: Piece) -> str:
 
 
 def when(at: datetime | None) -> str:
-    return f"{timezone.localtime(at):%-d %b %H:%M}" if at else "—"
+    return date_format(timezone.localtime(at), "j M H:i") if at else "—"

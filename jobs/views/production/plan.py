@@ -11,6 +11,8 @@ from django.db.models import Count
 from django.http import HttpRequest, HttpResponse
 from django.urls import reverse
 from django.utils import timezone
+from django.utils.formats import date_format
+from django.utils.translation import gettext as _
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_safe
 
@@ -22,7 +24,9 @@ from jobs.models import CalendarLink, Notice, Piece, Role, Shop, Stage
 from jobs.stages import LINE
 from jobs.views.entries import accepted, attempt, person_of, request_id_of, show
 from jobs.views.next_thing import WAITS
-from jobs.views.production.pages import Link, Table, data_of, entry_page, to_piece
+from jobs.views.production.notice_words import KINDS, notice_text
+from jobs.views.production.pages import Link, Table, data_of, entry_page, to_piece, when
+from jobs.words import here, tell
 
 MOST_NOTICES = 200
 WORD_OF = {Role.CREW: "crew", Role.ENGINEER: "engineer", Role.MANAGER: "manager"}
@@ -38,9 +42,9 @@ def today(request: HttpRequest) -> HttpResponse:
     mine = [row for row in rows if person.role in row.roles]
     told = [
         [
-            Link(row.text, to_piece(row.piece)) if row.piece else row.text,
-            row.kind.replace("-", " "),
-            f"{timezone.localtime(row.made_at):%-d %b %H:%M}",
+            Link(notice_text(row), to_piece(row.piece)) if row.piece else notice_text(row),
+            here(KINDS.get(row.kind, row.kind.replace("-", " "))),
+            when(row.made_at),
         ]
         for row in mine
     ]
@@ -51,19 +55,34 @@ def today(request: HttpRequest) -> HttpResponse:
         "jobs/production/list.html",
         {
             "here": "today",
-            "heading": f"Today, {now:%-d %B %Y}",
+            "heading": tell("Today, {day}", day=date_format(now, "j F Y")),
             "tables": [
-                Table("Needs you now", ("What", "Kind", "Since"), told, empty="Nothing is waiting for you to be told."),
-                Table("On the schedule for today", ("What",), [[_linked(entry)] for entry in dated], empty="Nothing."),
-                Table("Waits for you", ("Stage", "Pieces", "For"), _waiting(person.role), empty="No piece."),
+                Table(
+                    _("Needs you now"),
+                    (_("What"), _("Kind"), _("Since")),
+                    told,
+                    empty=_("Nothing is waiting for you to be told."),
+                ),
+                Table(
+                    _("On the schedule for today"),
+                    (_("What"),),
+                    [[_linked(entry)] for entry in dated],
+                    empty=_("Nothing."),
+                ),
+                Table(
+                    _("Waits for you"),
+                    (_("Stage"), _("Pieces"), _("For")),
+                    _waiting(person.role),
+                    empty=_("No piece."),
+                ),
             ],
-            "links": [Link("Schedule", reverse("schedule")), Link("Board", reverse("board"))],
+            "links": [Link(_("Schedule"), reverse("schedule")), Link(_("Board"), reverse("board"))],
         },
     )
 
 
 def _linked(entry: Any) -> Any:
-    return Link(entry.text, entry.url) if entry.url else entry.text
+    return Link(here(entry.text), entry.url) if entry.url else here(entry.text)
 
 
 def _waiting(role: str) -> list[list[Any]]:
@@ -76,7 +95,7 @@ def _waiting(role: str) -> list[list[Any]]:
     )
     stages = [*LINE, Stage.HELD]
     return [
-        [stage.label, counts[stage.value], WAITS[stage][0]]
+        [here(stage.label), counts[stage.value], here(WAITS[stage][0])]
         for stage in stages
         if word and counts.get(stage.value) and word in WAITS[stage][1]
     ]
