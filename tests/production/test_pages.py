@@ -14,7 +14,7 @@ from jobs import production_urls
 from jobs.actions import quality
 from jobs.models import NonConformance, Role, Stage
 from jobs.photos import read_picture
-from tests.factories import make_mix, person, piece_at
+from tests.factories import make_attachment, make_mix, person, piece_at
 from tests.page_reading import as_read, objections
 from tests.production.test_load_tests import planned
 from tests.production.test_mix_and_cure import version
@@ -35,6 +35,9 @@ PAGES: dict[str, tuple[set[str], str]] = {
     "non_conformance": (ALL, "non_conformance"),
     "non_conformance_new": (HANDS, "poured"),
     "photo_new": (HANDS, "poured"),
+    "order_files": (ALL, "order"),
+    "piece_files": (ALL, "formed"),
+    "attachment_take_off": (OFFICE, "attachment"),  # whoever kept it too: test_attachments.py
     "gate_pass": (DRAWING, "gate"),
     "lift_off": (FLOOR, "stressed"),
     "restressing": (FLOOR, "stressed"),
@@ -64,7 +67,7 @@ PAGES: dict[str, tuple[set[str], str]] = {
     "coupons": (FLOOR, "poured"),
     "washout": (FLOOR, "poured"),
 }
-FILES = {"photo", "calendar_feed", "export"}
+FILES = {"photo", "attachment", "calendar_feed", "export"}
 
 pytestmark = pytest.mark.django_db
 
@@ -80,7 +83,8 @@ def signed_in() -> Callable[..., Client]:
 
 
 @pytest.fixture
-def addresses() -> dict[str, str]:
+def addresses(settings: object, tmp_path: object) -> dict[str, str]:
+    settings.MEDIA_ROOT = tmp_path  # type: ignore[attr-defined]
     found = {}
     pieces = {stage: piece_at(stage) for stage in {kind for _, kind in PAGES.values()} & set(Stage.values)}
     for name, (_, kind) in PAGES.items():
@@ -93,6 +97,8 @@ def addresses() -> dict[str, str]:
         elif kind in ("order", "design"):
             design = pieces["formed"].design
             found[name] = reverse(name, args=[design.order_id if kind == "order" else design.pk])
+        elif kind == "attachment":
+            found[name] = reverse(name, args=[make_attachment(pieces["formed"].design.order).pk])
         elif kind == "lot":
             found[name] = reverse(name, args=[make_lot().pk])
         elif kind == "mix":
