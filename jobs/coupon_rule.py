@@ -37,9 +37,9 @@ def statistics(mix: Mix, *, days: int | None = None) -> CouponStatistics:
 
 
 def coupon_blockers(pour: Pour | None, concrete: Concrete, units: str) -> list[Blocker]:
-    """Nothing where the shop has set no limit; else what the engineer has to accept or the crew to test."""
-    shop = Shop.objects.filter(pk=1).first()
-    if shop is None or shop.coupon_days is None or pour is None:
+    """What the engineer has to accept or the crew to test; nothing where the shop has taken its limit away."""
+    shop = Shop.objects.filter(pk=1).first() or Shop(pk=1)
+    if shop.coupon_days is None or pour is None:
         return []
     ask = "The engineer may accept it with a reason."
     if pour.mix is None:

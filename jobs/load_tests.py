@@ -13,7 +13,9 @@ from engineering.core.contract.piece import Piece as DescribedPiece
 from engineering.core.load_test_acceptance import RESIDUAL_SHARE, accepted
 from engineering.core.proof_load import ProofLoad, proof_load
 from engineering.models import CheckRun
-from jobs.models import LoadTestPlan, LoadTestReading
+from jobs.errors import Blocker
+from jobs.floor_gates import CREW, ENGINEER
+from jobs.models import LoadTestPlan, LoadTestReading, Piece
 from jobs.words import say
 
 RECOVERY = timedelta(hours=24)
@@ -28,6 +30,31 @@ def load_for(described: DescribedPiece, run: CheckRun) -> ProofLoad:
     if not figure or figure["value"] is None:
         raise ValueError("the result has no weight of the piece; run the checks again")
     return proof_load(described)
+
+
+def missing_for_acceptance(piece: Piece) -> list[Blocker]:
+    """What keeps the newest load test of a piece from being accepted: no plan, a plan for another drawing, or readings
+    that do not pass. Whether it passes is worked out from the readings and is nobody's to tick.
+    """
+    plan = LoadTestPlan.objects.filter(piece=piece).order_by("-pk").first()
+    if plan is None:
+        return [
+            Blocker(
+                "load-test-no-plan",
+                say("No load test is planned: write down its load, layers and hold first, then read it."),
+                CREW,
+            )
+        ]
+    if plan.revision_id != piece.revision_id:
+        return [
+            Blocker(
+                "load-test-other-drawing", say("The load test was planned for another drawing. Plan it anew."), CREW
+            )
+        ]
+    outcome = outcome_of(plan, list(plan.readings.order_by("at", "pk")))
+    if outcome.accepted:
+        return []
+    return [Blocker("load-test-not-passed", outcome.words, CREW if outcome.accepted is None else ENGINEER)]
 
 
 @dataclass(frozen=True)

@@ -249,11 +249,12 @@ class ReadingForm(forms.Form):
 
 
 class LoadTestForm(forms.Form):
+    """A load that was put on without a plan, or a test that went wrong; what is accepted is concluded from its plan."""
+
     load_lbf = QuantityField("force", label=lazy("Load put on"))
     deflection_in = QuantityField("length", label=lazy("Deflection under it"))
     residual_in = QuantityField("length", label=lazy("Left 24 hours after unloading"), required=False)
     cracks_seen = forms.BooleanField(label=lazy("A crack was seen"), required=False)
-    accepted = forms.BooleanField(label=lazy("The test is accepted"), required=False)
     note = forms.CharField(
         label=lazy("Note"), required=False, max_length=5_000, widget=forms.Textarea(attrs={"rows": 2})
     )

@@ -21,7 +21,8 @@ class ShopForm(forms.Form):
         required=False,
         min_value=1,
         max_value=3_650,
-        help_text="Empty: stressing does not ask for coupons of the mix.",
+        help_text="A quarter of a year unless the shop sets its own: common practice, no source. Empty: stressing does "
+        "not ask for coupons of the mix.",
         widget=forms.TextInput(attrs={"inputmode": "numeric"}),
     )
     document_size = forms.ChoiceField(label="Paper", choices=[("letter", "US letter"), ("a4", "A4")])

@@ -4,8 +4,13 @@ from __future__ import annotations
 
 from typing import ClassVar
 
+from django.conf import settings
 from django.db import models
 from django.db.models import Q
+
+
+def coupon_days_at_first() -> int | None:
+    return settings.COUPON_DAYS_AT_FIRST
 
 
 class Shop(models.Model):
@@ -15,7 +20,8 @@ class Shop(models.Model):
     address = models.CharField(max_length=200, blank=True)
     contact = models.CharField(max_length=120, blank=True)
     cube_factor = models.FloatField(default=0.8)           # cylinder/cube strength unless the shop measured its own
-    coupon_days = models.PositiveSmallIntegerField(null=True, blank=True)   # age coupon tests may have; null: not asked
+    coupon_days = models.PositiveSmallIntegerField(             # age coupon tests may have; null: not asked
+        null=True, blank=True, default=coupon_days_at_first)
     document_size = models.CharField(max_length=6, choices=[("letter", "US letter"), ("a4", "A4")], default="letter")
 
     class Meta:

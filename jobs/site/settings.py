@@ -299,3 +299,7 @@ if TLS and not CSRF_TRUSTED_ORIGINS and BEHIND_PROXY:
     CSRF_TRUSTED_ORIGINS = [f"https://{host}" for host in ALLOWED_HOSTS if host != "*" and host not in LOCAL_HOSTS]
 
 SECURE_ADDRESS = ""  # where the site answers over TLS, once `serve --tls` knows
+
+# How old coupons of a mix may be in a shop that has not set its own limit: a quarter of a year is common practice and
+# has no source. The shop's page changes it or takes it away.
+COUPON_DAYS_AT_FIRST = 90

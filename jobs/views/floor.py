@@ -17,6 +17,7 @@ from jobs.actions import production
 from jobs.errors import NotNow, ShopError
 from jobs.forms.floor import FormCheckForm, InstallForm, LoadTestForm, PourForm, StrengthForm, open_tickets
 from jobs.gates import newest_revision
+from jobs.load_tests import missing_for_acceptance
 from jobs.models import BatchTicket, Piece, Shop, Stage
 from jobs.views.entries import accepted, attempt, person_of, request_id_of, show
 from jobs.views.units import shown, unit, units_of
@@ -197,10 +198,12 @@ def load_test(request: HttpRequest, pk: int) -> HttpResponse:
         "jobs/floor/load_test.html",
         form,
         lambda: production.record_load_test(
-            piece, by=person_of(request), request_id=request_id_of(request), **form.cleaned_data
+            piece, by=person_of(request), request_id=request_id_of(request), accepted=False, **form.cleaned_data
         ),
         tell("The load test of {piece} is written down.", piece=piece),
         "load-test",
+        missing=missing_for_acceptance(piece),
+        planned=piece.load_test_plans.exists(),
         force=unit("force", units),
         length=unit("length", units),
     )

@@ -2,40 +2,22 @@
 
 from __future__ import annotations
 
-from datetime import timedelta
 from typing import Any
+from uuid import uuid4
 
 import pytest
 from django.test import Client
 from django.urls import reverse
-from django.utils import timezone
 
 from engineering.queries import latest_run
 from jobs.actions import production
-from jobs.errors import BadEntry, NotNow
+from jobs.errors import BadEntry, GateClosed, NotNow
 from jobs.load_tests import load_for, outcome_of
-from jobs.models import LoadTestPlan, Piece, Role, Stage
+from jobs.models import Event, LoadTest, LoadTestPlan, Piece, Role, Stage
 from jobs.standing import Standing
-from tests.factories import person, piece_at
+from tests.factories import person, piece_at, plan_load_test, read_load
 
 pytestmark = pytest.mark.django_db
-
-
-def planned(piece: Piece, **fields: Any) -> LoadTestPlan:
-    layers = [{"number": 10, "where": place} for place in ("middle", "left third", "right third", "all along")]
-    given = {"what": "sand bags", "unit_lbf": 31.0, "layers": layers, "hold_minutes": 60}
-    return production.plan_load_test(piece, by=person(Role.CREW), **{**given, **fields})
-
-
-def read(plan: LoadTestPlan, load: float, deflection: float, hours: float, **fields: Any) -> None:
-    production.record_load_reading(
-        plan,
-        by=person(Role.CREW),
-        load_lbf=load,
-        deflection_in=deflection,
-        at=timezone.now() - timedelta(days=10) + timedelta(hours=hours),
-        **{"nobody_under": True, **fields},
-    )
 
 
 def outcome(plan: LoadTestPlan) -> tuple[bool | None, str]:
@@ -56,55 +38,55 @@ def test_the_load_by_hand() -> None:
 def test_a_plan_that_brings_too_little_or_in_too_few_layers_is_refused() -> None:
     piece = piece_at(Stage.STRESSED)
     with pytest.raises(BadEntry, match="asks for 1216 lbf"):
-        planned(piece, unit_lbf=30.0)
+        plan_load_test(piece, unit_lbf=30.0)
     with pytest.raises(BadEntry, match="4 layers or more"):
-        planned(piece, layers=[{"number": 50, "where": "all"}])
+        plan_load_test(piece, layers=[{"number": 50, "where": "all"}])
 
 
 @pytest.fixture
 def plan() -> LoadTestPlan:
-    return planned(piece_at(Stage.STRESSED, load_test_required=True), unit_lbf=31.0)
+    return plan_load_test(piece_at(Stage.STRESSED, load_test_required=True), unit_lbf=31.0)
 
 
 def test_small_enough_under_the_full_load_that_lay_long_enough(plan: LoadTestPlan) -> None:
-    read(plan, 620, 0.05, 0)
+    read_load(plan, 620, 0.05, 0)
     assert outcome(plan) == (None, "Not at its full load yet: 620 of 1216 lbf.")
-    read(plan, 1240, 0.10, 1)
+    read_load(plan, 1240, 0.10, 1)
     assert outcome(plan)[0] is None
-    read(plan, 1240, 0.11, 2)
+    read_load(plan, 1240, 0.11, 2)
     assert outcome(plan)[0] is True
     made = production.conclude_load_test(plan, by=person(Role.CREW))
     assert (made.accepted, made.load_lbf, made.deflection_in) == (True, 1240, 0.11)
 
 
 def test_over_the_limit_it_has_to_come_back_within_a_day(plan: LoadTestPlan) -> None:
-    read(plan, 1240, 0.30, 0)
-    read(plan, 1240, 0.32, 1)
+    read_load(plan, 1240, 0.30, 0)
+    read_load(plan, 1240, 0.32, 1)
     assert outcome(plan)[0] is None
     with pytest.raises(NotNow, match="not at its end"):
         production.conclude_load_test(plan, by=person(Role.CREW))
-    read(plan, 0, 0.20, 2)
+    read_load(plan, 0, 0.20, 2)
     assert outcome(plan)[0] is None
-    read(plan, 0, 0.08, 26)
+    read_load(plan, 0, 0.08, 26)
     assert outcome(plan)[0] is True
 
 
 def test_what_does_not_come_back_is_not_accepted(plan: LoadTestPlan) -> None:
-    read(plan, 1240, 0.30, 0)
-    read(plan, 1240, 0.32, 1)
-    read(plan, 0, 0.09, 26)
+    read_load(plan, 1240, 0.30, 0)
+    read_load(plan, 1240, 0.32, 1)
+    read_load(plan, 0, 0.09, 26)
     assert outcome(plan)[0] is False
     assert not production.conclude_load_test(plan, by=person(Role.CREW)).accepted
 
 
 def test_a_crack_is_never_accepted(plan: LoadTestPlan) -> None:
-    read(plan, 300, 0.01, 0, crack_seen=True)
+    read_load(plan, 300, 0.01, 0, crack_seen=True)
     assert outcome(plan)[0] is False
 
 
 def test_nobody_under_it_before_anything_is_written(plan: LoadTestPlan) -> None:
     with pytest.raises(BadEntry, match="out from under it"):
-        read(plan, 300, 0.01, 0, nobody_under=False)
+        read_load(plan, 300, 0.01, 0, nobody_under=False)
     assert not plan.readings.exists()
 
 
@@ -118,3 +100,81 @@ def test_the_plan_s_page_shows_how_the_load_comes_about() -> None:
     assert ("An engineer must say where to put the load" in page) is not load_for(
         Standing(piece).described, latest_run(piece.revision.specification)
     ).enough
+
+
+# ---- accepted by plan and readings alone -----------------------------------------------------------------------------
+
+
+def ticked(piece: Piece, **fields: Any) -> LoadTest:
+    given = {"load_lbf": 1240.0, "deflection_in": 0.1, "cracks_seen": False, "accepted": True, **fields}
+    return production.record_load_test(piece, by=person(Role.CREW), **given)
+
+
+def refused(piece: Piece) -> list[str]:
+    with pytest.raises(GateClosed) as told:
+        ticked(piece)
+    assert not LoadTest.objects.exists()
+    assert not Event.objects.filter(verb="load-tested").exists()
+    return [blocker.code for blocker in told.value.blockers]
+
+
+def test_a_tick_accepts_nothing_without_a_plan_and_readings_that_pass() -> None:
+    piece = piece_at(Stage.STRESSED, load_test_required=True)
+    assert refused(piece) == ["load-test-no-plan"]
+    plan = plan_load_test(piece)
+    assert refused(piece) == ["load-test-not-passed"]  # nothing read
+    read_load(plan, 1240, 0.1, 0)
+    assert refused(piece) == ["load-test-not-passed"]  # not lain long enough
+    read_load(plan, 1240, 0.3, 1)
+    assert refused(piece) == ["load-test-not-passed"]  # over the limit, and nothing left to see it come back
+    read_load(plan, 0, 0.2, 26)
+    assert refused(piece) == ["load-test-not-passed"]  # did not come back
+
+
+def test_an_accepted_test_has_the_figures_that_were_read(plan: LoadTestPlan) -> None:
+    for hours in (0, 1):
+        read_load(plan, 1240, 0.1, hours)
+    for fields in ({"load_lbf": 1500.0}, {"deflection_in": 0.01}, {"residual_in": 0.0}):
+        with pytest.raises(BadEntry, match="not the figures that were read"):
+            ticked(plan.piece, **fields)
+    assert not LoadTest.objects.exists()
+    assert ticked(plan.piece).accepted
+
+
+def test_a_plan_for_another_drawing_accepts_nothing(plan: LoadTestPlan) -> None:
+    for hours in (0, 1):
+        read_load(plan, 1240, 0.1, hours)
+    other = piece_at(Stage.STRESSED).revision
+    LoadTestPlan.objects.filter(pk=plan.pk).update(revision=other)
+    assert refused(plan.piece) == ["load-test-other-drawing"]
+
+
+def test_the_page_has_no_tick_says_what_is_missing_and_keeps_a_test_that_went_wrong() -> None:
+    piece = piece_at(Stage.STRESSED, load_test_required=True)
+    client, address = Client(), reverse("load_test", args=[piece.pk])
+    client.force_login(person(Role.CREW), backend="django.contrib.auth.backends.ModelBackend")
+    page = client.get(address).content.decode()
+    assert 'name="accepted"' not in page
+    assert "No load test is planned" in page
+    assert reverse("load_test_plan", args=[piece.pk]) in page
+    sent = {"load_lbf": "900", "deflection_in": "0.1", "accepted": "on", "request_id": str(uuid4())}
+    assert client.post(address, sent).status_code == 302
+    assert [row.accepted for row in piece.load_tests.all()] == [False]  # an old page's tick is nothing
+    assert (
+        client.post(
+            reverse("piece_move", args=[piece.pk]), {"to_stage": "load-tested", "request_id": str(uuid4())}
+        ).status_code
+        == 409
+    )
+    piece.refresh_from_db()
+    assert piece.stage == Stage.STRESSED
+
+
+def test_a_program_is_refused_just_as_the_page_is() -> None:
+    piece = piece_at(Stage.STRESSED, load_test_required=True)
+    client = Client()
+    client.force_login(person(Role.CREW), backend="django.contrib.auth.backends.ModelBackend")
+    sent = {"piece": piece.pk, "load_lbf": 900, "deflection_in": 0.1, "cracks_seen": False, "accepted": True}
+    answer = client.post("/api/load-tests/", sent, content_type="application/json")
+    assert answer.status_code == 409, answer.content
+    assert not LoadTest.objects.exists()

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from datetime import timedelta
 from typing import Any
+from uuid import uuid4
 
 import pytest
 from django.utils import timezone
@@ -11,9 +12,10 @@ from django.utils import timezone
 from engineering.core.mix import batch_for
 from jobs import coupon_rule, curing, gates
 from jobs.actions import batching, pieces, production, quality, shop
-from jobs.errors import BadEntry, NothingChanged, NotNow
+from jobs.errors import BadEntry, GateClosed, NothingChanged, NotNow
 from jobs.forms.curing import read_ingredients
-from jobs.models import BatchTicket, Mix, MixVersion, Piece, Pour, Role, Stage
+from jobs.models import BatchTicket, Mix, MixVersion, Piece, Pour, Role, Shop, Stage
+from jobs.site import settings as site_settings
 from jobs.temperature_csv import read_temperatures
 from tests.factories import check_form, make_mix, person, piece_at, stress
 
@@ -211,7 +213,30 @@ def test_too_few_too_weak_and_too_old_coupons(tight: Piece) -> None:
     assert text.startswith("Coupons give a flexural yield of 700 psi on the mean with 1 % variation")
 
 
-def test_nobody_is_asked_where_the_shop_set_no_limit() -> None:
+def test_a_shop_that_set_nothing_asks_for_coupons_of_the_last_quarter(settings: Any) -> None:
+    """On from the first day, without anybody having to find it: 90 days, common practice, no source."""
+    settings.COUPON_DAYS_AT_FIRST = site_settings.COUPON_DAYS_AT_FIRST
+    assert settings.COUPON_DAYS_AT_FIRST == 90
+    assert not Shop.objects.exists()
+    piece = piece_at(Stage.STRIPPED)
+    Pour.objects.filter(pk=piece.pour_id).update(mix=make_mix())
+    stress(piece)
+    piece = pieces.fresh(piece)
+    assert codes(piece) == ["coupons-missing"]
+    with pytest.raises(GateClosed):
+        pieces.move(piece, Stage.STRESSED, by=person(Role.CREW), request_id=uuid4())
+    assert pieces.fresh(piece).stage == Stage.STRIPPED
+    coupons(piece.pour, [980, 1000, 1020, 980, 1000, 1020], at=timezone.now() - timedelta(days=91))
+    assert codes(piece) == ["coupons-old"]
+    coupons(piece.pour, [980, 1000, 1020, 980, 1000, 1020], at=timezone.now() - timedelta(days=89))
+    assert codes(piece) == []
+    shop.edit_shop(by=person(), name="Another name")  # the first row of the shop is made with the limit
+    assert Shop.objects.get().coupon_days == 90
+
+
+def test_nobody_is_asked_where_the_manager_took_the_limit_away(settings: Any) -> None:
+    settings.COUPON_DAYS_AT_FIRST = 90
+    shop.edit_shop(by=person(), coupon_days=None)
     piece = piece_at(Stage.STRIPPED)
     stress(piece)
     assert codes(piece) == []

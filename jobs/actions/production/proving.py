@@ -12,8 +12,9 @@ from jobs.actions import events
 from jobs.actions.pieces import locked
 from jobs.actions.transactions import one_act
 from jobs.entry_values import clean_text, number, number_or_none, when_done
-from jobs.errors import BadEntry, NotNow
+from jobs.errors import BadEntry, GateClosed, NotNow
 from jobs.floor_gates import supports_out
+from jobs.load_tests import missing_for_acceptance, outcome_of
 from jobs.models import Installation, LoadTest, Person, Piece, Stage
 from jobs.words import say
 
@@ -35,7 +36,9 @@ def record_load_test(
     at: datetime | None = None,
     request_id: UUID | None = None,
 ) -> LoadTest:
-    """A load test and whether it was accepted; never with a crack (ACI 318-19 27.4.5.1)."""
+    """A load test and whether it was accepted: never with a crack (ACI 318-19 27.4.5.1), and only where its plan and
+    the readings under it pass (`jobs.load_tests`), with their figures. GateClosed says what is missing.
+    """
     need(by, "produce")
     if event := events.seen(request_id, "load-tested", by, piece=piece):
         return LoadTest.objects.get(pk=event.detail["load_test"])
@@ -53,6 +56,8 @@ def record_load_test(
             say("A load test with a crack cannot be accepted. Record it as not accepted and ask the engineer."),
             field="accepted",
         )
+    if accepted:
+        _passes(piece, load_lbf, deflection_in, residual_in)
     test = LoadTest.objects.create(
         request_id=request_id or uuid4(),
         by=by,
@@ -81,6 +86,19 @@ def record_load_test(
         },
     )
     return test
+
+
+def _passes(piece: Piece, load_lbf: float, deflection_in: float, residual_in: float | None) -> None:
+    """GateClosed where plan and readings do not accept it; BadEntry where these are not the readings' figures."""
+    if missing := missing_for_acceptance(piece):
+        raise GateClosed(say("The load test of {piece} was not accepted", piece=piece), missing)
+    plan = piece.load_test_plans.latest("pk")
+    read = outcome_of(plan, list(plan.readings.order_by("at", "pk")))
+    if (load_lbf, deflection_in, residual_in) != (read.most_lbf, read.greatest_in, read.residual_in):
+        raise BadEntry(
+            say("These are not the figures that were read under its plan. Conclude the load test there."),
+            field="accepted",
+        )
 
 
 @one_act
