@@ -4,7 +4,20 @@ from django.urls import include, path, re_path
 from drf_spectacular.views import SpectacularAPIView
 from rest_framework.routers import SimpleRouter
 
-from jobs.api import book, designs, nowhere, orders, pieces, production, quality, standards, studies
+from jobs.api import (
+    book,
+    cure,
+    designs,
+    load_testing,
+    nowhere,
+    orders,
+    pieces,
+    production,
+    quality,
+    standards,
+    stock,
+    studies,
+)
 from jobs.api.documentation import api_page
 
 router = SimpleRouter()
@@ -27,6 +40,17 @@ for prefix, viewset in (
     ("lift-offs", quality.LiftOffViewSet),
     ("incidents", quality.IncidentViewSet),
     ("finishings", quality.FinishingViewSet),
+    ("re-stressings", quality.RestressingViewSet),
+    ("gate-passes", quality.GatePassViewSet),
+    ("load-test-plans", load_testing.LoadTestPlanViewSet),
+    ("cure-checks", cure.CureCheckViewSet),
+    ("temperatures", cure.TemperatureLogViewSet),
+    ("coupon-tests", cure.CouponTestViewSet),
+    ("washouts", cure.WashoutViewSet),
+    ("mix-versions", stock.MixVersionViewSet),
+    ("batch-tickets", stock.BatchTicketViewSet),
+    ("lots", stock.LotViewSet),
+    ("lot-uses", stock.LotUseViewSet),
     ("mixes", book.MixViewSet),
     ("wrenches", book.WrenchViewSet),
     ("events", book.EventViewSet),

@@ -9,6 +9,7 @@ from rest_framework import serializers
 from jobs.stages import LINE
 
 S = serializers.Serializer
+TO_STAGE = [(str(stage.value), str(stage.label)) for stage in LINE]
 
 
 class Text(serializers.CharField):
@@ -126,7 +127,7 @@ class PiecesIn(Tap):
 
 
 class MoveIn(Tap):
-    to_stage = serializers.ChoiceField(choices=[(str(stage.value), str(stage.label)) for stage in LINE])
+    to_stage = serializers.ChoiceField(choices=TO_STAGE)
     from_stage = Text(
         max_length=12, required=False, help_text="where you saw the piece; refused if it is elsewhere by now"
     )

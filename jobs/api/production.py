@@ -2,45 +2,25 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 from drf_spectacular.utils import extend_schema
 from rest_framework.decorators import action
-from rest_framework.mixins import ListModelMixin
 from rest_framework.request import Request
 from rest_framework.response import Response
 
-from jobs.access import piece_for, pour_for, row_for, stressing_for
+from jobs.access import piece_for, stressing_for
 from jobs.actions import production
 from jobs.api import filters, inputs, outputs
-from jobs.api.base import ShopViewSet, caller
-from jobs.errors import BadEntry
+from jobs.api.base import caller
+from jobs.api.written import EntryViewSet, WrittenViewSet, named, writes
 from jobs.models import FormCheck, Installation, LoadTest, Mix, Pour, StrengthTest, Stressing, Wrench
 
 
-class EntryViewSet(ListModelMixin, ShopViewSet):
-    """Listed newest first, and read one by one."""
-
-    needs = {"list": "view", "retrieve": "view", "create": "produce"}
-    ordering_fields = ("at", "recorded_at")
-
-    def retrieve(self, request: Request, pk: str) -> Response:
-        row: Any = row_for(request.user, self.get_queryset(), pk, "view")
-        return self.answer(self.get_serializer_class(), row)
-
-
-class FormCheckViewSet(EntryViewSet):
+@writes(inputs.FormCheckIn, outputs.FormCheckOut)
+class FormCheckViewSet(WrittenViewSet):
     queryset = FormCheck.objects.order_by("-at", "-pk")
     serializer_class = outputs.FormCheckOut
     filterset_class = filters.FormCheckFilter
-
-    @extend_schema(request=inputs.FormCheckIn, responses={201: outputs.FormCheckOut})
-    def create(self, request: Request) -> Response:
-        sent = self.read(inputs.FormCheckIn, request)
-        piece = piece_for(request.user, sent.pop("piece"), may="produce")
-        return self.answer(
-            outputs.FormCheckOut, production.record_form_check(piece, by=caller(request), **sent), status=201
-        )
+    entry, act = inputs.FormCheckIn, staticmethod(production.record_form_check)
 
 
 class PourViewSet(EntryViewSet):
@@ -53,24 +33,18 @@ class PourViewSet(EntryViewSet):
         """One batch into one or more formed pieces."""
         sent = self.read(inputs.PourIn, request)
         pieces = [piece_for(request.user, pk, may="produce") for pk in sent.pop("pieces")]
-        mix = _named(Mix, sent.pop("mix", None), "mix")
+        mix = named(Mix, sent.pop("mix", None), "mix")
         return self.answer(
             outputs.PourOut, production.record_pour(pieces, by=caller(request), mix=mix, **sent), status=201
         )
 
 
-class StrengthTestViewSet(EntryViewSet):
+@writes(inputs.StrengthTestIn, outputs.StrengthTestOut)
+class StrengthTestViewSet(WrittenViewSet):
     queryset = StrengthTest.objects.order_by("-at", "-pk")
     serializer_class = outputs.StrengthTestOut
     filterset_class = filters.StrengthTestFilter
-
-    @extend_schema(request=inputs.StrengthTestIn, responses={201: outputs.StrengthTestOut})
-    def create(self, request: Request) -> Response:
-        sent = self.read(inputs.StrengthTestIn, request)
-        pour = pour_for(request.user, sent.pop("pour"), may="produce")
-        return self.answer(
-            outputs.StrengthTestOut, production.record_strength_test(pour, by=caller(request), **sent), status=201
-        )
+    entry, act, of = inputs.StrengthTestIn, staticmethod(production.record_strength_test), "pour"
 
 
 class StressingViewSet(EntryViewSet):
@@ -84,7 +58,7 @@ class StressingViewSet(EntryViewSet):
         """Start the round. Refused below strength, or with a wrench past its calibration."""
         sent = self.read(inputs.StressingIn, request)
         piece = piece_for(request.user, sent.pop("piece"), may="produce")
-        wrench = _named(Wrench, sent.pop("wrench", None), "wrench")
+        wrench = named(Wrench, sent.pop("wrench", None), "wrench")
         return self.answer(
             outputs.StressingOut,
             production.start_stressing(piece, by=caller(request), wrench=wrench, **sent),
@@ -125,37 +99,17 @@ class StressingViewSet(EntryViewSet):
         )
 
 
-class LoadTestViewSet(EntryViewSet):
+@writes(inputs.LoadTestIn, outputs.LoadTestOut)
+class LoadTestViewSet(WrittenViewSet):
     queryset = LoadTest.objects.order_by("-at", "-pk")
     serializer_class = outputs.LoadTestOut
     filterset_class = filters.LoadTestFilter
-
-    @extend_schema(request=inputs.LoadTestIn, responses={201: outputs.LoadTestOut})
-    def create(self, request: Request) -> Response:
-        sent = self.read(inputs.LoadTestIn, request)
-        piece = piece_for(request.user, sent.pop("piece"), may="produce")
-        return self.answer(
-            outputs.LoadTestOut, production.record_load_test(piece, by=caller(request), **sent), status=201
-        )
+    entry, act = inputs.LoadTestIn, staticmethod(production.record_load_test)
 
 
-class InstallationViewSet(EntryViewSet):
+@writes(inputs.InstallationIn, outputs.InstallationOut)
+class InstallationViewSet(WrittenViewSet):
     queryset = Installation.objects.order_by("-at", "-pk")
     serializer_class = outputs.InstallationOut
     filterset_class = filters.InstallationFilter
-
-    @extend_schema(request=inputs.InstallationIn, responses={201: outputs.InstallationOut})
-    def create(self, request: Request) -> Response:
-        sent = self.read(inputs.InstallationIn, request)
-        piece = piece_for(request.user, sent.pop("piece"), may="produce")
-        return self.answer(
-            outputs.InstallationOut, production.record_installation(piece, by=caller(request), **sent), status=201
-        )
-
-
-def _named(model: type[Any], pk: int | None, field: str) -> Any:
-    """The mix or wrench that an entry names, or None where it names none."""
-    row = None if pk is None else model.objects.filter(pk=pk).first()
-    if pk is not None and row is None:
-        raise BadEntry(f"There is no {field} with the number {pk}.", field=field)
-    return row
+    entry, act = inputs.InstallationIn, staticmethod(production.record_installation)

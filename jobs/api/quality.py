@@ -1,4 +1,4 @@
-"""Non-conformances and what comes after the tightening: lift-off, incident, finish of the ends, re-stressing."""
+"""Non-conformances and gates passed over; and after the tightening: lift-off, re-stressing, incident, finish."""
 
 from __future__ import annotations
 
@@ -10,14 +10,13 @@ from rest_framework.decorators import action
 from rest_framework.request import Request
 from rest_framework.response import Response
 
-from jobs.access import non_conformance_for, piece_for
+from jobs.access import non_conformance_for
 from jobs.actions import production, quality
 from jobs.api.base import caller
-from jobs.api.filters import OfPiece
-from jobs.api.inputs import EntryIn, Number, Tap, Text, Whole, YesNo
+from jobs.api.inputs import TO_STAGE, EntryIn, Number, Tap, Text, Whole, YesNo
 from jobs.api.outputs import ENTRY
-from jobs.api.production import EntryViewSet
-from jobs.models import Finishing, Incident, LiftOff, NonConformance
+from jobs.api.written import EntryViewSet, OfAPiece, WrittenViewSet, named, writes
+from jobs.models import Finishing, GatePass, Incident, LiftOff, NonConformance, Restressing, Wrench
 
 M = serializers.ModelSerializer
 
@@ -63,6 +62,31 @@ class FinishingOut(M[Finishing]):
         read_only_fields = fields
 
 
+class RestressingOut(M[Restressing]):
+    class Meta:
+        model = Restressing
+        fields = (
+            *ENTRY,
+            "piece",
+            "revision",
+            "age_days",
+            "wrench",
+            "rods",
+            "crown_in",
+            "line_clear",
+            "within_tolerance",
+            "findings",
+        )
+        read_only_fields = fields
+
+
+class GatePassOut(M[GatePass]):
+    class Meta:
+        model = GatePass
+        fields = (*ENTRY, "piece", "from_stage", "to_stage", "codes", "texts", "reason")
+        read_only_fields = fields
+
+
 class NonConformanceIn(EntryIn):
     piece = Whole(min_value=1)
     what = Text(max_length=5_000)
@@ -102,12 +126,25 @@ class FinishingIn(EntryIn):
     pockets_filled = YesNo(required=False)
 
 
-class PieceFilter(OfPiece):
-    class Meta:
-        fields: tuple[str, ...] = ()
+class RestressingIn(EntryIn):
+    piece = Whole(min_value=1)
+    age_days = Number(help_text="as the specification names it")
+    values = serializers.DictField(
+        child=Number(), help_text="by rod: torque in lbf·ft or, where the method is not torque, force in lbf"
+    )
+    wrench = Whole(min_value=1, required=False, allow_null=True)
+    crown_in = Number(required=False, allow_null=True)
+    line_clear = YesNo(help_text="nobody stands in the line of the rods")
 
 
-class NonConformanceViewSet(EntryViewSet):
+class GatePassIn(Tap):
+    piece = Whole(min_value=1)
+    to_stage = serializers.ChoiceField(choices=TO_STAGE)
+    reason = Text(max_length=5_000)
+
+
+@writes(NonConformanceIn, NonConformanceOut, "From then on the piece moves on only when it is settled.")
+class NonConformanceViewSet(WrittenViewSet):
     needs: ClassVar[dict[str, str]] = {
         **EntryViewSet.needs,
         "create": "hold",
@@ -116,15 +153,8 @@ class NonConformanceViewSet(EntryViewSet):
     }
     queryset = NonConformance.objects.order_by("-at", "-pk")
     serializer_class = NonConformanceOut
-    filterset_class = PieceFilter
-
-    @extend_schema(request=NonConformanceIn, responses={201: NonConformanceOut})
-    def create(self, request: Request) -> Response:
-        """From then on the piece moves on only when it is settled."""
-        sent = self.read(NonConformanceIn, request)
-        piece = piece_for(request.user, sent.pop("piece"), may="hold")
-        made = quality.raise_non_conformance(piece, by=caller(request), **sent)
-        return self.answer(NonConformanceOut, made, status=201)
+    filterset_class = OfAPiece
+    entry, act = NonConformanceIn, staticmethod(quality.raise_non_conformance)
 
     @extend_schema(request=DecisionIn, responses=NonConformanceOut)
     @action(detail=True, methods=["post"])
@@ -142,39 +172,54 @@ class NonConformanceViewSet(EntryViewSet):
         return self.answer(NonConformanceOut, quality.record_repair(row, by=caller(request), **sent))
 
 
-class LiftOffViewSet(EntryViewSet):
+@writes(LiftOffIn, LiftOffOut, "Out of tolerance it raises a non-conformance by itself.")
+class LiftOffViewSet(WrittenViewSet):
     queryset = LiftOff.objects.order_by("-at", "-pk")
     serializer_class = LiftOffOut
-    filterset_class = PieceFilter
-
-    @extend_schema(request=LiftOffIn, responses={201: LiftOffOut})
-    def create(self, request: Request) -> Response:
-        """Out of tolerance it raises a non-conformance by itself."""
-        sent = self.read(LiftOffIn, request)
-        piece = piece_for(request.user, sent.pop("piece"), may="produce")
-        return self.answer(LiftOffOut, production.record_lift_off(piece, by=caller(request), **sent), status=201)
+    filterset_class = OfAPiece
+    entry, act = LiftOffIn, staticmethod(production.record_lift_off)
 
 
-class IncidentViewSet(EntryViewSet):
+@writes(
+    IncidentIn,
+    IncidentOut,
+    "Slackening asks for every first step in `confirmed`; a breakage or an incident holds the piece.",
+)
+class IncidentViewSet(WrittenViewSet):
     queryset = Incident.objects.order_by("-at", "-pk")
     serializer_class = IncidentOut
-    filterset_class = PieceFilter
-
-    @extend_schema(request=IncidentIn, responses={201: IncidentOut})
-    def create(self, request: Request) -> Response:
-        """Slackening asks for every first step in `confirmed`; a breakage or an incident holds the piece."""
-        sent = self.read(IncidentIn, request)
-        piece = piece_for(request.user, sent.pop("piece"), may="produce")
-        return self.answer(IncidentOut, production.record_incident(piece, by=caller(request), **sent), status=201)
+    filterset_class = OfAPiece
+    entry, act = IncidentIn, staticmethod(production.record_incident)
 
 
-class FinishingViewSet(EntryViewSet):
+@writes(FinishingIn, FinishingOut)
+class FinishingViewSet(WrittenViewSet):
     queryset = Finishing.objects.order_by("-at", "-pk")
     serializer_class = FinishingOut
-    filterset_class = PieceFilter
+    filterset_class = OfAPiece
+    entry, act = FinishingIn, staticmethod(production.record_finishing)
 
-    @extend_schema(request=FinishingIn, responses={201: FinishingOut})
-    def create(self, request: Request) -> Response:
-        sent = self.read(FinishingIn, request)
-        piece = piece_for(request.user, sent.pop("piece"), may="produce")
-        return self.answer(FinishingOut, production.record_finishing(piece, by=caller(request), **sent), status=201)
+
+@writes(RestressingIn, RestressingOut, "Every rod back to its jacking force, at an age of the specification.")
+class RestressingViewSet(WrittenViewSet):
+    queryset = Restressing.objects.order_by("-at", "-pk")
+    serializer_class = RestressingOut
+    filterset_class = OfAPiece
+    entry, act = RestressingIn, staticmethod(production.record_restressing)
+
+    def read(self, kind: type[serializers.Serializer[Any]], request: Request) -> dict[str, Any]:
+        sent = super().read(kind, request)
+        return {**sent, "wrench": named(Wrench, sent.get("wrench"), "wrench")}
+
+
+@writes(
+    GatePassIn,
+    GatePassOut,
+    "What this account may pass over no longer counts for the move; the move itself is a call of its own.",
+)
+class GatePassViewSet(WrittenViewSet):
+    needs: ClassVar[dict[str, str]] = {**EntryViewSet.needs, "create": "pass"}
+    queryset = GatePass.objects.order_by("-at", "-pk")
+    serializer_class = GatePassOut
+    filterset_class = OfAPiece
+    entry, act = GatePassIn, staticmethod(quality.pass_gate)

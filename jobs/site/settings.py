@@ -184,6 +184,8 @@ SPECTACULAR_SETTINGS = {
         "JobStatusEnum": "engineering.models.JobStatus",
         "VerdictEnum": "engineering.models.Verdict",
         "RoleEnum": "jobs.models.people.Role",
+        "ToStageEnum": "jobs.api.inputs.TO_STAGE",
+        "LotKindEnum": "jobs.models.stock.StockLot.Kind",
     },
 }
 
