@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections import defaultdict
 from dataclasses import dataclass
 
+from engineering.core.contract.piece import Concrete, Rod
 from engineering.core.coupons import Spread, spread
 from engineering.queries import described_piece
 from jobs.models import Stressing, StressingReading
@@ -24,6 +25,15 @@ class Learned:
     of: str
     found: Spread
     assumed: tuple[float, float]
+
+
+def rod_name(rod: Rod) -> str:
+    """What makes the nut factor: thread, grade, and what the rod is coated with."""
+    return f"{rod.thread.name}, {rod.grade.name}, {rod.coating}"
+
+
+def concrete_name(concrete: Concrete) -> str:
+    return concrete.label or "concrete without a name"
 
 
 def last_step_readings() -> list[tuple[Stressing, StressingReading]]:
@@ -43,9 +53,10 @@ def last_step_readings() -> list[tuple[Stressing, StressingReading]]:
 
 
 def nut_factors() -> list[Learned]:
-    """By thread and coating: K = K_assumed × (force by torque/force by stretch) of every last reading."""
+    """By thread, grade and coating: K = K_assumed × (force by torque/force by stretch) of every last reading."""
     found: dict[str, list[float]] = defaultdict(list)
     assumed: dict[str, list[float]] = defaultdict(list)
+    drawn: dict[int, tuple[Rod, ...]] = {}
     for row, reading in last_step_readings():
         said = forces(
             target_at(row.targets, (reading.rod, reading.step)),
@@ -53,10 +64,12 @@ def nut_factors() -> list[Learned]:
             reading.torque_lbf_ft,
             reading.elongation_in,
         )
-        rod = next((rod for rod in described_piece(row.revision.specification).rods if rod.mark == reading.rod), None)
+        if row.revision_id not in drawn:
+            drawn[row.revision_id] = described_piece(row.revision.specification).rods
+        rod = next((rod for rod in drawn[row.revision_id] if rod.mark == reading.rod), None)
         if said is None or said.nut_factor is None or said.assumed_nut_factor is None or rod is None:
             continue
-        name = f"{rod.thread.name}, {rod.grade.name}, {rod.coating}"
+        name = rod_name(rod)
         found[name].append(said.nut_factor)
         assumed[name].append(said.assumed_nut_factor)
     return _learned(found, assumed)
@@ -78,7 +91,7 @@ def moduli() -> list[Learned]:
         if crown * predicted <= 0:
             continue  # no crown, or the other way: it says nothing of the modulus
         concrete = described_piece(row.revision.specification).concrete
-        name = concrete.label or "concrete without a name"
+        name = concrete_name(concrete)
         found[name].append(concrete.modulus_at_stressing_psi * predicted / crown)
         assumed[name].append(concrete.modulus_at_stressing_psi)
     return _learned(found, assumed)

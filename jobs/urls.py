@@ -53,6 +53,7 @@ urlpatterns = [
     path("designs/<int:pk>/", designs.design, name="design"),
     path("designs/<int:pk>/edit/", editor.design_edit, name="design_edit"),
     path("designs/<int:pk>/document/", editor.design_import, name="design_import"),
+    path("own-numbers/", editor.own_numbers_part, name="own_numbers"),
     path("designs/<int:pk>/checks/", designs.design_checks, name="design_checks"),
     path("designs/<int:pk>/checks/again/", designs.rerun, name="design_rerun"),
     path("designs/<int:pk>/release/", designs.release, name="design_release"),

@@ -5,6 +5,7 @@ Every act locks the design's row first, so a release and a revision of one desig
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any
 from uuid import UUID
 
@@ -35,9 +36,13 @@ def create_design(
     title: str = "",
     pieces: int = 1,
     load_test_required: bool = False,
+    from_records: Sequence[dict[str, Any]] = (),
     request_id: UUID | None = None,
 ) -> Design:
-    """A design with revision A, a check run that waits, and its pieces."""
+    """A design with revision A, a check run that waits, and its pieces.
+
+    `from_records`: values that somebody took from the shop's own records (`jobs.own_numbers`), for the event.
+    """
     need(by, "specify")
     if (event := events.seen(request_id, "design-made", by, order=order)) and event.design:
         return event.design
@@ -54,10 +59,10 @@ def create_design(
     revision = Revision.objects.create(design=design, number=1, specification=specification, made_by=by)
     events.record(
         "design-made",
-        f"{design.mark} drawn, revision {revision.letter}",
+        f"{design.mark} drawn, revision {revision.letter}{_whence(from_records)}",
         by=by,
         design=design,
-        detail=_about(revision) | {"load_test_required": load_test_required},
+        detail=_about(revision) | {"load_test_required": load_test_required} | _kept(from_records),
         request_id=request_id,
     )
     _add_pieces(design, by=by, count=pieces)
@@ -66,7 +71,14 @@ def create_design(
 
 @one_act
 def revise(
-    design: Design, *, by: Person, document: Any, base_revision: int, note: str = "", request_id: UUID | None = None
+    design: Design,
+    *,
+    by: Person,
+    document: Any,
+    base_revision: int,
+    note: str = "",
+    from_records: Sequence[dict[str, Any]] = (),
+    request_id: UUID | None = None,
 ) -> Revision:
     """The next revision, from the one with number `base_revision`. Pieces not yet formed go back to designed.
 
@@ -97,14 +109,24 @@ def revise(
     Design.objects.filter(pk=design.pk).update(mark=specification.mark, title=specification.title or design.title)
     events.record(
         "revision-made",
-        f"{revision} made",
+        f"{revision} made{_whence(from_records)}",
         by=by,
         design=design,
-        detail=_about(revision) | {"from": newest.number, "note": revision.note},
+        detail=_about(revision) | {"from": newest.number, "note": revision.note} | _kept(from_records),
         request_id=request_id,
     )
     _pieces_go_back(design, revision, by=by)
     return revision
+
+
+def _whence(from_records: Sequence[dict[str, Any]]) -> str:
+    """The end of an event's words: what was taken from the shop's own records, and from how many."""
+    words = ", ".join(f"{row['label']} {row['value']:g} by {row['number']} of {row['of']}" for row in from_records)
+    return f"; from the shop's own records: {words}" if words else ""
+
+
+def _kept(from_records: Sequence[dict[str, Any]]) -> dict[str, Any]:
+    return {"from_records": list(from_records)} if from_records else {}
 
 
 @one_act

@@ -10,9 +10,10 @@ from typing import Any
 from django.http import HttpRequest, HttpResponse, JsonResponse
 from django.shortcuts import render
 from django.urls import NoReverseMatch, reverse
+from django.views.decorators.http import require_POST
 
 from engineering.core.contract import Fault, SpecificationRefused, parse
-from jobs import access
+from jobs import access, own_numbers
 from jobs import starters as starting
 from jobs.actions import designs
 from jobs.errors import BadEntry, EditConflict, ShopError, SpecificationNotAccepted, Unknown
@@ -21,6 +22,7 @@ from jobs.models import Design, Order, Revision, StandardPiece
 from jobs.views.entries import accepted, attempt, person_of, request_id_of
 
 LARGEST_FILE = 2_000_000
+LONGEST_OFFERED = 500  # names of fields, with commas
 Save = Callable[[Any], tuple[Any, ShopError | None]]
 
 
@@ -33,6 +35,8 @@ class Desk:
         self.request, self.order, self.design, self.newest = request, order, design, newest
         self.action = request.path  # where the form is sent to
         self.draft = f"specification-{design.pk}" if design else f"specification-new-{order.pk}"
+        sent = request.POST.get("own_numbers", "")[:LONGEST_OFFERED]
+        self.own_numbers = [path for path in sent.split(",") if path]  # put in from the shop's own records
         self.base_revision = _number(request.POST.get("base_revision", "")) or (newest.number if newest else 0)
 
     def page(
@@ -53,6 +57,7 @@ class Desk:
             "error": error,
             "conflict": self.conflict(error),
             "base_revision": self.base_revision,
+            "own_numbers": ",".join(self.own_numbers),
             "note": request.POST.get("note", ""),
             "pieces": request.POST.get("pieces", "1"),
             "load_test_required": request.POST.get("load_test_required") == "on",
@@ -87,7 +92,19 @@ class Desk:
             if wish != "save":
                 self.base_revision = _number(wish.removeprefix("on-top "))
             return self.save(document_of(tree), tree)
+        if wish.startswith("offer "):
+            self.put_in(wish.removeprefix("offer "), tree)
+            return self.page(tree)
         return self.page(rework(tree, wish))
+
+    def put_in(self, path: str, tree: Any) -> None:
+        """The shop's own estimate into its field; the form keeps that it came from there. Nothing is saved."""
+        offer = next((one for one in own_numbers.offers(document_of(tree)) if one.path == path), None)
+        if offer is None or offer.why_not:
+            return
+        part, _, key = path.partition(".")
+        tree.setdefault(part, {})[key] = f"{offer.value:.10g}"
+        self.own_numbers = sorted({*self.own_numbers, path})
 
     def save(self, document: dict[str, Any], tree: Any) -> HttpResponse:
         made, error = attempt(lambda: self.write(document))
@@ -111,6 +128,7 @@ class Desk:
                 document=document,
                 base_revision=self.base_revision,
                 note=request.POST.get("note", ""),
+                from_records=own_numbers.taken(document, self.own_numbers),
                 request_id=request_id_of(request),
             )
         return designs.create_design(
@@ -119,6 +137,7 @@ class Desk:
             document=document,
             pieces=_number(request.POST.get("pieces", "")),
             load_test_required=request.POST.get("load_test_required") == "on",
+            from_records=own_numbers.taken(document, self.own_numbers),
             request_id=request_id_of(request),
         )
 
@@ -169,6 +188,14 @@ def design_import(request: HttpRequest, pk: int) -> HttpResponse:
         )
 
     return _brought_in(desk, page) if request.method == "POST" else page()
+
+
+@require_POST
+def own_numbers_part(request: HttpRequest) -> HttpResponse:
+    """What the shop's own records say beside the assumptions of the document that is sent: a part of the page."""
+    access.need(request.user, "specify")
+    document, _ = read_json(request.body.decode("utf-8", "replace"))
+    return render(request, "jobs/editor/_own_numbers.html", {"offers": own_numbers.offers(document)})
 
 
 def _start_page(

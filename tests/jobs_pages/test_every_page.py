@@ -59,7 +59,7 @@ PAGES: dict[str, set[str]] = {
 }
 SEND_ON = {"home", "token_page", "login", "first_account"}
 FILES = {"specification_file", "result_file"}
-PARTS = {"design_checks"}
+PARTS = {"design_checks", "own_numbers"}
 ENTRIES = {
     "logout",
     "theme",

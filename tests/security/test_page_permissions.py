@@ -77,6 +77,7 @@ TABLE: dict[str, tuple[set[str], set[str]]] = {
     "design_edit": (DRAWING, DRAWING),
     "design_import": (DRAWING, DRAWING),
     "design_checks": (ALL, NONE),
+    "own_numbers": (NONE, DRAWING),
     "design_rerun": (ALL, DRAWING),
     "design_release": (ALL, DRAWING),
     "design_pieces": (ALL, OFFICE),
