@@ -14,9 +14,8 @@ from jobs import production_urls
 from jobs.actions import quality
 from jobs.models import NonConformance, Role, Stage
 from jobs.photos import read_picture
-from tests.factories import make_attachment, make_mix, person, piece_at
+from tests.factories import make_attachment, make_mix, person, piece_at, plan_load_test
 from tests.page_reading import as_read, objections
-from tests.production.test_load_tests import planned
 from tests.production.test_mix_and_cure import version
 from tests.production.test_quality import picture_file, raised
 from tests.production.test_stock import make_lot
@@ -93,7 +92,7 @@ def addresses(settings: object, tmp_path: object) -> dict[str, str]:
         elif kind == "gate":
             found[name] = reverse(name, args=[piece_at(Stage.FORMED).pk, "poured"])
         elif kind == "planned":
-            found[name] = reverse(name, args=[planned(piece_at(Stage.STRESSED)).piece_id])
+            found[name] = reverse(name, args=[plan_load_test(piece_at(Stage.STRESSED)).piece_id])
         elif kind in ("order", "design"):
             design = pieces["formed"].design
             found[name] = reverse(name, args=[design.order_id if kind == "order" else design.pk])
