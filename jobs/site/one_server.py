@@ -26,6 +26,8 @@ def folders() -> tuple[Path, ...]:
     database = settings.DATABASES["default"]
     if settings.REDIS_URL or not database["ENGINE"].endswith("sqlite3"):
         return ()
+    if str(database["NAME"]).startswith("file:"):
+        return (Path(settings.DATA),)       # a database in memory, of the tests, lies in no folder
     return Path(settings.DATA), Path(database["NAME"]).absolute().parent
 
 

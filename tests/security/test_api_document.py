@@ -1,5 +1,6 @@
-"""Calls made up from the OpenAPI document, as each role: the answer is one the document names, in the shape it names,
-and never a 500. Made up in the same order every time. What does not fit the document is `jobs/api/test_bad_input.py`.
+"""Calls made up from the OpenAPI document, as each role and as nobody: the answer is one the document names, in the
+shape it names, and never a 500. Made up in the same order every time. What does not fit the document is
+`jobs/api/test_bad_input.py`.
 """
 
 from __future__ import annotations
@@ -18,12 +19,12 @@ from rest_framework.test import APIClient
 from schemathesis import GenerationMode
 from schemathesis.core import NotSet
 
-from jobs.models import Role
+from jobs.models import Event, Role
 from tests.factories import make_design, make_mix, person, piece_at, start
 
 pytestmark = [pytest.mark.fuzz, pytest.mark.django_db, pytest.mark.timeout(600)]
 
-EXAMPLES = {Role.MANAGER: 4}  # of each call; the others, who are mostly turned away, try each twice
+EXAMPLES: dict[str, int] = {Role.MANAGER: 4}  # of each call; the others, who are mostly turned away, try each twice
 PLAIN_WORDS = {"message", "faults"}  # one of them is in every refusal
 
 
@@ -94,20 +95,31 @@ def _plain(schema: Any) -> Any:
     return {"anyOf": [plain, {"type": "null"}]} if schema.get("nullable") is True else plain
 
 
-@pytest.mark.parametrize("role", sorted(Role.values))
+NOBODY = "nobody"
+
+
+@pytest.mark.parametrize("role", [*sorted(Role.values), NOBODY])
 def test_every_call_answers_as_the_document_says(role: str, some_rows: None) -> None:
-    raw, wrong, made = document(), set(), []
+    raw, wrong, made, statuses = document(), set(), [], set()
+    events = Event.objects.count()
     client = APIClient(raise_request_exception=False)
-    client.force_login(person(role))
+    if role != NOBODY:
+        client.force_login(person(role))
     for operation in schemathesis.openapi.from_dict(raw).get_all_operations():
         call = operation.ok()
 
-        @fixed(EXAMPLES.get(Role(role), 2))
+        @fixed(EXAMPLES.get(role, 2))
         @given(case=call.as_strategy(generation_mode=GenerationMode.POSITIVE))
         def try_it(case: Any) -> None:
             made.append(case)
-            wrong.add(objection(raw, case, sent(client, case)))
+            answer = sent(client, case)
+            statuses.add(answer.status_code)
+            wrong.add(objection(raw, case, answer))
 
         try_it()
     assert wrong - {""} == set()
     assert len(made) > 100
+    if role in (NOBODY, Role.VIEWER):
+        assert Event.objects.count() == events      # nothing was written
+    if role == NOBODY:
+        assert statuses == {401}
