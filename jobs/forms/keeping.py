@@ -24,11 +24,12 @@ class KeepingForm(forms.Form):
 class EraseForm(forms.Form):
     """The sign-in name typed out, so that it is not done by a slip of the hand."""
 
-    name = forms.CharField(label="Type the sign-in name to confirm", max_length=150, widget=forms.TextInput())
+    name = forms.CharField(label="Sign-in name", max_length=150, widget=forms.TextInput())
 
     def __init__(self, *args: object, username: str, **options: object) -> None:
         super().__init__(*args, **options)  # type: ignore[arg-type]  # handed on as they came
         self.username = username
+        self.fields["name"].label = f"Type the sign-in name, {username}, to confirm"
         self.fields["name"].widget.attrs |= {"autocomplete": "off", "autocapitalize": "none"}
 
     def clean_name(self) -> str:
