@@ -10,8 +10,8 @@ from jobs.site import log_lines
 bind = f"{os.environ.get('CAMBERBOOK_BIND', '127.0.0.1')}:8000"
 workers = int(os.environ.get("WEB_CONCURRENCY", "2"))
 worker_tmp_dir = "/dev/shm" if os.path.isdir("/dev/shm") else None  # noqa: S108  gunicorn's own advice for containers
-# With threads a long download, or a tablet on a poor line, holds one thread and not the process, and `timeout` is about a
-# process that hangs. No line is kept open: the proxy would now and then send an entry on one that is just being closed.
+# With threads a long download, or a tablet on a poor line, holds one thread and not the process, and `timeout` is about
+# a process that hangs. No line is kept open: the proxy would now and then send an entry on one that is being closed.
 threads = int(os.environ.get("WEB_THREADS", "4"))
 keepalive = 0
 timeout = 60
