@@ -12,9 +12,10 @@ import pytest
 from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Page
 
+from jobs.actions import erasing
 from jobs.models import Stage
 from tests.browser.devices import OFFICE, TABLET
-from tests.factories import make_design, make_mix, make_wrench, piece_at, revise, start
+from tests.factories import make_design, make_mix, make_wrench, person, piece_at, revise, start
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 RULES = {"runOnly": ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]}
@@ -46,6 +47,7 @@ def test_office_pages(signed_in: Callable[..., Page]) -> None:
     design, failing, review = make_design(), make_design(verdict="fail"), make_design(verdict="review")
     revise(design, verdict=None)
     mix, wrench, order = make_mix().pk, make_wrench().pk, design.order_id
+    leaving, gone = person("crew"), erasing.erase(person("crew"), by=person())
     page = signed_in("manager", viewport=OFFICE)
     assert (
         look_at(
@@ -65,7 +67,12 @@ def test_office_pages(signed_in: Callable[..., Page]) -> None:
                 f"/designs/{review.pk}/document/",
                 "/people/",
                 "/people/new/",
+                f"/people/{gone.pk}/",
+                f"/people/{leaving.pk}/",
+                f"/people/{leaving.pk}/remove/",
                 "/shop/",
+                "/shop/kept/",
+                "/operations/",
                 f"/shop/mixes/{mix}/",
                 f"/shop/wrenches/{wrench}/",
                 "/keys/",

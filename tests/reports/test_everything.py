@@ -65,6 +65,7 @@ def rows_of(found: dict[str, bytes], table: str) -> list[dict]:
     return [json.loads(line) for line in found[f"tables/{table}.jsonl"].splitlines()]
 
 
+@pytest.mark.django_db(transaction=True)
 def test_every_row_of_every_table_is_in_it_twice(shop: IssuedRecord) -> None:
     found = made()
     for kind in everything.tables():

@@ -89,13 +89,14 @@ def _fill(tar: tarfile.TarFile, data: Path) -> dict[str, int]:
 
 @contextmanager
 def one_moment() -> Iterator[None]:
-    """All tables as of one moment, however many write meanwhile."""
+    """All tables as of one moment, however many write. Inside somebody's transaction it is theirs to choose."""
     line: Any = connection
+    ours = not connection.in_atomic_block
     if connection.vendor == "sqlite":
         line.transaction_mode = "DEFERRED"    # reads beside those who write; the site's own are IMMEDIATE
     try:
         with transaction.atomic():
-            if connection.vendor == "postgresql":
+            if connection.vendor == "postgresql" and ours:
                 with connection.cursor() as cursor:
                     cursor.execute("SET TRANSACTION ISOLATION LEVEL REPEATABLE READ READ ONLY")
             yield
