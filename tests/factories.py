@@ -20,10 +20,11 @@ from engineering import leases
 from engineering.core.contract import canonical_hash
 from engineering.core.version import ENGINE_VERSION
 from engineering.models import CheckRun
-from engineering.queries import latest_run
+from engineering.queries import described_piece, latest_run
 from jobs import targets
 from jobs.actions import attachments, designs, orders, people, pieces, production, shop
 from jobs.attachments import read_upload
+from jobs.load_tests import load_for
 from jobs.models import (
     Attachment,
     Design,
@@ -297,10 +298,12 @@ def read_load(plan: LoadTestPlan, load_lbf: float, deflection_in: float, hours: 
 
 
 def load_test(piece: Piece, by: Person | None = None) -> Any:
-    """One that its plan and readings accept."""
-    plan = plan_load_test(piece, by)
+    """One that its plan and readings accept: all of the load, an hour, a fifth of the deflection that is allowed."""
+    described = described_piece(piece.revision.specification)
+    load = load_for(described, latest_run(piece.revision.specification))
+    plan = plan_load_test(piece, by, unit_lbf=load.to_put_on_lbf / 40 + 1)
     for hours in (0, 1):
-        read_load(plan, 1240, 0.1, hours, by=by)
+        read_load(plan, 40 * plan.unit_lbf, 0.2 * load.limit_in, hours, by=by)
     return production.conclude_load_test(plan, by=by or person(Role.CREW))
 
 
