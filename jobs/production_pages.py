@@ -37,6 +37,7 @@ PAGES: list[FurtherPage] = [
     FurtherPage(say("If something is wrong"), say("A rod broke"), "incident", "produce", FROM_STRIPPED, "broken-rod"),
     FurtherPage(say("If something is wrong"), say("Incident"), "incident", "produce", FROM_FORMED, "incident"),
     FurtherPage(say("Mix and cure"), say("Batch ticket"), "tickets", "produce", (Stage.FORMED,)),
+    FurtherPage(say("Mix and cure"), say("Curing bed"), "bed", "produce", (Stage.FORMED, Stage.POURED, Stage.CURING)),
     FurtherPage(say("Mix and cure"), say("Cure and strength"), "cure", "view", FROM_POURED),
     FurtherPage(say("Rods, later"), say("Lift-off after 24 hours"), "lift_off", "produce", FROM_STRESSED),
     FurtherPage(say("Rods, later"), say("Re-stressing"), "restressing", "produce", FROM_STRESSED),

@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from jobs.views.production import attachments, curing, load_testing, plan, procedures, quality, recipes, stock
+from jobs.views.production import attachments, beds, curing, load_testing, plan, procedures, quality, recipes, stock
 
 urlpatterns = [
     path("non-conformances/", quality.non_conformances, name="non_conformances"),
@@ -22,6 +22,7 @@ urlpatterns = [
     path("shop/mixes/<int:pk>/recipe/", recipes.mix_version, name="mix_version"),
     path("pieces/<int:pk>/batch/", recipes.tickets, name="tickets"),
     path("pieces/<int:pk>/batch/<int:version_pk>/", recipes.ticket, name="ticket"),
+    path("pieces/<int:pk>/bed/", beds.bed, name="bed"),
     path("pieces/<int:pk>/cure/", curing.cure, name="cure"),
     path("pieces/<int:pk>/cure/temperatures/", curing.temperatures, name="temperatures"),
     path("pieces/<int:pk>/cure/coupons/", curing.coupons, name="coupons"),

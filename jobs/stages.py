@@ -39,3 +39,6 @@ MOVES: dict[Stage, tuple[Stage, ...]] = {
     Stage.HELD: (),          # back to where it was held from: `Piece.held_from`
     Stage.REJECTED: (),
 }
+
+# Where a piece can lie on a curing bed; held, it stays where it lies.
+ON_A_BED = (Stage.FORMED, Stage.POURED, Stage.CURING, Stage.HELD)

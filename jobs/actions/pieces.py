@@ -14,7 +14,7 @@ from jobs.actions.transactions import one_act
 from jobs.entry_values import clean_text
 from jobs.errors import BadEntry, GateClosed, NotNow, StageMoved
 from jobs.models import Design, Event, Person, Piece, Stage, Stressing
-from jobs.stages import MOVES
+from jobs.stages import MOVES, ON_A_BED
 from jobs.standing import newest_revision
 from jobs.words import say
 
@@ -194,7 +194,9 @@ def _pieces() -> Any:
 
 
 def _put(piece: Piece, stage: str, **fields: Any) -> int:
-    """The one place where a stage changes: only from the stage that was read."""
+    """The one place where a stage changes: only from the stage that was read. Out of its form it is off its bed."""
+    if stage not in ON_A_BED:
+        fields["bed"] = ""
     return Piece.objects.filter(pk=piece.pk, stage=piece.stage).update(
         stage=stage, stage_since=timezone.now(), **fields
     )

@@ -10,16 +10,17 @@ from jobs.actions import events
 from jobs.actions.transactions import one_act
 from jobs.entry_values import clean_text, number
 from jobs.errors import BadEntry, NothingChanged, Taken
-from jobs.models import Mix, Person, Shop, Wrench
+from jobs.models import Mix, Person, Piece, Shop, Wrench
 
+MOST_BEDS = 200
 TEXTS = {"name": (120, True), "address": (200, False), "contact": (120, False)}
 
 
 @one_act
 def edit_shop(*, by: Person, **fields: Any) -> Shop:
-    """Change some of name, address, contact, cube_factor, coupon_days (None: not asked for), document_size."""
+    """Change some of name, address, contact, cube_factor, coupon_days (None: not asked for), document_size, beds."""
     need(by, "shop")
-    if unknown := set(fields) - {*TEXTS, "cube_factor", "coupon_days", "document_size"}:
+    if unknown := set(fields) - {*TEXTS, "cube_factor", "coupon_days", "document_size", "beds"}:
         raise BadEntry(f"The shop has no {', '.join(sorted(unknown))} to change.")
     for name, (most, required) in TEXTS.items():
         if name in fields:
@@ -31,6 +32,8 @@ def edit_shop(*, by: Person, **fields: Any) -> Shop:
         fields["coupon_days"] = int(days)
     if fields.get("document_size", "a4") not in ("letter", "a4"):
         raise BadEntry("Documents are made in US letter or A4.", field="document_size")
+    if "beds" in fields:
+        fields["beds"] = _beds(fields["beds"])
     shop = Shop.objects.select_for_update(no_key=True).get_or_create(pk=1)[0]
     fields = {name: value for name, value in fields.items() if value != getattr(shop, name)}
     if not fields:
@@ -44,6 +47,19 @@ def edit_shop(*, by: Person, **fields: Any) -> Shop:
         detail={"before": before, "after": fields},
     )
     return Shop.objects.get(pk=1)
+
+
+def _beds(names: Any) -> list[str]:
+    """The shop's curing beds in order. None is named twice, and none is taken away while a piece lies on it."""
+    if not isinstance(names, list) or len(names) > MOST_BEDS:
+        raise BadEntry(f"Name up to {MOST_BEDS} beds.", field="beds")
+    beds = [clean_text(name, name="name of a bed", most=60, required=True) for name in names]
+    if twice := sorted({bed for bed in beds if beds.count(bed) > 1}):
+        raise BadEntry(f"Named twice: {', '.join(twice)}. Each bed has a name of its own.", field="beds")
+    lying = Piece.objects.exclude(bed="").exclude(bed__in=beds).select_related("design").order_by("bed").first()
+    if lying is not None:
+        raise BadEntry(f"{lying} lies on {lying.bed}. Put it elsewhere before that bed is taken away.", field="beds")
+    return beds
 
 
 @one_act

@@ -2,7 +2,19 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from django import forms
+
+
+class BedsField(forms.CharField):
+    """Names by line, given back as a list."""
+
+    def prepare_value(self, value: Any) -> Any:
+        return "\n".join(value) if isinstance(value, list) else value
+
+    def clean(self, value: Any) -> list[str]:
+        return [line.strip() for line in super().clean(value).splitlines() if line.strip()]
 
 
 class ShopForm(forms.Form):
@@ -24,6 +36,12 @@ class ShopForm(forms.Form):
         help_text="A quarter of a year unless the shop sets its own: common practice, no source. Empty: stressing does "
         "not ask for coupons of the mix.",
         widget=forms.TextInput(attrs={"inputmode": "numeric"}),
+    )
+    beds = BedsField(
+        label="Curing beds, one on each line",
+        required=False,
+        help_text="The places where pieces cure, by the names the crew uses. Empty: beds are not kept.",
+        widget=forms.Textarea(attrs={"rows": 4}),
     )
     document_size = forms.ChoiceField(label="Paper", choices=[("letter", "US letter"), ("a4", "A4")])
 

@@ -124,12 +124,15 @@ class Piece(models.Model):
     revision = models.ForeignKey(Revision, models.PROTECT, null=True, blank=True, related_name="pieces")
     pour = models.ForeignKey("jobs.Pour", models.PROTECT, null=True, blank=True, related_name="pieces")
     pour_planned = models.DateField(null=True, blank=True)              # on the schedule; the pour itself is `pour`
+    bed = models.CharField(max_length=60, blank=True)                   # where it lies while it cures; one of Shop.beds
     remake_of = models.ForeignKey("self", models.PROTECT, null=True, blank=True, related_name="remakes")
 
     class Meta:
         ordering: ClassVar[list[str]] = ["design", "serial"]
         constraints: ClassVar[list[models.BaseConstraint]] = [
             models.UniqueConstraint(fields=["design", "serial"], name="piece_serials_are_unique"),
+            models.UniqueConstraint(fields=["bed"], condition=~Q(bed=""), name="one_piece_on_a_bed",
+                                    violation_error_message="Another piece lies on that bed."),
             models.CheckConstraint(name="piece_stage_is_known", condition=Q(stage__in=Stage.values),
                                    violation_error_message="That is not a stage of the shop."),
             models.CheckConstraint(name="held_piece_knows_where_from",

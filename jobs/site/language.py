@@ -16,7 +16,7 @@ CREW_PAGES = frozenset(
         "piece", "piece_move", "piece_hold", "piece_resume", "piece_reject", "form_check", "pour",
         "strength", "load_test", "install", "stressing", "reading", "stressing_finish", "stressing_stop", "lift_off",
         "restressing", "incident", "finishing", "non_conformance_new", "photo_new", "tablet", "change_over",
-        "pin", "reading_take_back", "offline", "refusal_dismiss", "board", "board_stage", "today", "cure",
+        "pin", "reading_take_back", "offline", "refusal_dismiss", "board", "board_stage", "today", "bed", "cure",
         "temperatures", "coupons", "washout", "load_test_plan", "load_test_run", "load_test_conclude",
     }
 )  # fmt: skip

@@ -18,6 +18,7 @@ from django.utils import translation
 
 from jobs.actions import production, tablets
 from jobs.actions.notices import sweep
+from jobs.actions.shop import edit_shop
 from jobs.management.commands import crew_words
 from jobs.models import Event, Language, Notice, Person, Role, Stage, StressingReading
 from jobs.site.language import CREW_PAGES
@@ -148,12 +149,13 @@ def test_no_crew_page_has_a_phrase_left_in_english(crew: tuple[Client, Person]) 
     pages += [("form_check", formed), ("pour", formed), ("strength", curing), ("stressing", stripped)]
     pages += [("stressing", under_way), ("lift_off", stressed), ("restressing", stressed), ("finishing", stressed)]
     pages += [(name, curing) for name in ("cure", "temperatures", "coupons", "washout")]
-    pages += [("load_test_plan", stressed), ("load_test_run", stressed)]
+    edit_shop(by=person(), beds=["Mesa 1", "Mesa 2"])
+    pages += [("bed", formed), ("load_test_plan", stressed), ("load_test_run", stressed)]
     pages += [("load_test", stressed), ("install", delivered), ("non_conformance_new", formed), ("photo_new", formed)]
     data = {str(piece) for piece in pieces} | {piece.design.mark for piece in pieces} | {"W-7", "Counter"}
     data |= {str(piece.design.order) for piece in pieces} | {piece.design.order.client for piece in pieces}
     data |= {row.display_name for row in Person.objects.all()} | {"R1", "R2"}
-    data |= {"P L/(b d²)", "left third", "right third", "middle", "all along"}
+    data |= {"Mesa", "P L/(b d²)", "left third", "right third", "middle", "all along"}
     data |= {piece.pour.batch for piece in pieces if piece.pour}
     addresses = [reverse(name, args=[piece.pk]) for name, piece in pages]
     addresses += [reverse("incident", args=[stripped.pk, kind]) for kind in ("slackened", "broken-rod", "incident")]

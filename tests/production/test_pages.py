@@ -42,6 +42,7 @@ PAGES: dict[str, tuple[set[str], str]] = {
     "restressing": (FLOOR, "stressed"),
     "finishing": (FLOOR, "stressed"),
     "incident": (FLOOR, "incident"),
+    "bed": (FLOOR, "formed"),
     "load_test_plan": (FLOOR, "stressed"),
     "load_test_run": (FLOOR, "planned"),
     "load_test_conclude": (FLOOR, "planned"),

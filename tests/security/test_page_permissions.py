@@ -120,6 +120,7 @@ TABLE: dict[str, tuple[set[str], set[str]]] = {
     "temperatures": (FLOOR, FLOOR),
     "coupons": (FLOOR, FLOOR),
     "washout": (FLOOR, FLOOR),
+    "bed": (FLOOR, FLOOR),
     "load_test_plan": (FLOOR, FLOOR),
     "load_test_run": (FLOOR, FLOOR),
     "load_test_conclude": (FLOOR, FLOOR),

@@ -3,6 +3,7 @@
 An entry does not move the piece; the move is an act of its own, whose gate asks for the entries.
 """
 
+from jobs.actions.production.beds import lay_on_bed
 from jobs.actions.production.casting import record_form_check, record_pour, record_strength_test
 from jobs.actions.production.curing import record_coupon_test, record_cure_check, record_temperatures, record_washout
 from jobs.actions.production.load_testing import conclude_load_test, plan_load_test, record_load_reading
@@ -24,6 +25,7 @@ from jobs.actions.production.stressing import (
 __all__ = [
     "conclude_load_test",
     "finish_stressing",
+    "lay_on_bed",
     "plan_load_test",
     "record_coupon_test",
     "record_cure_check",

@@ -24,6 +24,7 @@ from jobs.models import CalendarLink, Notice, Piece, Role, Shop, Stage
 from jobs.stages import LINE
 from jobs.views.entries import accepted, attempt, person_of, request_id_of, show
 from jobs.views.next_thing import WAITS
+from jobs.views.production.beds import beds_table
 from jobs.views.production.notice_words import KINDS, notice_text
 from jobs.views.production.pages import Link, Table, data_of, entry_page, to_piece, when
 from jobs.words import here, tell
@@ -120,6 +121,8 @@ def plan(request: HttpRequest) -> HttpResponse:
     name = f"Week from {start:%-d %B %Y}" if by_week else f"{start:%B %Y}"
     lead = f"{found.in_beds} {'piece cures' if found.in_beds == 1 else 'pieces cure'} in the beds now."
     tables = [Table(name, ("Day", "What", ""), rows, lead=lead, empty="Nothing is dated here."), _unplanned()]
+    if (of_beds := beds_table()) is not None:
+        tables.insert(1, of_beds)
     context = {"here": "schedule", "heading": "Schedule", "tables": tables, "links": links}
     return show(request, "jobs/production/list.html", context)
 
