@@ -47,7 +47,7 @@ def anchor_faces(analysis: Analysis) -> tuple[AnchorFaces, ...]:
         for end in (0, 1)
         if end == 0 or _differs(analysis, number, zones[number])
     ]
-    found: dict[tuple[int, int], tuple[Array, ...]] = {}
+    found: dict[tuple[int, int], Array] = {}
     for kind in {int(sort[zone]) for _, _, zone in places}:
         here = [place for place in places if sort[place[2]] == kind]
         found |= {place[:2]: column for place, column in zip(here, _at_faces(analysis, here), strict=True)}
@@ -59,49 +59,53 @@ def anchor_faces(analysis: Analysis) -> tuple[AnchorFaces, ...]:
 def _differs(analysis: Analysis, number: int, zones: tuple[int, int]) -> bool:
     """Whether the right end of a rod finds anything else than the left one."""
     level, sort = analysis.batch.rods.y_in[number], analysis.outlines.sort
-    return bool(sort[zones[0]] != sort[zones[1]] or np.any(level[:, 0] != level[:, -1]))
+    return bool(sort[zones[0]] != sort[zones[1]] or (level[:, 0] != level[:, -1]).any())
 
 
-def _both_ends(analysis: Analysis, number: int, left: tuple[Array, ...], right: tuple[Array, ...]) -> AnchorFaces:
+def _both_ends(analysis: Analysis, number: int, left: Array, right: Array) -> AnchorFaces:
+    """left, right (6, V): the columns of `AnchorFaces`."""
     profile = analysis.batch.piece.rods[number].profile
-    depth, grows, side, breadth, plate, wall = (np.stack(pair, axis=1) for pair in zip(left, right, strict=True))
-    return AnchorFaces(depth, grows, side, breadth, plate, wall, np.array([profile[0][0], profile[-1][0]]))
+    return AnchorFaces(*np.array([left, right]).transpose(1, 2, 0), np.array([profile[0][0], profile[-1][0]]))
 
 
-def _at_faces(analysis: Analysis, places: list[tuple[int, int, int]]) -> list[tuple[Array, ...]]:
-    """What stands in `AnchorFaces`, for each of these places (rod, end, zone) of one sort of section, each (V,)."""
+def _at_faces(analysis: Analysis, places: list[tuple[int, int, int]]) -> Array:
+    """What stands in `AnchorFaces`, for each of these places (rod, end, zone) of one sort of section
+    (places, 6, V)."""
     batch, zone = analysis.batch, places[0][2]
     edges, numbers = analysis.outlines.edges[zone], [number for number, _, _ in places]
     shape = (batch.size, len(places))
     across = wide(batch.rods.across_in[:, numbers], shape)
-    level = np.stack([wide(batch.rods.y_in[k][:, -end], shape[:1]) for k, end, _ in places], axis=1)
-    plates = [batch.piece.rods[k].anchor for k in numbers]
-    width, height = (np.array([getattr(plate, side) for plate in plates]) for side in ("width_in", "height_in"))
+    level = np.array([wide(batch.rods.y_in[k][:, -end], shape[:1]) for k, end, _ in places]).T
     depth = (analysis.gross.top_in - analysis.gross.bottom_in)[:, [zone]]
     edge = anchorage.side_distance(edges, across, level)
-    grows = anchorage.spread(edges, across, level, width, height)
+    width, grows, margin, wall = _rectangles(analysis, edges, numbers, across, level)
     columns = (
         wide(depth, shape),
         grows,
         2.0 * np.minimum(edge, 0.5 * _spacing(analysis)[:, numbers]),
         anchorage.upright_breadth(width, depth, edge),
-        rectangle_margin(edges, across, level, width, height, grows),
-        _pocket_walls(analysis, edges, numbers, across, level),
+        margin,
+        wall,
     )
-    return [tuple(part[:, k] for part in columns) for k in range(len(places))]
+    return np.array(columns).transpose(2, 0, 1)
 
 
-def _pocket_walls(analysis: Analysis, edges: Edges, numbers: list[int], across: Array, level: Array) -> Array:
-    """Concrete around the pockets; inf for a rod without one."""
+def _rectangles(
+    analysis: Analysis, edges: Edges, numbers: list[int], across: Array, level: Array
+) -> tuple[Array, Array, Array, Array]:
+    """Width of each plate (places,), how it can grow, the concrete around it and around the pocket (V, places), inf
+    for a rod without one. Plates and pockets are looked at side by side."""
+    rods, count = [analysis.batch.piece.rods[k] for k in numbers], len(numbers)
+    pockets = {k: rod.pocket for k, rod in enumerate(rods) if rod.pocket}
+    sizes = [(p.width_in, p.height_in) for p in (*(rod.anchor for rod in rods), *pockets.values())]
+    width, height = np.array(sizes).T
+    which = [*range(count), *pockets]
+    z, y = across[:, which], level[:, which]
+    grows = anchorage.spread(edges, z, y, width, height)
+    margin = rectangle_margin(edges, z, y, width, height, grows)
     walls = np.full(across.shape, np.inf)
-    pockets = {k: pocket for k, number in enumerate(numbers) if (pocket := analysis.batch.piece.rods[number].pocket)}
-    if pockets:
-        which = list(pockets)
-        width, height = (np.array([getattr(p, side) for p in pockets.values()]) for side in ("width_in", "height_in"))
-        z, y = across[:, which], level[:, which]
-        grows = anchorage.spread(edges, z, y, width, height)
-        walls[:, which] = rectangle_margin(edges, z, y, width, height, grows)
-    return walls
+    walls[:, list(pockets)] = margin[:, count:]
+    return width[:count], grows[:, :count], margin[:, :count], walls
 
 
 def _spacing(analysis: Analysis) -> Array:

@@ -9,6 +9,7 @@ import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, fields, replace
 from functools import cache, cached_property
+from itertools import pairwise
 from typing import Any
 
 import numpy as np
@@ -180,8 +181,14 @@ def wide(array: Array, shape: tuple[int, ...]) -> Array:
 def longest_span(piece: Piece) -> int:
     """Number of the longest span, from 0; the first of equals (within a millionth of the length)."""
     at = [support.at_in for support in piece.supports]
-    spans = np.diff(at)
-    return int(np.argmax(spans >= spans.max() - 1e-6 * piece.length_in))
+    spans = [right - left for left, right in pairwise(at)]
+    least = max(spans) - 1e-6 * piece.length_in
+    return next(number for number, span in enumerate(spans) if span >= least)
+
+
+def longest_span_in(piece: Piece) -> float:
+    """Length of the longest span [in]."""
+    return max(right.at_in - left.at_in for left, right in pairwise(piece.supports))
 
 
 def zone_number(piece: Piece, x_in: float) -> int:

@@ -18,4 +18,4 @@ def lateral_bow(batch: Batch, grid: Grid, rise: Array, unit: Corners, tendons: T
     side = np.matmul(unit.by_z, rise[between].T).swapaxes(0, 1)  # (V or 1, R, points)
     bow = np.abs(np.matmul(tendons.turn_lbf, side)) / batch.concrete.modulus_at_stressing_psi[:, None, None]
     at = bow.argmax(-1)
-    return np.take_along_axis(bow, at[..., None], -1)[..., 0], grid.x_in[between][at]
+    return bow.max(-1), grid.x_in[between][at]

@@ -50,8 +50,8 @@ def rectangle_margin(
     of the section to the rectangle. grows: `anchorage.spread` of the rectangle.
     """
     half_z, half_y = 0.5 * width_in, 0.5 * height_in
-    z = np.stack([across_in - half_z, across_in - half_z, across_in + half_z, across_in + half_z])
-    y = np.stack([level_in - half_y, level_in + half_y, level_in - half_y, level_in + half_y])
+    z = np.array([across_in - half_z, across_in - half_z, across_in + half_z, across_in + half_z])
+    y = np.array([level_in - half_y, level_in + half_y, level_in - half_y, level_in + half_y])
     least = edge_distance(edges, z, y).min(axis=0)
     corner = edges.against(across_in.ndim)
     dz = np.maximum(np.abs(corner.z0 - across_in) - half_z, 0.0)

@@ -28,15 +28,16 @@ def assumed_flexural_strength(
 
 def lightness(density_pcf: Elementwise) -> Elementwise:
     """λ of ACI 318-19 19.2.4.1(a): 0.0075 w, not under 0.75, not over 1. []"""
-    return np.clip(0.0075 * np.asarray(density_pcf, dtype=float), 0.75, 1.0)
+    return np.minimum(np.maximum(0.0075 * np.asarray(density_pcf, dtype=float), 0.75), 1.0)
 
 
 def block_share(strength_psi: Elementwise) -> Elementwise:
     """β1 of ACI 318-19 Table 22.2.2.4.3: 0.85 to 4,000 psi, 0.05 less for each 1,000 psi more, not under 0.65. []"""
-    return np.clip(0.85 - 0.05 * (np.asarray(strength_psi, dtype=float) - 4000.0) / 1000.0, 0.65, 0.85)
+    share = 0.85 - 0.05 * (np.asarray(strength_psi, dtype=float) - 4000.0) / 1000.0
+    return np.minimum(np.maximum(share, 0.65), 0.85)
 
 
 def reduction_by_strain(tension_strain: Elementwise, yield_strain: Elementwise = STRAIN_YIELD) -> Elementwise:
     """φ of ACI 318-19 Table 21.2.2: 0.65 up to ε_ty, 0.90 from ε_ty + 0.003 on, straight between. []"""
-    share = np.clip((np.asarray(tension_strain, dtype=float) - yield_strain) / 0.003, 0.0, 1.0)
-    return PHI_COMPRESSION + (PHI_TENSION - PHI_COMPRESSION) * share
+    share = (np.asarray(tension_strain, dtype=float) - yield_strain) / 0.003
+    return PHI_COMPRESSION + (PHI_TENSION - PHI_COMPRESSION) * np.minimum(np.maximum(share, 0.0), 1.0)

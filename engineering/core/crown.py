@@ -149,7 +149,7 @@ def deflections(
     for place, one in zip(side_by_side, curves, strict=True):
         place[...] = one
     value, at = by_magnitude(x, side_by_side)
-    felt = np.max([(1.0 - batch.piece.sustained_live) * value[5], *value[6:]], axis=0)
+    felt = np.array([(1.0 - batch.piece.sustained_live) * value[5], *value[6:]]).max(axis=0)
     first, end = batch.piece.supports[0].at_in, batch.piece.supports[-1].at_in
     tips = [
         wide(downward(most[:, [k]] / modulus, least[:, [k]] / modulus)[:, 0] if there else np.full(1, np.nan), (size,))

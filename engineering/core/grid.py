@@ -23,7 +23,7 @@ def build_grid(piece: Piece) -> Grid:
     ends = _breakpoints(piece)
     start, stop = ends[:-1], ends[1:]
     middle = 0.5 * (start + stop)
-    x = np.column_stack([start, middle, stop]).ravel()
+    x = np.array([start, middle, stop]).T.ravel()
     width = stop - start
     weight = (width[:, None] * np.array([1.0, 4.0, 1.0]) / 6.0).ravel()
     zone_ends = np.array([zone.end_in for zone in piece.zones[:-1]])
@@ -107,12 +107,7 @@ def middle_of_longest_span(piece: Piece) -> float:
 
 def station_at(grid: Grid, x_in: float) -> int:
     """The first station nearest to x."""
-    return int(np.argmin(np.abs(grid.x_in - x_in)))
-
-
-def panel_middle(grid: Grid) -> Array:
-    """x of the middle of each station's panel: on which side of a jump the station lies. (S,)"""
-    return np.repeat(grid.x_in[1::3], 3)
+    return int(np.abs(grid.x_in - x_in).argmin())
 
 
 def deflection_matrix(grid: Grid, left_in: float, right_in: float) -> Array:
@@ -127,8 +122,8 @@ def deflection_matrix(grid: Grid, left_in: float, right_in: float) -> Array:
     panel = np.repeat(np.arange(panels), 3)
     earlier = np.arange(panels)[None, :] < panel[:, None]
     matrix = np.where(earlier[..., None], whole * width[:, None], 0.0)
-    matrix[np.arange(len(x)), panel, :] = np.tile(own, (panels, 1)) * (width[panel] ** 2)[:, None]
+    matrix[np.arange(len(x)), panel, :] = (own * (width**2)[:, None, None]).reshape(-1, 3)
     matrix = matrix.reshape(len(x), len(x))
     share = (x - left_in) / (right_in - left_in)
     ends = matrix[station_at(grid, left_in)], matrix[station_at(grid, right_in)]
-    return matrix - np.outer(1.0 - share, ends[0]) - np.outer(share, ends[1])
+    return matrix - (1.0 - share)[:, None] * ends[0] - share[:, None] * ends[1]

@@ -38,9 +38,9 @@ def handling_tension(
     most = np.abs(moment) if batch.piece.face_down else moment
     least = -most if batch.piece.face_down else moment
     rods = np.zeros_like(unit.per_moment)
-    where = np.ones(len(grid.x_in), bool)
+    where = np.arange(len(grid.x_in))
     if batch.piece.handling.stressed and batch.piece.rods:
-        where = grid.in_figures | grid.bare
+        where = np.flatnonzero(grid.in_figures | grid.bare)
         alone = replace(unit, by_y=primary.by_y, by_z=primary.by_z)
         rods = of_rods(alone, time.handling_lbf)
     stress = extremes(unit, rods, most, least).any_max

@@ -13,7 +13,7 @@ import numpy as np
 
 from engineering.core.batching import Array
 from engineering.core.contract.piece import Load, Piece
-from engineering.core.grid import middle_of_longest_span, panel_middle
+from engineering.core.grid import middle_of_longest_span
 from engineering.core.quantities import Grid
 
 
@@ -50,7 +50,7 @@ def patch_effects(grid: Grid, supports: Array, rows: tuple[tuple[Patch, ...], ..
     belongs = np.zeros((len(rows), len(number)))
     belongs[number, np.arange(len(number))] = 1.0
     patches = np.array([patch for row in rows for patch in row], dtype=float).reshape(-1, 3)
-    return Effects(*(belongs @ part for part in _of_patches(grid.x_in, panel_middle(grid), supports, patches)))
+    return Effects(*(belongs @ part for part in _of_patches(grid.x_in, grid.panel_middle_in, supports, patches)))
 
 
 def _of_patches(x: Array, middle: Array, supports: Array, patches: Array) -> Effects:

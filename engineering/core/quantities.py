@@ -32,6 +32,19 @@ class Grid:
     bare: Flags  # (S,) beyond the outermost anchor faces: a section without rods; none where there are no rods
     longest: Flags  # (S,) within the longest span
 
+    @cached_property
+    def panel_middle_in(self) -> Array:
+        """x of the middle of each station's panel: on which side of a jump the station lies. (S,)"""
+        return self.x_in[1::3].repeat(3)
+
+    @cached_property
+    def tension_stations(self) -> Whole:
+        """Numbers of the stations where tension is looked for: where stresses are taken, and the bare ends beyond the
+        anchors; panel ends only."""
+        ends = np.ones(len(self.x_in), bool)
+        ends[1::3] = False
+        return np.flatnonzero((self.in_figures | self.bare) & ends)
+
 
 @dataclass(frozen=True)
 class Outlines:

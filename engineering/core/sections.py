@@ -133,9 +133,9 @@ def _sleeve(
     radius = rod.sleeve.outside_in / 2
     z = batch.rods.across_in[:, [number]]
     y_points = batch.rods.y_in[number]
-    level = bool(np.all(y_points == y_points[:, :1]))
+    level = bool((y_points == y_points[:, :1]).all())
     share = _full_circle(z, height, radius, active)
-    clearance, at = np.full(1, np.inf), np.zeros(1)
+    clearance, at = np.array([np.inf]), np.zeros(1)
     seen: set[int] = set()
     for zone in sorted(set(grid.zone[active].tolist())):
         sort = int(lines.sort[zone])
@@ -147,7 +147,7 @@ def _sleeve(
         clear = depth_in_concrete(lines.edges[zone], z, height[:, probe]) - radius
         least, x = clear.min(-1), grid.x_in[probe[clear.argmin(-1)]]
         at, clearance = np.where(least < clearance, x, at), np.minimum(clearance, least)
-        if np.any(clear < -TOUCHING_IN):
+        if (clear < -TOUCHING_IN).any():
             part = _partial_circle(lines.edges[zone], z, height[:, probe], radius)
             lead = np.broadcast_shapes(share.area.shape[:1], part.area.shape[:1])[0]
             share = Moments(*(_put(whole, lead, here, piece) for whole, piece in zip(share, part, strict=True)))

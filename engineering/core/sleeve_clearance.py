@@ -19,11 +19,11 @@ def sleeve_spacing(analysis: Analysis, number: int) -> tuple[Array, Array, int]:
             continue
         across = analysis.batch.rods.across_in[:, second] - analysis.batch.rods.across_in[:, number]
         up = height[:, both, second] - height[:, both, number]
-        gap = np.hypot(np.broadcast_to(across, (size,))[:, None], up) - 0.5 * (
+        gap = np.hypot(across[:, None], up) - 0.5 * (
             rod.sleeve.outside_in + rods[number].sleeve.outside_in
         )
         nearest = gap.argmin(axis=1)
-        here = gap[np.arange(size), nearest]
+        here = gap.min(axis=1)
         if float(here[0]) < float(least[0]):
             other = second
         at = np.where(here < least, analysis.grid.x_in[first[both]][nearest], at)

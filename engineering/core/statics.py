@@ -9,7 +9,6 @@ from dataclasses import dataclass
 import numpy as np
 
 from engineering.core.batching import Array, Batch, wide
-from engineering.core.grid import panel_middle
 from engineering.core.loads import (
     Effects,
     LivePlan,
@@ -75,7 +74,7 @@ def build_frame(batch: Batch, grid: Grid, free_inertia: Array) -> Frame:
     spans = np.diff(at)
     reactions = np.zeros((len(hats), len(at)))
     slopes = np.zeros_like(hats)
-    middle = panel_middle(grid)
+    middle = grid.panel_middle_in
     for k in range(len(hats)):
         left, right = 1.0 / spans[k], 1.0 / spans[k + 1]
         reactions[k, k : k + 3] = left, -left - right, right

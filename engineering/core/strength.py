@@ -98,7 +98,7 @@ def flexure(
     All (V, S).
     """
     edges = edges_of(outline).against(np.ndim(face_in))
-    total_in2 = np.sum(np.broadcast_to(rods.area_in2, rods.depth_in.shape), axis=-1)
+    total_in2 = rods.area_in2.sum(axis=-1)
     ratio = total_in2[..., None] / (width_in[..., None] * np.maximum(rods.depth_in, 0.05 * depth_in[..., None]))
     share, highest = block_share(strength_psi), highest_stress(rods, ratio, strength_psi, slenderness)
 
@@ -112,9 +112,9 @@ def flexure(
     centre = face_in - moment / np.where(area > 0, area, 1.0)
     centre = np.where(area > 0, centre, 0.0)
     force = rods.area_in2 * stress
-    nominal = np.sum(force * (rods.depth_in - centre[..., None]), axis=-1)
+    nominal = (force * (rods.depth_in - centre[..., None])).sum(axis=-1)
     nominal = np.where(crushed, 0.0, nominal)
-    deepest = np.max(rods.depth_in, axis=-1, initial=0.0)
+    deepest = rods.depth_in.max(axis=-1, initial=0.0)
     strain = np.where(neutral > 0, CONCRETE_CRUSHING * (deepest - neutral) / np.where(neutral > 0, neutral, 1.0), 1.0)
     phi = reduction_by_strain(strain)
     return Flexure(
@@ -148,7 +148,7 @@ def balance(
         gap = g_high - g_low
         middle = np.where(gap > 0, high - g_high * (high - low) / np.where(gap > 0, gap, 1.0), low)
         value = imbalance(middle)
-        if np.all((np.abs(value) <= scale) | none | slack):
+        if ((np.abs(value) <= scale) | none | slack).all():
             break
         up = value < 0
         g_high = np.where(up, np.where(side == 1, 0.5 * g_high, g_high), value)

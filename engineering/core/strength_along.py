@@ -9,7 +9,7 @@ from functools import cached_property
 
 import numpy as np
 
-from engineering.core.batching import Array, wide
+from engineering.core.batching import Array, longest_span_in, wide
 from engineering.core.block import Edges, width_at
 from engineering.core.quantities import Analysis, Flags, Whole
 from engineering.core.strength import Flexure, RodsAtSection, flexure
@@ -67,7 +67,7 @@ def strengths(analysis: Analysis) -> tuple[StrengthAlong, StrengthAlong]:
 
 def downward(moment: Array) -> Array:
     """The part above 0; what is only rounding beside the largest is 0."""
-    least = 1e-9 * np.max(np.abs(moment), axis=-1, keepdims=True)
+    least = 1e-9 * np.abs(moment).max(axis=-1, keepdims=True)
     return np.where(moment > least, moment, 0.0)
 
 
@@ -82,7 +82,8 @@ def flexure_of_sections(analysis: Analysis, force_lbf: Array) -> tuple[tuple[Fle
     edges = Edges(*(np.concatenate(pair, axis=-1) for pair in zip(upright, upright.upside_down(), strict=True)))
     face = np.concatenate([top, -bottom], axis=1)
     rod_depth = np.concatenate([top[..., None] - level, level - bottom[..., None]], axis=1)
-    both = _flexure(analysis, edges, face, np.tile(top - bottom, 2), rod_depth, np.tile(active, (2, 1)), force_lbf)
+    depth = np.concatenate([top - bottom] * 2, axis=1)
+    both = _flexure(analysis, edges, face, depth, rod_depth, np.concatenate([active] * 2), force_lbf)
     return _half(*both, slice(None, len(zones))), _half(*both, slice(len(zones), None))
 
 
@@ -120,7 +121,7 @@ def _flexure(
     )
     breadth = np.maximum(width_at(edges, face - 0.02 * depth), 1e-6)
     strength = wide(batch.concrete.strength_psi[:, None], face.shape)
-    span = float(np.max(np.diff([support.at_in for support in batch.piece.supports])))
+    span = longest_span_in(batch.piece)
     return flexure(edges, face, depth, breadth, at_section, strength, span / depth), at_section.depth_in
 
 
@@ -137,7 +138,7 @@ def cracking_moments(analysis: Analysis) -> tuple[Array, Array]:
     steep = np.where(stresses.per_moment == 0, 1.0, stresses.per_moment)
     sagging = np.where(stresses.per_moment > 0, room / steep, np.inf)
     hogging = np.where(stresses.per_moment < 0, -room / steep, np.inf)
-    return np.maximum(np.min(sagging, axis=0), 0.0), np.maximum(np.min(hogging, axis=0), 0.0)
+    return np.maximum(sagging.min(axis=0), 0.0), np.maximum(hogging.min(axis=0), 0.0)
 
 
 @dataclass(frozen=True)
@@ -157,7 +158,7 @@ def governing_section(
     sagging: StrengthAlong, hogging: StrengthAlong, where: Flags, variant: int = 0
 ) -> GoverningSection:
     """`where` (S,): stations to look at, those between the outermost anchor faces."""
-    ratios = np.where(where, np.stack([sagging.ratio[variant], hogging.ratio[variant]]), -1.0)
+    ratios = np.where(where, np.array([sagging.ratio[variant], hogging.ratio[variant]]), -1.0)
     direction, station = np.unravel_index(int(np.argmax(ratios)), ratios.shape)
     one = (sagging, hogging)[int(direction)]
     at = (variant, int(station))

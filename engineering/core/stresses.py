@@ -7,7 +7,6 @@ import numpy as np
 from engineering.core.batching import Array, Batch, wide
 from engineering.core.quantities import (
     Extremes,
-    Flags,
     Grid,
     Loading,
     Properties,
@@ -15,6 +14,7 @@ from engineering.core.quantities import (
     Stresses,
     Tendons,
     TimeCourse,
+    Whole,
 )
 from engineering.core.sections import corners
 from engineering.core.tendons import RodMoments, bending
@@ -42,7 +42,7 @@ def corner_stresses(batch: Batch, grid: Grid, net: Properties, moments: RodMomen
     by_y, by_z = bending(net)
     dy, dz = y - net.centroid_in, z - net.across_in
     full_y, full_z = moments.by_y, moments.by_z
-    if np.any(moments.secondary):
+    if moments.secondary.any():
         full_y, full_z = full_y + moments.secondary * by_y, full_z + moments.secondary * by_z
     per_moment = by_y * dy
     per_moment += by_z * dz
@@ -70,7 +70,7 @@ def early_and_final(
     unit: Corners, rods: tuple[Array, Array], most: Array, least: Array, dry: Array, dry_left: Array
 ) -> list[Extremes]:
     """Of the rods' corner stresses early and at end of life, each with its moment of one-sided drying."""
-    if not np.any(dry):
+    if not dry.any():
         reach = Reach(unit.per_moment, most, least)
         return [Extremes(one, reach) for one in rods]
     return [extremes(unit, one, most + more, least + more) for one, more in zip(rods, (dry, dry_left), strict=True)]
@@ -122,24 +122,15 @@ def stages(
     )
 
 
-def greatest(grid: Grid, values: Array, where: Flags) -> tuple[Array, Array]:
-    """The greatest over the chosen stations of values (..., S), and its x. Shapes (...)."""
-    chosen = np.flatnonzero(where)
+def greatest(grid: Grid, values: Array, chosen: Whole) -> tuple[Array, Array]:
+    """The greatest over the chosen stations (their numbers) of values (..., S), and its x. Shapes (...)."""
     part = values[..., chosen]
-    at = part.argmax(-1)
-    return np.take_along_axis(part, at[..., None], -1)[..., 0], grid.x_in[chosen][at]
-
-
-def tension_stations(grid: Grid) -> Flags:
-    """Where tension is looked for: where stresses are taken, and the bare ends beyond the anchors; panel ends only."""
-    ends = np.ones(len(grid.x_in), bool)
-    ends[1::3] = False
-    return (grid.in_figures | grid.bare) & ends
+    return part.max(-1), grid.x_in[chosen][part.argmax(-1)]
 
 
 def _worst(grid: Grid, unit: Corners, base: Array, forces: Array) -> tuple[Array, Array]:
     """Greatest tension (V, G) over corners and stations of base (C, V, S) with rods at forces (V, G, R), and its x."""
-    where = np.flatnonzero(tension_stations(grid))
+    where = grid.tension_stations
     axial, by_y, by_z = (part[..., where].swapaxes(0, 1) for part in (unit.axial, unit.by_y, unit.by_z))
     up, across, base = unit.height_arm[..., where], unit.across_arm[..., where], base[..., where]
     total = None
@@ -152,8 +143,7 @@ def _worst(grid: Grid, unit: Corners, base: Array, forces: Array) -> tuple[Array
         total = stress if total is None else np.maximum(total, stress, out=total)
     if total is None:
         raise ValueError("a section without corners")
-    at = total.argmax(2)
-    return np.take_along_axis(total, at[..., None], 2)[..., 0], grid.x_in[where][at]
+    return total.max(2), grid.x_in[where][total.argmax(2)]
 
 
 def _tightening(grid: Grid, unit: Corners, loading: Loading, tendons: Tendons) -> tuple[Array, Array]:
@@ -181,7 +171,7 @@ def _uneven(
     if number < 3:
         none = np.full((size, number), np.nan)
         return none, none, none
-    where, found = tension_stations(grid), []
+    where, found = grid.tension_stations, []
     for moment in np.abs(loading.settlement_moment):
         stage = [
             greatest(

@@ -72,7 +72,7 @@ def stress_rods(batch: Batch, grid: Grid, layout: Layout, net: Properties, frame
     elongation = mean * jacking * layout.span_in[:, None] / stiffness
     own = np.einsum("rrv->rv", shortening) * mean * jacking / batch.concrete.modulus_at_stressing_psi
     pitch = np.array([rod.thread.pitch_in for rod in batch.piece.rods]).reshape(-1, 1)
-    least = np.min(np.where(layout.active[:, None], profile, np.inf), axis=-1, initial=np.inf)
+    least = np.where(layout.active[:, None], profile, np.inf).min(axis=-1, initial=np.inf)
 
     def by_variant(values: Array) -> Array:
         return wide(values, (count, size)).T

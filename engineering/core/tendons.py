@@ -10,7 +10,6 @@ import numpy as np
 
 from engineering.core.batching import Array, Batch, wide
 from engineering.core.contract.piece import Rod
-from engineering.core.grid import panel_middle
 from engineering.core.quantities import Alike, Flags, Grid, Properties, Whole
 
 SEATING_HALVINGS = 50
@@ -39,7 +38,7 @@ def lay_out(batch: Batch, grid: Grid) -> Layout:
         flat = np.zeros((0, size))
         alike = alike_stations(batch.sorts[1][grid.zone], flat, flat)
         return Layout(flat.astype(bool), alike, none, none, none, flat, np.zeros(0), np.zeros((0, 1)))
-    active, places = np.stack([part[0] for part in parts]), np.concatenate([part[1] for part in parts])
+    active, places = np.array([part[0] for part in parts]), np.concatenate([part[1] for part in parts])
     alike = alike_stations(batch.sorts[1][grid.zone], active, places)
     height, left, right, arc = (stacked(list(column)) for column in list(zip(*parts, strict=True))[2:])
     span = np.array([rod.profile[-1][0] - rod.profile[0][0] for rod in batch.piece.rods])
@@ -49,25 +48,31 @@ def lay_out(batch: Batch, grid: Grid) -> Layout:
 def alike_stations(sort: Whole, active: Array | Flags, places: Array) -> Alike:
     """Stations in one sort of section (S,), with the same rods at the same heights in every variant. active (R, S);
     places (rows, S): stations with the same column have every rod at the same height."""
-    columns = np.concatenate([sort[None], active, places]).T
-    first: dict[bytes, int] = {}
-    again = [first.setdefault(column.tobytes(), len(first)) for column in np.ascontiguousarray(columns)]
-    return Alike(np.unique(again, return_index=True)[1], np.array(again))
+    columns = np.ascontiguousarray(np.concatenate([sort[None], active, places]).T)
+    flat, width = columns.tobytes(), columns.itemsize * columns.shape[1]
+    number: dict[bytes, int] = {}
+    first, again = [], []
+    for station in range(len(columns)):
+        kind = number.setdefault(flat[station * width : (station + 1) * width], len(first))
+        if kind == len(first):
+            first.append(station)
+        again.append(kind)
+    return Alike(np.array(first), np.array(again))
 
 
 def stacked(parts: list[Array]) -> Array:
     """Arrays (V or 1, ...) of the rods, one behind another (R, V or 1, ...)."""
     lead = max(part.shape[0] for part in parts)
-    return np.stack([wide(part, (lead, *part.shape[1:])) for part in parts])
+    return np.array([wide(part, (lead, *part.shape[1:])) for part in parts])
 
 
 def _rod_layout(batch: Batch, grid: Grid, number: int) -> tuple[Flags, Array, Array, Array, Array, Array]:
     rod = batch.piece.rods[number]
     points = np.array([x for x, _ in rod.profile])
     y = batch.rods.y_in[number]
-    middle = panel_middle(grid)
+    middle = grid.panel_middle_in
     active = (middle > points[0]) & (middle < points[-1])
-    x = np.clip(grid.x_in, points[0], points[-1])
+    x = np.minimum(np.maximum(grid.x_in, points[0]), points[-1])
     if rod.curve == "parabola":
         share, turned, whole, arc = _parabola(x, points, y)
     else:
@@ -75,7 +80,7 @@ def _rod_layout(batch: Batch, grid: Grid, number: int) -> tuple[Flags, Array, Ar
     friction, wobble = batch.rods.friction[:, number, None], batch.rods.wobble_per_in[:, number, None]
     left = friction * turned + wobble * (x - points[0])
     right = friction * (whole - turned) + wobble * (points[-1] - x)
-    level = bool(np.all(y == y[:, :1]))
+    level = bool((y == y[:, :1]).all())
     return (
         active,
         share[:0] if level else share,
@@ -88,9 +93,10 @@ def _rod_layout(batch: Batch, grid: Grid, number: int) -> tuple[Flags, Array, Ar
 
 def _polyline(x: Array, middle: Array, points: Array, y: Array) -> tuple[Array, Array, Array, Array]:
     """Share of each point in the height (points, S), angle turned so far (V, S), whole angle (V, 1), arc (V,)."""
-    share = np.stack([np.interp(x, points, unit) for unit in np.eye(len(points))])
-    run, rise = np.diff(points), np.diff(y, axis=1)
-    kinks = np.abs(np.diff(np.arctan(rise / run), axis=1))
+    share = np.array([np.interp(x, points, unit) for unit in np.eye(len(points))])
+    run, rise = points[1:] - points[:-1], y[:, 1:] - y[:, :-1]
+    turn = np.arctan(rise / run)
+    kinks = np.abs(turn[:, 1:] - turn[:, :-1])
     passed = (middle > points[1:-1, None]).astype(float)
     return share, kinks @ passed, kinks.sum(1, keepdims=True), np.hypot(run, rise).sum(1)
 
@@ -216,7 +222,7 @@ def axis_shortening(layout: Layout, at: Lever, moments: RodMoments) -> Array:
     Summed section by section: within one, a rod's lever is the same all along.
     """
     axial, full_y, full_z = moments.axial, moments.by_y, moments.by_z
-    if np.any(moments.secondary):
+    if moments.secondary.any():
         again = layout.alike.again
         full_y = full_y + moments.secondary * at.by_y[:, again]
         full_z = full_z + moments.secondary * at.by_z[:, again]
@@ -227,4 +233,4 @@ def axis_shortening(layout: Layout, at: Lever, moments: RodMoments) -> Array:
         sums = np.matmul(axial, by_section) + np.matmul(full_y, by_section) * y + np.matmul(full_z, by_section) * z
         rows.append(-sums.sum(axis=-1))
     lead = max((row.shape[-1] for row in rows), default=1)
-    return np.stack([wide(row, (len(rows), lead)) for row in rows]) if rows else np.zeros((0, 0, 1))
+    return np.array([wide(row, (len(rows), lead)) for row in rows]) if rows else np.zeros((0, 0, 1))

@@ -80,7 +80,7 @@ def schedule(piece: Piece, steps: int = STEPS) -> Schedule:
     moments = [(start, 0, ""), *sorted(flow + events)]
     ages, happens = np.array([age for age, _, _ in moments]), tuple(what for _, _, what in moments)
     middle = np.concatenate([ages[:1], 0.5 * (ages[1:] + ages[:-1])])
-    kernel = np.tril((middle / start) ** LOAD_AGE_POWER * creep_share(ages[:, None] - middle))
+    kernel = (middle / start) ** LOAD_AGE_POWER * creep_share(ages[:, None] - middle)  # 0 of what is yet to come
     kernel[:, 0] = 0.0
     loaded = np.cumsum([what == "install" for what in happens]).astype(float)
     dead = loaded * (install / start) ** LOAD_AGE_POWER * creep_share(ages - install)

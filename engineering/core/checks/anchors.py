@@ -4,7 +4,7 @@ import numpy as np
 
 from engineering.core import anchorage
 from engineering.core.anchor_faces import AnchorFaces, bursting
-from engineering.core.batching import Array
+from engineering.core.batching import Array, wide
 from engineering.core.checks.finding import Finding, Kind
 from engineering.core.checks.pen import Pen, ratio_line
 from engineering.core.checks.reading import Reading
@@ -112,7 +112,7 @@ def bursting_check(reading: Reading) -> list[Finding]:
 def _bursting(reading: Reading, number: int) -> Finding:
     rod, faces = reading.piece.rods[number], reading.faces[number]
     jacking = reading.batch.rods.jacking_lbf[:, number]
-    force = np.broadcast_to(anchorage.JACKING_FACTOR * jacking, (reading.variants,))
+    force = wide(anchorage.JACKING_FACTOR * jacking, (reading.variants,))
     both = bursting(reading.analysis, number, faces, force)
     stress = np.concatenate([both.upright_psi, both.across_psi], axis=1)
     case = stress.argmax(axis=1)
@@ -180,7 +180,7 @@ def plate_thickness(reading: Reading) -> list[Finding]:
 def _plate(reading: Reading, number: int, clause: str) -> Finding:
     rod = reading.piece.rods[number]
     plate = rod.anchor
-    force = np.broadcast_to(anchorage.JACKING_FACTOR * reading.batch.rods.jacking_lbf[:, number], (reading.variants,))
+    force = wide(anchorage.JACKING_FACTOR * reading.batch.rods.jacking_lbf[:, number], (reading.variants,))
     pressure = force / net_area(rod)
     overhang = float(anchorage.plate_overhang(plate.width_in, plate.height_in, rod.thread.diameter_in))
     needed = anchorage.plate_thickness(overhang, pressure, plate.yield_psi)

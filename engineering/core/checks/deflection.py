@@ -55,13 +55,13 @@ def live(reading: Reading) -> list[Finding]:
         ("left tip", deflections.tip_left, left, 0.0),
         ("right tip", deflections.tip_right, right, piece.length_in),
     ):
-        if overhang > 0 and not np.any(np.isnan(tip)):
+        if overhang > 0 and not np.isnan(tip).any():
             places.append((words, np.abs(tip), 2.0 * overhang, np.full(reading.variants, x)))
-    ratios = np.stack([value / (span / over) for _, value, span, _ in places])
+    ratios = np.array([value / (span / over) for _, value, span, _ in places])
     case, rows = ratios.argmax(axis=0), np.arange(reading.variants)
-    demand = np.stack([value for _, value, _, _ in places])[case, rows]
+    demand = np.array([value for _, value, _, _ in places])[case, rows]
     capacity = np.array([span / over for _, _, span, _ in places])[case]
-    at = np.stack([where for _, _, _, where in places])[case, rows]
+    at = np.array([where for _, _, _, where in places])[case, rows]
 
     def working(v: int, pen: Pen) -> list[str]:
         words, value, span, where = places[int(case[v])]

@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from engineering.core import concrete_limits
-from engineering.core.batching import Array
+from engineering.core.batching import Array, wide
 from engineering.core.checks.finding import Finding, Kind, Verdict
 from engineering.core.checks.margins import first_crack_ratio
 from engineering.core.checks.pen import Pen, ratio_line
@@ -46,7 +46,7 @@ def two_ways(reading: Reading) -> TwoWays:
     shape = np.array([1.0 if zone.kind == "solid" else 0.5 for zone in reading.piece.zones])[analysis.grid.zone]
     limit = concrete_limits.PHI_FIBRE * shape * reading.assumed_psi[:, None]
     looked = np.where(reading.tension_stations, np.maximum(tension, 0.0) / limit, np.inf)
-    return TwoWays(np.maximum(sagging.ratio, hogging.ratio), looked, tension, np.broadcast_to(limit, tension.shape))
+    return TwoWays(np.maximum(sagging.ratio, hogging.ratio), looked, tension, wide(limit, tension.shape))
 
 
 def flexural_strength(reading: Reading) -> list[Finding]:
@@ -58,7 +58,7 @@ def flexural_strength(reading: Reading) -> list[Finding]:
     uncracked = np.where(over, ways.tension_psi / (UNCRACKED_SHARE * reading.yield_k_psi[:, None]), 0.0)
     uncracked = np.where(over & ~reading.tension_stations, np.inf, uncracked).max(axis=1)
     left_to_engineer = (uncracked <= 1.0) & holds(hanging(reading)) & (reading.once(first_crack_ratio).value <= 1.0)
-    by_fibre = np.any((ways.rods > 1.0) & (ways.fibre <= 1.0) & ~analysis_bare(reading), axis=1)
+    by_fibre = ((ways.rods > 1.0) & (ways.fibre <= 1.0) & ~analysis_bare(reading)).any(axis=1)
 
     def working(v: int, pen: Pen) -> list[str]:
         return _strength_lines(reading, ways, v, int(worst.station[v]), pen)
@@ -87,7 +87,7 @@ def flexural_strength(reading: Reading) -> list[Finding]:
 
 def holds(findings: list[Finding]) -> NDArray[np.bool_]:
     """Variants in which every one of the findings passes. (V or 1,)"""
-    return np.all([finding.verdicts() == int(Verdict.PASS) for finding in findings], axis=0)
+    return (np.array([finding.verdicts() for finding in findings]) == int(Verdict.PASS)).all(axis=0)
 
 
 def _strength_lines(reading: Reading, ways: TwoWays, v: int, station: int, pen: Pen) -> list[str]:
@@ -178,13 +178,13 @@ class HangingSection:
 
 def hanging_section(reading: Reading) -> HangingSection:
     both = reading.strengths
-    ratios = np.stack([_service_ratio(one) for one in both])
+    ratios = np.array([_service_ratio(one) for one in both])
     worst = reading.largest(ratios.max(axis=0), ~analysis_bare(reading))
     rows = np.arange(reading.variants)
     at = (rows, worst.station)
-    direction = np.argmax(ratios[:, *at], axis=0)
+    direction = ratios[:, *at].argmax(axis=0)
     demand, capacity = (
-        np.stack(pair) for pair in zip(*((x.service_lbf_in[at], x.nominal_lbf_in[at]) for x in both), strict=True)
+        np.array(pair) for pair in zip(*((x.service_lbf_in[at], x.nominal_lbf_in[at]) for x in both), strict=True)
     )
     return HangingSection(worst, direction, demand[direction, rows], capacity[direction, rows])
 
@@ -253,13 +253,13 @@ def after_first_crack(reading: Reading) -> list[Finding]:
             Finding(name, clause, Kind.CAUTION, "moment", not_applicable="without rods nothing follows the first crack")
         ]
     where = ~analysis_bare(reading)
-    ratios = np.stack([np.where(where, one.ratio, -1.0) for one in reading.strengths])
+    ratios = np.array([np.where(where, one.ratio, -1.0) for one in reading.strengths])
     direction, station = np.unravel_index(
         ratios.transpose(1, 0, 2).reshape(reading.variants, -1).argmax(axis=1), ratios.shape[::2]
     )
     rows = np.arange(reading.variants)
     cracking, nominal = (
-        np.stack([pick_of(one) for one in reading.strengths])[direction, rows, station]
+        np.array([pick_of(one) for one in reading.strengths])[direction, rows, station]
         for pick_of in (lambda one: one.cracking_lbf_in, lambda one: one.nominal_lbf_in)
     )
 

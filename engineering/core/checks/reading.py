@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from engineering.core import concrete_limits
 from engineering.core.anchor_faces import AnchorFaces, anchor_faces
-from engineering.core.batching import BACK_HIGH, CHECK_VARIANTS, FRONT_HIGH, Array
+from engineering.core.batching import BACK_HIGH, CHECK_VARIANTS, FRONT_HIGH, Array, longest_span_in
 from engineering.core.checks.pen import Pen
 from engineering.core.contract.piece import Piece
 from engineering.core.quantities import Analysis, Extremes
@@ -124,7 +124,7 @@ class Reading:
 
     @property
     def longest_span_in(self) -> float:
-        return float(np.max(np.diff([support.at_in for support in self.piece.supports])))
+        return longest_span_in(self.piece)
 
     def largest(self, values: Array, where: NDArray[np.bool_]) -> Worst:
         """Largest of `values` (V, S) over the stations `where` (S,); of equals the first one, whatever the rounding."""

@@ -18,7 +18,7 @@ def compression_sustained(reading: Reading) -> list[Finding]:
     """Dead and sustained live load, with the forces after transfer and at end of life, against 0.45 f'c."""
     stresses, loading = reading.analysis.stresses, reading.analysis.loading
     moment = loading.dead_moment + loading.sustained_moment + loading.drying_moment
-    early = np.min(stresses.rods_transfer + stresses.per_moment * moment, axis=0)
+    early = (stresses.rods_transfer + stresses.per_moment * moment).min(axis=0)
     stress = -np.minimum(early, stresses.sustained_final.any_min)
     return [_compression(reading, "compression under sustained load", stress, SUSTAINED_SHARE, sustained=True)]
 

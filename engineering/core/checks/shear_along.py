@@ -32,7 +32,8 @@ def webs(analysis: Analysis) -> Web:
     """Looked for at every corner's level, just above and below it, midway, and at the centroid."""
     size, lines = analysis.batch.size, analysis.outlines
     columns = [_web(analysis, number) for number in lines.own]
-    return Web(*(np.stack([wide(column[k], (size,)) for column in columns], axis=1)[:, lines.sort] for k in range(3)))
+    found = np.array([[wide(part, (size,)) for part in column] for column in columns])[lines.sort]
+    return Web(*found.transpose(1, 2, 0))
 
 
 def _web(analysis: Analysis, number: int) -> tuple[Array, Array, Array]:
@@ -40,16 +41,18 @@ def _web(analysis: Analysis, number: int) -> tuple[Array, Array, Array]:
     top, bottom = analysis.gross.top_in[:, number, None], analysis.gross.bottom_in[:, number, None]
     centroid, depth = analysis.gross.centroid_in[:, number, None], top - bottom
     corners = np.sort(edges.y0[..., 0], axis=0)
-    corners = corners[np.append(True, np.any(corners[1:] != corners[:-1], axis=1))].T
+    own = np.ones(len(corners), bool)
+    own[1:] = (corners[1:] != corners[:-1]).any(axis=1)
+    corners = corners[own].T
     corners = wide(corners, (depth.shape[0], corners.shape[1]))
     level = np.concatenate(
         [corners - 1e-6 * depth, corners + 1e-6 * depth, 0.5 * (corners[:, 1:] + corners[:, :-1]), centroid], axis=1
     )
-    level = np.clip(level, bottom + WEB_PART * depth, top - WEB_PART * depth)
+    level = np.minimum(np.maximum(level, bottom + WEB_PART * depth), top - WEB_PART * depth)
     width = np.maximum(width_at(edges, level), 1e-9)
     area, moment = above(edges, level)
     first = moment - centroid * area
-    best = np.argmax(first / width, axis=1)
+    best = (first / width).argmax(axis=1)
     rows = np.arange(len(best))
     return width.min(axis=1), first[rows, best], width[rows, best]
 
@@ -98,7 +101,7 @@ def _secondary_shear(analysis: Analysis) -> Array:
     """Sum of the rods' reactions left of each station (V, S)."""
     reactions = np.einsum("vnr,vr->vn", analysis.tendons.secondary_reaction, analysis.time.final_lbf)
     at = np.array([support.at_in for support in analysis.batch.piece.supports])
-    left = np.repeat(analysis.grid.x_in[1::3], 3)[:, None] > at
+    left = analysis.grid.panel_middle_in[:, None] > at
     return np.asarray(reactions @ left.T.astype(float))
 
 
@@ -149,7 +152,7 @@ def shear_check(reading: Reading) -> list[Finding]:
     def working(v: int, pen: Pen) -> list[str]:
         return [
             *_demand_lines(reading, along, v, int(worst.station[v]), pen),
-            *_capacity_lines(reading, v, pen, bool(np.broadcast_to(low, (reading.variants,))[v])),
+            *_capacity_lines(reading, v, pen, bool(wide(low, (reading.variants,))[v])),
             ratio_line(worst.value[v], pick(capacity, v), pen, "stress"),
         ]
 

@@ -37,7 +37,7 @@ class SkinStrip:
         dead = dead_factor * skin.area_moment(self.own_psi + self.dead_psi, self.span_in)
         area = dead + live_factor * skin.area_moment(self.live_psi, self.span_in)
         moments = [self._of_point(load, dead_factor, live_factor) for load in self.points]
-        return area, dead + np.max(moments, axis=0) if moments else np.zeros_like(area)
+        return area, dead + np.array(moments).max(axis=0) if moments else np.zeros_like(area)
 
     def _of_point(self, load: Load, dead_factor: float, live_factor: float) -> Array:
         factor = dead_factor if load.case == "dead" else live_factor
