@@ -65,7 +65,8 @@ def _differs(analysis: Analysis, number: int, zones: tuple[int, int]) -> bool:
 def _both_ends(analysis: Analysis, number: int, left: Array, right: Array) -> AnchorFaces:
     """left, right (6, V): the columns of `AnchorFaces`."""
     profile = analysis.batch.piece.rods[number].profile
-    return AnchorFaces(*np.array([left, right]).transpose(1, 2, 0), np.array([profile[0][0], profile[-1][0]]))
+    depth, grows, side, breadth, plate, wall = np.array([left, right]).transpose(1, 2, 0)
+    return AnchorFaces(depth, grows, side, breadth, plate, wall, np.array([profile[0][0], profile[-1][0]]))
 
 
 def _at_faces(analysis: Analysis, places: list[tuple[int, int, int]]) -> Array:
@@ -97,7 +98,8 @@ def _rectangles(
     for a rod without one. Plates and pockets are looked at side by side."""
     rods, count = [analysis.batch.piece.rods[k] for k in numbers], len(numbers)
     pockets = {k: rod.pocket for k, rod in enumerate(rods) if rod.pocket}
-    sizes = [(p.width_in, p.height_in) for p in (*(rod.anchor for rod in rods), *pockets.values())]
+    sizes = [(rod.anchor.width_in, rod.anchor.height_in) for rod in rods]
+    sizes += [(pocket.width_in, pocket.height_in) for pocket in pockets.values()]
     width, height = np.array(sizes).T
     which = [*range(count), *pockets]
     z, y = across[:, which], level[:, which]

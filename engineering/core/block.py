@@ -87,7 +87,8 @@ def above(outline: Outline, level_in: Elementwise) -> tuple[np.ndarray, np.ndarr
     low, high, twice = _clipped(edges, level)
     step = high - low
     # ∫ z y dy = mean z × mean y × step + slope step³/12, z being straight over y
-    moment = 0.25 * (twice * (low + high)).sum(axis=0) + (edges.sign * edges.slope * step**3).sum(axis=0) / 12.0
+    cube = step * step * step  # step**3 would be a power, ten times as slow
+    moment = 0.25 * (twice * (low + high)).sum(axis=0) + (edges.sign * edges.slope * cube).sum(axis=0) / 12.0
     return 0.5 * twice.sum(axis=0), moment
 
 

@@ -190,9 +190,8 @@ def corners(batch: Batch, grid: Grid) -> tuple[Array, Array]:
         wide(np.concatenate([p, np.repeat(p[:, :1], count - p.shape[1], axis=1)], axis=1), (lead, count, 2))
         for p in per_zone
     ]
-    table = np.stack(padded, axis=-1)[..., grid.zone]  # (Vg, C, 2, S)
-    z, y = table[:, :, 0].swapaxes(0, 1), table[:, :, 1].swapaxes(0, 1)
-    return np.ascontiguousarray(z), np.ascontiguousarray(y)
+    z, y = np.take(np.array(padded).transpose(3, 2, 1, 0), grid.zone, axis=-1)  # of (2, C, Vg, Z)
+    return z, y
 
 
 def _zone_corners(batch: Batch, zone: int) -> Array:

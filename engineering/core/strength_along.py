@@ -135,9 +135,9 @@ def cracking_moments(analysis: Analysis) -> tuple[Array, Array]:
     stresses = analysis.stresses
     secondary = analysis.secondary_moment(analysis.time.final_lbf)
     room = analysis.batch.concrete.flexural_yield_psi[:, None] - (stresses.rods_final - stresses.per_moment * secondary)
-    steep = np.where(stresses.per_moment == 0, 1.0, stresses.per_moment)
-    sagging = np.where(stresses.per_moment > 0, room / steep, np.inf)
-    hogging = np.where(stresses.per_moment < 0, -room / steep, np.inf)
+    moment = room / np.where(stresses.per_moment == 0, 1.0, stresses.per_moment)
+    sagging = np.where(stresses.per_moment > 0, moment, np.inf)
+    hogging = np.where(stresses.per_moment < 0, -moment, np.inf)
     return np.maximum(sagging.min(axis=0), 0.0), np.maximum(hogging.min(axis=0), 0.0)
 
 

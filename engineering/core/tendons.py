@@ -51,7 +51,8 @@ def alike_stations(sort: Whole, active: Array | Flags, places: Array) -> Alike:
     columns = np.ascontiguousarray(np.concatenate([sort[None], active, places]).T)
     flat, width = columns.tobytes(), columns.itemsize * columns.shape[1]
     number: dict[bytes, int] = {}
-    first, again = [], []
+    first: list[int] = []
+    again: list[int] = []
     for station in range(len(columns)):
         kind = number.setdefault(flat[station * width : (station + 1) * width], len(first))
         if kind == len(first):
@@ -130,8 +131,9 @@ def _parabola_primitive(last: Array, first: Array, run: float) -> Array:
 
 def jacking_share(rod: Rod, layout: Layout, number: int) -> Array:
     """Force along the rod over the force under the nut, before seating (Vg, S)."""
-    left, right = np.exp(-layout.from_left[number]), np.exp(-layout.from_right[number])
-    return {"left": left, "right": right, "both": np.maximum(left, right)}[rod.stressed_from]
+    ends = {"left": layout.from_left[number], "right": layout.from_right[number]}
+    exponents = ends.values() if rod.stressed_from == "both" else (ends[rod.stressed_from],)
+    return np.exp(-np.minimum.reduce(list(exponents)))
 
 
 def seated_share(batch: Batch, layout: Layout, number: int, share: Array) -> Array:

@@ -120,25 +120,25 @@ def forces_in_time(
     known = np.multiply.outer(plan.first, at_first) + np.multiply.outer(plan.loaded, later / old)
     known += np.multiply.outer(plan.dead, later * creeping)
     push = transfer - stiffness * (known + shrinkage[:, None]) - relaxation * area
-    force, change, pressed, moved = (np.zeros((steps, *transfer.shape)) for _ in range(4))
+    force, change, pressed = (np.zeros((steps, *transfer.shape)) for _ in range(3))
     force[0] = transfer
     softness = 1.0 / old + np.multiply.outer(plan.kernel.diagonal(), creeping)  # of a step's own change (T, V or 1)
     follow = _Follow(stiffness[:, None] * shortening, softness, transfer.shape[1])
     # pressed: modulus × shortening on each axis by a step's change of force; its sum so far acts elastically
     flat, total = pressed.reshape(steps, transfer.size), np.zeros_like(transfer)
+    at_once, in_time = stiffness / old, stiffness * creeping  # force that a unit of `pressed` costs
     for i in range(1, steps):
-        crept = (plan.kernel[i, :i] @ flat[:i]).reshape(transfer.shape)
-        past = total / old + crept * creeping
+        lost = total * at_once + (plan.kernel[i, :i] @ flat[:i]).reshape(transfer.shape) * in_time
         if plan.happens[i] == "restress":
             change[i] = seated - force[i - 1]
         else:
-            change[i] = follow.change(i, push[i] - stiffness * past, force[i - 1])
+            change[i] = follow.change(i, push[i] - lost, force[i - 1])
         force[i] = force[i - 1] + change[i]
         pressed[i] = times(shortening, change[i])
         total += pressed[i]
-        moved[i] = past + pressed[i] * softness[i]
         if plan.happens[i] == "restress":
-            push[i:] += seated - push[i] + stiffness * moved[i]
+            push[i:] += seated - push[i] + lost + stiffness * pressed[i] * softness[i]
+    moved = pressed.cumsum(axis=0) / old + (plan.kernel @ flat).reshape(pressed.shape) * creeping
     return Forces(plan, force, change, known + moved, shrinkage, relaxation)
 
 
@@ -168,7 +168,7 @@ class _Follow:
         right = free - before
         change = times(self.inverse[step], right)
         for _ in range(len(before)):
-            slack = change < -before
+            slack = before + change < 0.0
             if not slack.any():
                 break
             matrix = np.where(slack[:, None], self.unit, self.matrix[:, :, step])

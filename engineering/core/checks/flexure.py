@@ -58,7 +58,7 @@ def flexural_strength(reading: Reading) -> list[Finding]:
     uncracked = np.where(over, ways.tension_psi / (UNCRACKED_SHARE * reading.yield_k_psi[:, None]), 0.0)
     uncracked = np.where(over & ~reading.tension_stations, np.inf, uncracked).max(axis=1)
     left_to_engineer = (uncracked <= 1.0) & holds(hanging(reading)) & (reading.once(first_crack_ratio).value <= 1.0)
-    by_fibre = ((ways.rods > 1.0) & (ways.fibre <= 1.0) & ~analysis_bare(reading)).any(axis=1)
+    by_fibre = np.asarray(((ways.rods > 1.0) & (ways.fibre <= 1.0) & ~analysis_bare(reading)).any(axis=1))
 
     def working(v: int, pen: Pen) -> list[str]:
         return _strength_lines(reading, ways, v, int(worst.station[v]), pen)
@@ -87,7 +87,8 @@ def flexural_strength(reading: Reading) -> list[Finding]:
 
 def holds(findings: list[Finding]) -> NDArray[np.bool_]:
     """Variants in which every one of the findings passes. (V or 1,)"""
-    return (np.array([finding.verdicts() for finding in findings]) == int(Verdict.PASS)).all(axis=0)
+    passed = np.array([finding.verdicts() for finding in findings]) == int(Verdict.PASS)
+    return np.asarray(passed.all(axis=0))
 
 
 def _strength_lines(reading: Reading, ways: TwoWays, v: int, station: int, pen: Pen) -> list[str]:

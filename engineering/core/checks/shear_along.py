@@ -152,7 +152,7 @@ def shear_check(reading: Reading) -> list[Finding]:
     def working(v: int, pen: Pen) -> list[str]:
         return [
             *_demand_lines(reading, along, v, int(worst.station[v]), pen),
-            *_capacity_lines(reading, v, pen, bool(wide(low, (reading.variants,))[v])),
+            *_capacity_lines(reading, v, pen, bool(low[v if len(low) > 1 else 0])),
             ratio_line(worst.value[v], pick(capacity, v), pen, "stress"),
         ]
 
