@@ -41,6 +41,7 @@ def build_grid(piece: Piece) -> Grid:
         in_figures,
         np.repeat(_bare(piece, middle), 3),
         np.asarray(field == longest_span(piece) + 1),
+        _smooth_starts(piece, start),
     )
 
 
@@ -71,6 +72,15 @@ def _zone_left_of(piece: Piece, x_in: float) -> int:
 def _bare(piece: Piece, middle: Array) -> Flags:
     left, right = outermost_faces(piece)
     return np.asarray((middle < left) | (middle > right))
+
+
+def _smooth_starts(piece: Piece, start: Array) -> Flags:
+    """Stations (S,) at panels' starts where neither section nor rods change."""
+    changes = [0.0, *(zone.end_in for zone in piece.zones), *(x for rod in piece.rods for x, _ in rod.profile)]
+    near = np.abs(start[:, None] - np.array(changes)).min(axis=1) <= 2.0 * MERGED * piece.length_in
+    found = np.zeros(3 * len(start), bool)
+    found[0::3] = ~near
+    return found
 
 
 def _breakpoints(piece: Piece) -> Array:

@@ -31,6 +31,7 @@ class Grid:
     in_figures: Flags  # (S,) where stresses are taken (section 3, "Where")
     bare: Flags  # (S,) beyond the outermost anchor faces: a section without rods; none where there are no rods
     longest: Flags  # (S,) within the longest span
+    smooth: Flags  # (S,) a panel's start where nothing but shear may jump: the station before it over again
 
     @cached_property
     def panel_middle_in(self) -> Array:
@@ -40,8 +41,8 @@ class Grid:
     @cached_property
     def tension_stations(self) -> Whole:
         """Numbers of the stations where tension is looked for: where stresses are taken, and the bare ends beyond the
-        anchors; panel ends only."""
-        ends = np.ones(len(self.x_in), bool)
+        anchors; panel ends only, each once."""
+        ends = ~self.smooth
         ends[1::3] = False
         return np.flatnonzero((self.in_figures | self.bare) & ends)
 
