@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from engineering.core.batching import Array, Batch
+from engineering.core.batching import Array, Batch, greatest_along
 from engineering.core.quantities import Grid, Tendons
 from engineering.core.stresses import Corners
 
@@ -17,5 +17,5 @@ def lateral_bow(batch: Batch, grid: Grid, rise: Array, unit: Corners, tendons: T
     between = np.flatnonzero((grid.x_in >= first) & (grid.x_in <= last) & (np.arange(len(grid.x_in)) % 3 < 2))
     side = np.matmul(unit.by_z, rise[between].T).swapaxes(0, 1)  # (V or 1, R, points)
     bow = np.abs(np.matmul(tendons.turn_lbf, side)) / batch.concrete.modulus_at_stressing_psi[:, None, None]
-    at = bow.argmax(-1)
-    return bow.max(-1), grid.x_in[between][at]
+    found, at = greatest_along(bow)
+    return found, grid.x_in[between][at]

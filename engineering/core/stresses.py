@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from engineering.core.batching import Array, Batch, wide
+from engineering.core.batching import Array, Batch, greatest_along, wide
 from engineering.core.quantities import (
     Extremes,
     Grid,
@@ -124,8 +124,8 @@ def stages(
 
 def greatest(grid: Grid, values: Array, chosen: Whole) -> tuple[Array, Array]:
     """The greatest over the chosen stations (their numbers) of values (..., S), and its x. Shapes (...)."""
-    part = values[..., chosen]
-    return part.max(-1), grid.x_in[chosen][part.argmax(-1)]
+    found, at = greatest_along(values[..., chosen])
+    return found, grid.x_in[chosen][at]
 
 
 def _worst(grid: Grid, unit: Corners, base: Array, forces: Array) -> tuple[Array, Array]:
@@ -143,7 +143,8 @@ def _worst(grid: Grid, unit: Corners, base: Array, forces: Array) -> tuple[Array
         total = stress if total is None else np.maximum(total, stress, out=total)
     if total is None:
         raise ValueError("a section without corners")
-    return total.max(2), grid.x_in[where][total.argmax(2)]
+    found, at = greatest_along(total)
+    return found, grid.x_in[where][at]
 
 
 def _tightening(grid: Grid, unit: Corners, loading: Loading, tendons: Tendons) -> tuple[Array, Array]:
