@@ -18,6 +18,7 @@ NEEDS = {
     "browser": "CHROMIUM",
     "proxy": "CADDY",
     "poppler": "PDFSIG",
+    "square_code": "ZBARIMG",
     "qpdf": "QPDF",
     "faketime": "LIBFAKETIME",
     "mount": "MOUNTS",

@@ -129,7 +129,7 @@ def cast_and_cured(crew: Page) -> None:
     open_piece(crew, "M-5/1")
     crew.get_by_role("link", name="Pour it").first.click()
     crew.get_by_role("textbox", name="Batch", exact=True).fill("26-101")
-    crew.get_by_label("Mix", exact=True).select_option(label="House mix")
+    crew.get_by_role("combobox", name="Mix").first.select_option(label="House mix")
     crew.get_by_role("button", name="Write down the pour").click()
     open_piece(crew, "M-5/1")
     mark(crew, "poured")
