@@ -167,6 +167,7 @@ def stressed_rod_by_rod(crew: Page) -> None:
     crew.get_by_label("Smallest step").fill("0.01 mm")
     crew.get_by_label("Smallest step the stretch gauge shows").fill("0.02 mm")
     crew.get_by_role("button", name="Begin").click()
+    expect(crew.locator("form[data-begin]")).to_have_count(0)
     turn = crew.get_by_role("button", name=re.compile("Write down rod"))
     one_reading(crew, off=1.25)  # a quarter too long: out of tolerance, and told so
     expect(crew.locator("#answer")).to_contain_text("OUT of tolerance")

@@ -19,11 +19,17 @@ function labelOf(form, name) {
   return words.replace(/\s+/g, " ").trim();
 }
 
+// What a list was set to, by the words that were chosen.
+function asShown(form, name, value) {
+  const field = form.elements.namedItem(name);
+  return field && field.tagName === "SELECT" ? field.selectedOptions[0].textContent.trim() : value;
+}
+
 function typedIn(form, pairs) {
   const seen = [];
   for (const [name, value] of pairs) {
     const label = NEVER.has(name) ? "" : labelOf(form, name);
-    if (label && typeof value === "string" && value) seen.push([label, value === "on" ? "✓" : value]);
+    if (label && typeof value === "string" && value) seen.push([label, value === "on" ? "✓" : asShown(form, name, value)]);
     else if (label && value instanceof File && value.size) seen.push([label, value.name]);
   }
   return seen;
