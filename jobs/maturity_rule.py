@@ -21,7 +21,7 @@ from engineering.core.maturity import Interval, MaturityConstants, NoConstants, 
 from engineering.core.strength_gain import StrengthCurve, fit_strength_curve
 from engineering.core.strength_gain import StrengthTest as AgedTest
 from jobs.curing import NO_CURVE, NO_TICKET, no_constants, temperatures
-from jobs.models import Mix, Pour
+from jobs.models import Mix, Pour, StrengthTest
 from jobs.words import say
 
 MOST_START = timedelta(hours=3)  # of the first reading after the water; till then its temperature is taken
@@ -69,6 +69,10 @@ class MaturityBook:
         )
         rows = rows.distinct().select_related("mix", "ticket__mix_version")
         return {row.pk: row for row in rows.prefetch_related("temperature_logs", "strength_tests")}
+
+    def newest_test(self, pour: Pour) -> StrengthTest | None:
+        """What was broken last of this pour."""
+        return max(self._pours[pour.pk].strength_tests.all(), key=lambda test: (test.at, test.pk), default=None)
 
     def curve_of(self, mix: Mix) -> MixCurve:
         """NotByMaturity where fewer than three ages of the mix were tested with their temperatures read."""
