@@ -1,6 +1,7 @@
 """A shop day from many clients at once, in full mode on servers of its own, on this machine alone.
 
     python -m tests.load.run --tablets 100 --office 20 --seconds 120
+    python -m tests.load.run --tablets 10 --office 2 --seconds 60      # a small shop's minute
 
 Each tablet writes down a reading every five seconds, each office user opens a page every three. Prints calls, errors,
 median and 95th percentile; then how long a changed specification waits for its verdict, against the bare round trip of
@@ -184,7 +185,9 @@ def told(times: dict[str, Times], verdicts: list[float], bare: list[float], lost
         print(f"a change to its verdict: median {middle * 1000:.0f} ms; a bare message: {floor * 1000:.1f} ms; "
               f"{middle / floor:.0f} times")
     wrong = [line for kind in times.values() for line in kind.wrong]
-    print(f"{len(wrong)} errors, {len(lost)} accepted entries not in the book")
+    entered = len(times["entries"].took_s)
+    print(f"{len(wrong)} errors; of {entered} entries {entered - len(times['entries'].wrong)} accepted, {len(lost)} of "
+          "them not in the book")
     for line in wrong[:20]:
         print("   ", line)
     return 1 if wrong or lost else 0
