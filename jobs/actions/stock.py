@@ -17,6 +17,7 @@ from jobs.actions.transactions import one_act
 from jobs.entry_values import clean_text
 from jobs.errors import BadEntry, NotNow, Taken
 from jobs.models import LotUse, Person, Piece, StockLot
+from jobs.words import say
 
 NOT_USED_IN_A_PIECE = (StockLot.Kind.LOAD_CELL,)
 
@@ -74,9 +75,9 @@ def use_lot(
         return LotUse.objects.get(pk=event.detail["lot_use"])
     piece = locked(piece)
     if piece.revision is None:
-        raise NotNow(f"{piece} is bound to no drawing yet; nothing can have gone into it.")
+        raise NotNow(say("{piece} is bound to no drawing yet; nothing can have gone into it.", piece=piece))
     if not lot.active or lot.kind in NOT_USED_IN_A_PIECE:
-        raise BadEntry(f"{lot} is not one that goes into a piece now.", field="lot")
+        raise BadEntry(say("{lot} is not one that goes into a piece now.", lot=lot), field="lot")
     known = [rod.mark for rod in described_piece(piece.revision.specification).rods]
     if unknown := [rod for rod in rods if rod not in known]:
         raise BadEntry(f"{piece} has no rod {', '.join(str(rod)[:40] for rod in unknown)}.", field="rods")

@@ -103,15 +103,17 @@ def written_ingredients(version: MixVersion) -> str:
 
 
 class TicketForm(forms.Form):
-    batch = forms.CharField(label="Batch", max_length=40, help_text="As it stands on the ticket.")
-    water_added_at = moment("Water added at", required=False)
+    batch = forms.CharField(label=lazy("Batch"), max_length=40, help_text=lazy("As it stands on the ticket."))
+    water_added_at = moment(lazy("Water added at"), required=False)
 
     def __init__(self, *args: Any, names: list[str], units: str, **options: Any) -> None:
         super().__init__(*args, **options)
         self.names = names
         for number, name in enumerate(names):
-            self.fields[f"weighed_{number}"] = WeightField(units, label=f"{name}, weighed")
-            self.fields[f"lot_{number}"] = forms.CharField(label=f"{name}, lot", max_length=60, required=False)
+            self.fields[f"weighed_{number}"] = WeightField(units, label=tell("{name}, weighed", name=name))
+            self.fields[f"lot_{number}"] = forms.CharField(
+                label=tell("{name}, lot", name=name), max_length=60, required=False
+            )
         self.fields["note"] = long_text(lazy("Note"), required=False, rows=2)
 
     def values(self) -> dict[str, Any]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from django import forms
+from django.utils.translation import gettext_lazy as lazy
 
 from jobs.forms.quality import long_text
 from jobs.models import StockLot
@@ -30,15 +31,15 @@ class LotUseForm(forms.Form):
     def __init__(self, *args: Any, rods: list[str], **options: Any) -> None:
         super().__init__(*args, **options)
         lots = StockLot.objects.filter(active=True).exclude(kind=StockLot.Kind.LOAD_CELL)
-        self.fields["lot"] = forms.ModelChoiceField(lots, label="Lot", empty_label="choose")
+        self.fields["lot"] = forms.ModelChoiceField(lots, label=lazy("Lot"), empty_label=lazy("choose"))
         if rods:
             self.fields["rods"] = forms.MultipleChoiceField(
-                label="For which rods",
+                label=lazy("For which rods"),
                 required=False,
                 choices=[(rod, rod) for rod in rods],
                 widget=forms.CheckboxSelectMultiple,
             )
-        self.fields["note"] = long_text("Note", required=False, rows=2)
+        self.fields["note"] = long_text(lazy("Note"), required=False, rows=2)
 
 
 class CopyDesignForm(forms.Form):

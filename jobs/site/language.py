@@ -17,7 +17,8 @@ CREW_PAGES = frozenset(
         "strength", "load_test", "install", "stressing", "reading", "stressing_finish", "stressing_stop", "lift_off",
         "restressing", "incident", "finishing", "non_conformance_new", "photo_new", "tablet", "change_over",
         "pin", "reading_take_back", "offline", "refusal_dismiss", "board", "board_stage", "today", "bed", "cure",
-        "temperatures", "coupons", "washout", "load_test_plan", "load_test_run", "load_test_conclude",
+        "temperatures", "coupons", "washout", "tickets", "ticket", "piece_lots",
+        "load_test_plan", "load_test_run", "load_test_conclude",
     }
 )  # fmt: skip
 

@@ -24,6 +24,7 @@ from jobs.models import Event, Language, Notice, Person, Role, Stage, StressingR
 from jobs.site.language import CREW_PAGES
 from jobs.words import say, tell
 from tests.factories import make_wrench, person, piece_at, plan_load_test, read, read_load, start, strength_test
+from tests.production.test_mix_and_cure import version
 
 SignIn = Callable[..., Client]
 SPANISH = Language.SPANISH
@@ -157,11 +158,16 @@ def test_no_crew_page_has_a_phrase_left_in_english(crew: tuple[Client, Person]) 
     data |= {row.display_name for row in Person.objects.all()} | {"R1", "R2"}
     data |= {"Mesa", "P L/(b d²)", "left third", "right third", "middle", "all along"}
     data |= {piece.pour.batch for piece in pieces if piece.pour}
+    pages += [("tickets", formed), ("piece_lots", curing)]
     addresses = [reverse(name, args=[piece.pk]) for name, piece in pages]
+    recipe = version()
+    data |= {str(recipe), recipe.mix.name, "Portland", "20 min", *(part["name"] for part in recipe.ingredients)}
+    addresses.append(reverse("ticket", args=[formed.pk, recipe.pk]))
     addresses += [reverse("incident", args=[stripped.pk, kind]) for kind in ("slackened", "broken-rod", "incident")]
     addresses += [reverse(name) for name in ("tablet", "change_over", "pin", "board", "today")]
     addresses += [reverse("board_stage", args=["curing"]), reverse("board") + "?q=nothing-of-the-kind"]
-    seen = {name for name, _ in pages} | {"incident", "tablet", "change_over", "pin", "board", "board_stage", "today"}
+    seen = {name for name, _ in pages} | {"incident", "ticket", "tablet", "change_over", "pin"}
+    seen |= {"board", "board_stage", "today"}
     assert seen >= CREW_PAGES - POSTED
     found = [text for address in addresses for text in left_in_english(client, who, address, data)]
     assert found == [], "\n".join(found)

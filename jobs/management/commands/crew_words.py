@@ -19,7 +19,7 @@ from django.core.management.base import BaseCommand
 from django.utils.translation.template import templatize
 
 from jobs import errors
-from jobs.models import Role, Stage, StrengthTest, Stressing
+from jobs.models import MixVersion, Role, Stage, StockLot, StrengthTest, Stressing
 
 JOBS = Path(__file__).resolve().parents[2]
 PO = JOBS / "locale" / "es" / "LC_MESSAGES" / "django.po"
@@ -60,7 +60,7 @@ def phrases() -> list[str]:
 
 
 def labels() -> Iterator[str]:
-    for kind in (Stage, Role, Stressing.State, StrengthTest.Kind):
+    for kind in (Stage, Role, Stressing.State, StrengthTest.Kind, MixVersion.Cement, StockLot.Kind):
         yield from (str(label) for label in kind.labels)
     for made in vars(errors).values():
         if isinstance(made, type) and issubclass(made, errors.ShopError):

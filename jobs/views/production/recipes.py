@@ -16,10 +16,11 @@ from jobs import access, coupon_rule
 from jobs.actions import batching
 from jobs.errors import NotNow
 from jobs.forms.curing import MixVersionForm, TicketForm, written_ingredients
-from jobs.models import Mix, MixVersion, Piece
+from jobs.models import BatchTicket, Mix, MixVersion, Piece
 from jobs.views.entries import person_of, request_id_of
 from jobs.views.production.pages import Link, Table, data_of, entry_page, list_page, when
 from jobs.views.units import units_of
+from jobs.words import here, say, tell
 
 KG_PER_LB = 0.45359237
 WASTE = 0.10
@@ -102,12 +103,17 @@ def tickets(request: HttpRequest, pk: int) -> HttpResponse:
     for version in MixVersion.objects.filter(mix__active=True).select_related("mix").order_by("number"):
         newest[version.mix_id] = version
     rows = [
-        [Link(str(row), reverse("ticket", args=[pk, row.pk])), row.get_cement_display(), f"{row.working_minutes} min"]
+        [
+            Link(str(row), reverse("ticket", args=[pk, row.pk])),
+            here(row.get_cement_display()),
+            f"{row.working_minutes} min",
+        ]
         for row in sorted(newest.values(), key=lambda row: row.mix.name)
     ]
-    empty = "No mix has a recipe yet. The shop manager writes it on the shop's page."
-    table = Table("Recipes", ("Recipe", "Cement", "Working time"), rows, empty=empty)
-    return list_page(request, f"Batch ticket for {piece}", [table], piece=piece)
+    empty = tell("No mix has a recipe yet. The shop manager writes it on the shop's page.")
+    head = (tell("Recipe"), tell("Cement"), tell("Working time"))
+    table = Table(tell("Recipes"), head, rows, empty=empty)
+    return list_page(request, tell("Batch ticket for {piece}", piece=piece), [table], piece=piece)
 
 
 def ticket(request: HttpRequest, pk: int, version_pk: int) -> HttpResponse:
@@ -129,29 +135,41 @@ def ticket(request: HttpRequest, pk: int, version_pk: int) -> HttpResponse:
             **form.values(),
         ),
         piece=piece,
-        heading=f"Batch ticket for {piece}",
-        lead=f"{version}: {volume:.2f} ft³ in the form and {100 * WASTE:.0f} % more for bucket and tests.",
-        cautions=["Dry powder: mask and eye protection. Wet mix burns: gloves."],
+        heading=tell("Batch ticket for {piece}", piece=piece),
+        lead=tell(
+            "{version}: {volume} ft³ in the form and {waste} % more for bucket and tests.",
+            version=version,
+            volume=f"{volume:.2f}",
+            waste=f"{100 * WASTE:.0f}",
+        ),
+        cautions=[tell("Dry powder: mask and eye protection. Wet mix burns: gloves.")],
         targets=[
             {"label": aim.name, "unit": "lb", "value": f"{aim.target_lb:.2f}", "note": _limits(aim)} for aim in aims
         ],
-        button="Write down the batch",
-        said=lambda made: f"Batch {made.batch}: {'in' if made.within_tolerance else 'OUT OF'} tolerance, written down.",
+        button=tell("Write down the batch"),
+        said=_kept,
         back=reverse("pour", args=[pk]),
         draft=f"ticket-{pk}",
     )
 
 
+def _kept(made: BatchTicket) -> str:
+    if made.within_tolerance:
+        return tell("Batch {batch}: in tolerance, written down.", batch=made.batch)
+    return tell("Batch {batch}: OUT OF tolerance, written down.", batch=made.batch)
+
+
 def _limits(aim: Any) -> str:
-    return f"{aim.least_lb:.2f} to {aim.most_lb:.2f} lb · {aim.target_lb * KG_PER_LB:.2f} kg"
+    pounds = tell("{least} to {most} lb", least=f"{aim.least_lb:.2f}", most=f"{aim.most_lb:.2f}")
+    return f"{pounds} · {aim.target_lb * KG_PER_LB:.2f} kg"
 
 
 def volume_of(piece: Piece) -> float:
     """Concrete in the form by the released result, ft³."""
     if piece.revision is None:
-        raise NotNow(f"{piece} is bound to no released drawing yet.")
+        raise NotNow(say("{piece} is bound to no released drawing yet.", piece=piece))
     run = latest_run(piece.revision.specification)
     figure = run.result["figures"].get("batch.volume") if run and run.result else None
     if figure is None or figure["value"] is None:
-        raise NotNow("The result has no volume of concrete. Run the checks again.")
+        raise NotNow(say("The result has no volume of concrete. Run the checks again."))
     return QUANTITIES["volume"].to_us(figure["value"], piece.revision.specification.units)

@@ -19,6 +19,7 @@ from jobs.piece_list import ListRefused
 from jobs.views.entries import accepted, attempt, person_of, request_id_of, show
 from jobs.views.floor import described
 from jobs.views.production.pages import Link, Table, data_of, entry_page, list_page, when
+from jobs.words import here, tell
 
 MOST_FILE = 500_000
 KINDS = {
@@ -82,9 +83,9 @@ def lots_of_piece(request: HttpRequest, pk: int) -> HttpResponse:
         form,
         lambda: stock.use_lot(piece, by=person_of(request), request_id=request_id_of(request), **form.cleaned_data),
         piece=piece,
-        heading=f"What went into {piece}",
-        button="Write down the lot",
-        said="The lot is written down.",
+        heading=tell("What went into {piece}", piece=piece),
+        button=tell("Write down the lot"),
+        said=tell("The lot is written down."),
         back=request.path,
         draft=f"lots-{pk}",
         tables=[_trace(piece)],
@@ -94,7 +95,7 @@ def lots_of_piece(request: HttpRequest, pk: int) -> HttpResponse:
 def _trace(piece: Any) -> Table:
     rows: list[list[Any]] = [
         [
-            use.lot.get_kind_display(),
+            here(use.lot.get_kind_display()),
             f"{use.lot.lot}: {use.lot.description}",
             use.lot.certificate,
             ", ".join(use.rods),
@@ -103,15 +104,19 @@ def _trace(piece: Any) -> Table:
         for use in piece.lot_uses.select_related("lot", "by").order_by("pk")
     ]
     if piece.pour is not None:
-        rows.append(["Batch", piece.pour.batch, "", "", f"{when(piece.pour.at)}, {piece.pour.by.display_name}"])
+        rows.append([tell("Batch"), piece.pour.batch, "", "", f"{when(piece.pour.at)}, {piece.pour.by.display_name}"])
         ticket = piece.pour.ticket
         for weighed in ticket.weighings if ticket else []:
-            rows.append(["Ingredient", weighed["name"], weighed["lot"] or "no lot", "", str(ticket.mix_version)])
+            rows.append(
+                [tell("Ingredient"), weighed["name"], weighed["lot"] or tell("no lot"), "", str(ticket.mix_version)]
+            )
     for row in piece.stressings.select_related("wrench", "by").order_by("pk"):
-        words = f"{row.get_state_display()} stressing"
+        words = tell("Stressing, {state}", state=here(row.get_state_display()).lower())
         certificate = row.wrench.certificate if row.wrench else ""
-        rows.append([words, str(row.wrench or "no wrench"), certificate, "", f"{when(row.at)}, {row.by.display_name}"])
-    return Table("Trace", ("What", "Which", "Certificate or lot", "Rods", "When and who"), rows, empty="Nothing yet.")
+        wrench = str(row.wrench or tell("no wrench"))
+        rows.append([words, wrench, certificate, "", f"{when(row.at)}, {row.by.display_name}"])
+    head = (tell("What"), tell("Which"), tell("Certificate or lot"), tell("Rods"), tell("When and who"))
+    return Table(tell("Trace"), head, rows, empty=tell("Nothing yet."))
 
 
 # ---- lists and copies ------------------------------------------------------------------------------------------------
