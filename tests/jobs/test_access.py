@@ -14,6 +14,7 @@ EXPECTED = {
     "manager": {
         "view",
         "order",
+        "attach",
         "specify",
         "release",
         "move",
@@ -28,9 +29,10 @@ EXPECTED = {
         "share",
         "export",
     },
-    "crew": {"view", "move", "produce", "hold", "token", "export"},
+    "crew": {"view", "attach", "move", "produce", "hold", "token", "export"},
     "engineer": {
         "view",
+        "attach",
         "specify",
         "release",
         "move",
