@@ -4,6 +4,7 @@ With DATABASE_URL that is PostgreSQL. Otherwise it is an SQLite file with the se
 SQLite is in memory, where threads meet table locks that no shop ever sees).
 """
 
+import shutil
 import threading
 from collections.abc import Callable, Iterator
 from pathlib import Path
@@ -79,15 +80,27 @@ def at_once(*acts: Callable[[], Any]) -> list[Any]:
     return answers
 
 
+@pytest.fixture(scope="module")
+def empty_file(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """An SQLite file with the schema and nothing else, to be copied."""
+    settings = connections.settings["default"]
+    name, made = settings["NAME"], tmp_path_factory.mktemp("races") / "empty.sqlite3"
+    settings["NAME"] = str(made)
+    try:
+        prepared = in_thread(lambda: call_command("migrate", verbosity=0, interactive=False))
+    finally:
+        settings["NAME"] = name
+    assert not isinstance(prepared, Exception), prepared
+    return made
+
+
 @pytest.fixture
-def arena(tmp_path: Path) -> Iterator[Callable[[Callable[[], Any]], None]]:
+def arena(tmp_path: Path, request: pytest.FixtureRequest) -> Iterator[Callable[[Callable[[], Any]], None]]:
     """Runs a test's body in a thread: on SQLite against a file of its own."""
     settings = connections.settings["default"]
     name = settings["NAME"]
     if connection.vendor == "sqlite":
-        settings["NAME"] = str(tmp_path / "race.sqlite3")
-        prepared = in_thread(lambda: call_command("migrate", verbosity=0, interactive=False))
-        assert not isinstance(prepared, Exception), prepared
+        settings["NAME"] = shutil.copy(request.getfixturevalue("empty_file"), tmp_path / "race.sqlite3")
 
     def run(body: Callable[[], Any], rounds: int = 1) -> None:
         for _ in range(rounds):
