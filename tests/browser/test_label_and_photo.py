@@ -76,7 +76,7 @@ def test_what_is_no_picture_is_refused_and_the_words_stay(signed_in: Callable[..
 def test_a_photo_taken_offline_waits_and_arrives_once(
     signed_in: Callable[..., Page], settings: object, tmp_path: Path
 ) -> None:
-    settings.MEDIA_ROOT = tmp_path  # type: ignore[attr-defined]
+    settings.MEDIA_ROOT = tmp_path  # type: ignore[attr-defined]  # pytest-django's settings
     piece, page = piece_at(Stage.FORMED), signed_in("crew", viewport=TABLET)
     kept(page)
     page.goto(f"/pieces/{piece.pk}/non-conformance/")

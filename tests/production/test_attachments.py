@@ -24,7 +24,7 @@ PDF = b"%PDF-1.7\n1 0 obj <<>> endobj\ntrailer <<>>\n%%EOF\n"
 
 @pytest.fixture(autouse=True)
 def folder(settings: object, tmp_path: Path) -> Path:
-    settings.MEDIA_ROOT = tmp_path  # type: ignore[attr-defined]
+    settings.MEDIA_ROOT = tmp_path  # type: ignore[attr-defined]  # pytest-django's settings
     return tmp_path
 
 

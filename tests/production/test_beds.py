@@ -112,6 +112,18 @@ def test_the_pages_name_beds_take_them_and_say_which_is_free(client: Client) -> 
     assert table.rows[1][2] == "now: strength to strip is proven"
 
 
+def test_without_named_beds_there_is_no_form_and_nothing_is_written(client: Client) -> None:
+    piece = piece_at(Stage.FORMED)
+    shop.edit_shop(by=person(), beds=[])
+    client.force_login(person(), backend="django.contrib.auth.backends.ModelBackend")
+    page = client.get(reverse("bed", args=[piece.pk])).content.decode()
+    assert "The shop has named no beds yet." in page
+    assert 'name="bed"' not in page
+    answer = client.post(reverse("bed", args=[piece.pk]), {"bed": "North", "request_id": str(uuid4())})
+    assert answer.status_code == 409
+    assert bed_of(piece) == ""
+
+
 @pytest.mark.postgres
 @pytest.mark.django_db(transaction=True)
 def test_two_pieces_for_one_bed_at_the_same_moment_one_gets_it() -> None:

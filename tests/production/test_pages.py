@@ -84,7 +84,7 @@ def signed_in() -> Callable[..., Client]:
 
 @pytest.fixture
 def addresses(settings: object, tmp_path: object) -> dict[str, str]:
-    settings.MEDIA_ROOT = tmp_path  # type: ignore[attr-defined]
+    settings.MEDIA_ROOT = tmp_path  # type: ignore[attr-defined]  # pytest-django's settings
     found = {}
     pieces = {stage: piece_at(stage) for stage in {kind for _, kind in PAGES.values()} & set(Stage.values)}
     for name, (_, kind) in PAGES.items():

@@ -38,12 +38,12 @@ def bed(request: HttpRequest, pk: int) -> HttpResponse:
     piece = access.piece_for(request.user, pk, may="produce")
     beds = (Shop.objects.filter(pk=1).first() or Shop(pk=1)).beds
     taken = {row.bed: row for row in lying() if row.pk != piece.pk}
-    form = BedForm(*data_of(request), beds=beds, taken=taken, initial={"bed": piece.bed})
+    form = BedForm(*data_of(request), beds=beds, taken=taken, initial={"bed": piece.bed}) if beds else None
     return entry_page(
         request,
         form,
         lambda: production.lay_on_bed(
-            piece, by=person_of(request), request_id=request_id_of(request), **form.cleaned_data
+            piece, by=person_of(request), request_id=request_id_of(request), **form.cleaned_data if form else {}
         ),
         piece=piece,
         heading=tell("Curing bed of {piece}", piece=piece),
