@@ -40,14 +40,18 @@ def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item
 
 
 def _is_left_out(item: pytest.Item) -> bool:
+    return "tests/faults/" in item.nodeid and not _with_faults(item.config)
+
+
+def _with_faults(config: pytest.Config) -> bool:
     """The fault tests kill servers of their own for minutes: FAULTS=1 chooses them, or naming their folder."""
-    if any(str(argument).startswith("tests/faults") for argument in item.config.invocation_params.args):
-        return False
-    return "tests/faults/" in item.nodeid and not os.environ.get("FAULTS")
+    named = any(str(argument).startswith("tests/faults") for argument in config.invocation_params.args)
+    return named or bool(os.environ.get("FAULTS"))
 
 
 def pytest_report_header(config: pytest.Config) -> list[str]:
+    chosen = {marker: bool(os.environ.get(name)) for marker, name in NEEDS.items()} | {"fault": _with_faults(config)}
+    names = NEEDS | {"fault": "FAULTS"}
     return [
-        f"{marker} tests: {'run' if os.environ.get(name) else f'left out ({name} is not set)'}"
-        for marker, name in {**NEEDS, "fault": "FAULTS"}.items()
+        f"{marker} tests: {'run' if run else f'left out ({names[marker]} is not set)'}" for marker, run in chosen.items()
     ]
