@@ -92,12 +92,8 @@ def _sample_cut(_: Document, settings: Settings) -> list[Cut]:
 
 
 def _sample_work(document: Document, settings: Settings, cut: Cut, tick: Tick) -> dict[str, Any]:
-    piece, parts = parse(document), []
-    for start in range(cut.start, cut.stop, studies.CHUNK):
-        stop = min(start + studies.CHUNK, cut.stop)
-        parts.append(studies.run_part(piece, settings["samples"], settings["seed"], start, stop))
-        tick(stop - cut.start)
-    return studies.joined(parts).to_json()
+    size, seed = settings["samples"], settings["seed"]
+    return studies.run_part(parse(document), size, seed, cut.start, cut.stop, progress=tick).to_json()
 
 
 def _sample_join(document: Document, settings: Settings, parts: Sequence[dict[str, Any]]) -> dict[str, Any]:

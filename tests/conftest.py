@@ -53,5 +53,6 @@ def pytest_report_header(config: pytest.Config) -> list[str]:
     chosen = {marker: bool(os.environ.get(name)) for marker, name in NEEDS.items()} | {"fault": _with_faults(config)}
     names = NEEDS | {"fault": "FAULTS"}
     return [
-        f"{marker} tests: {'run' if run else f'left out ({names[marker]} is not set)'}" for marker, run in chosen.items()
+        f"{marker} tests: {'run' if run else f'left out ({names[marker]} is not set)'}"
+        for marker, run in chosen.items()
     ]

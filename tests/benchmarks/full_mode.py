@@ -101,7 +101,7 @@ def _studies(site: OwnFull, floor: dict[str, Any], workers: int, studies: int, s
         since = time.perf_counter()
         ask(studies, samples, 10_000 * workers)
         while not ended():
-            time.sleep(0.02)
+            time.sleep(0.1)
         return time.perf_counter() - since
 
 

@@ -3,8 +3,10 @@
 import json
 import time
 from datetime import timedelta
+from importlib import import_module
 
 import pytest
+from django.apps import apps
 from django.utils import timezone
 
 import engineering.actions
@@ -64,6 +66,20 @@ def test_a_tolerance_study_over_parts_is_the_study_in_one(specification, monkeyp
     piece = parse(document())
     whole = studies.StudyPart.from_json(studies.run_part(piece, 100, 5, 0, 100).to_json())
     assert done.result == json.loads(json.dumps(studies.summary(piece, 100, 5, [whole])))
+
+
+def test_a_part_landed_before_its_form_changed_is_worked_again(specification, monkeypatch):
+    monkeypatch.setattr(studies, "CHUNK", 20)
+    monkeypatch.setattr(study_kinds, "PART_SAMPLES", 40)
+    study, other = (
+        start_study(specification, kind, asked)
+        for kind, asked in (("tolerance", {"samples": 60, "seed": 5}), ("find-rods", SMALL))
+    )
+    for part, result in ((study.parts.first(), {"ratios": [[0.5]]}), (other.parts.first(), {"kept": True})):
+        StudyPart.objects.filter(pk=part.pk).update(status=JobStatus.DONE, done=part.total, result=result)
+    import_module("engineering.migrations.0003_parts_worked_again").work_again(apps, None)
+    assert other.parts.first().result == {"kept": True}
+    assert work(study).status == JobStatus.DONE, study.problem
 
 
 @pytest.mark.parametrize("kind", ["region", "re-tightening", "advice"])
