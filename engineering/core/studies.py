@@ -241,10 +241,10 @@ def summary(piece: Piece, size: int, seed: int, parts: Sequence[StudyPart]) -> d
     if whole.start != 0 or len(whole.verdicts) != size:
         raise ValueError(f"the study has {len(whole.verdicts)} of {size} samples")
     names, shares = quantities(piece), design(piece, size, seed)
-    ranks = _ranks(shares)
+    standing = _standing(shares)
     fails, reviews = whole.verdicts == int(Verdict.FAIL), whole.verdicts == int(Verdict.REVIEW)
     checks = [
-        _check(whole, k, names, ranks)
+        _check(whole, k, names, standing)
         for k in range(len(whole.names))
         if whole.verdicts[0, k] != int(Verdict.NOT_APPLICABLE)
     ]
@@ -260,7 +260,7 @@ def summary(piece: Piece, size: int, seed: int, parts: Sequence[StudyPart]) -> d
     }
 
 
-def _check(whole: StudyPart, k: int, names: tuple[str, ...], ranks: Array) -> dict[str, Any]:
+def _check(whole: StudyPart, k: int, names: tuple[str, ...], standing: Array) -> dict[str, Any]:
     verdict, ratio = whole.verdicts[:, k], np.round(whole.ratios[:, k], 9)
     known = ~np.isnan(ratio)
     low, middle, high = (
@@ -274,26 +274,31 @@ def _check(whole: StudyPart, k: int, names: tuple[str, ...], ranks: Array) -> di
         "ratio_low": low,
         "ratio_middle": middle,
         "ratio_high": high,
-        "drivers": _drivers(ratio, known, names, ranks),
+        "drivers": _drivers(ratio, known, names, standing),
     }
 
 
-def _drivers(ratio: Array, known: NDArray[np.bool_], names: tuple[str, ...], ranks: Array) -> list[dict[str, Any]]:
+def _drivers(ratio: Array, known: NDArray[np.bool_], names: tuple[str, ...], standing: Array) -> list[dict[str, Any]]:
     """Spearman's rank correlation with every quantity, the strongest first; + means more of it makes the ratio
     worse."""
     if known.sum() < 10 or np.ptp(ratio[known]) < 1e-9:
         return []
-    values, of = _ranks(ratio[known][:, None])[:, 0], ranks if known.all() else _ranks(ranks[known])
-    spread = of.std(axis=0) * values.std()
-    correlation = ((of - of.mean(axis=0)) * (values - values.mean())[:, None]).mean(axis=0) / np.where(
-        spread > 0, spread, 1.0
-    )
+    of = standing if known.all() else _standing(standing[known])
+    correlation = _standing(ratio[known][:, None])[:, 0] @ of / known.sum()
     order = np.argsort(-np.abs(correlation), kind="stable")[:MOST_DRIVERS]
     return [
         {"quantity": names[k], "rank_correlation": round(float(correlation[k]), 6)}
         for k in order
         if abs(correlation[k]) >= WORTH_NAMING
     ]
+
+
+def _standing(values: Array) -> Array:
+    """Ranks of every column less their mean, in standard deviations; 0 where all are equal."""
+    ranks = _ranks(values)
+    ranks -= ranks.mean(axis=0)
+    spread = ranks.std(axis=0)
+    return ranks / np.where(spread > 0, spread, 1.0)
 
 
 def _ranks(values: Array) -> Array:
