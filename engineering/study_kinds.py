@@ -12,7 +12,17 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from engineering.core import advice, finder, finder_report, region, retightening_report, rod_space, standard, studies
+from engineering.core import (
+    advice,
+    finder,
+    finder_report,
+    region,
+    retightening_report,
+    rod_space,
+    standard,
+    studies,
+    study_report,
+)
 from engineering.core.contract import parse
 
 Document = dict[str, Any]
@@ -98,7 +108,7 @@ def _sample_work(document: Document, settings: Settings, cut: Cut, tick: Tick) -
 
 def _sample_join(document: Document, settings: Settings, parts: Sequence[dict[str, Any]]) -> dict[str, Any]:
     read = [studies.StudyPart.from_json(part) for part in parts]
-    return studies.summary(parse(document), settings["samples"], settings["seed"], read)
+    return study_report.summary(parse(document), settings["samples"], settings["seed"], read)
 
 
 def _standard_settings(document: Document, asked: Settings) -> Settings:

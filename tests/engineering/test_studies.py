@@ -11,7 +11,7 @@ from django.utils import timezone
 
 import engineering.actions
 from engineering import leases, study_actions, study_kinds, study_tasks
-from engineering.core import finder, finder_report, rod_space, studies
+from engineering.core import finder, finder_report, rod_space, studies, study_report
 from engineering.core.contract import parse
 from engineering.models import JobStatus, Study, StudyPart
 from engineering.study_actions import StudyRefused, start_study, stop_study
@@ -65,7 +65,7 @@ def test_a_tolerance_study_over_parts_is_the_study_in_one(specification, monkeyp
     assert done.status == JobStatus.DONE
     piece = parse(document())
     whole = studies.StudyPart.from_json(studies.run_part(piece, 100, 5, 0, 100).to_json())
-    assert done.result == json.loads(json.dumps(studies.summary(piece, 100, 5, [whole])))
+    assert done.result == json.loads(json.dumps(study_report.summary(piece, 100, 5, [whole])))
 
 
 def test_a_part_landed_before_its_form_changed_is_worked_again(specification, monkeypatch):

@@ -18,10 +18,9 @@ from engineering.core.studies import (
     joined,
     quantities,
     run_part,
-    run_study,
     sampled,
-    summary,
 )
+from engineering.core.study_report import run_study, summary
 from tests.core.pieces import document
 
 SIZE = 60
