@@ -2,15 +2,11 @@
 
 from __future__ import annotations
 
-import hashlib
 import json
-import os
-import secrets
 import uuid
 from collections.abc import Callable
 from datetime import timedelta
 from functools import partial
-from pathlib import Path
 from typing import Any
 
 from django.db.models import Q
@@ -23,13 +19,14 @@ from jobs.actions import events
 from jobs.actions.transactions import one_act
 from jobs.errors import NotNow
 from jobs.models import Release, Shop
+from reports import shelf
 from reports.design_record import build_design_record
 from reports.entries import floor_of
 from reports.evidence import RESULT, ROWS, SPECIFICATION
 from reports.floor_records import build_floor_record, load_test_record, pour_ticket, stressing_record
 from reports.form_drawing import build_form_drawing
 from reports.handover import build_label, handover_record
-from reports.models import IssuedRecord, RecordKind, file_name_of, records_folder
+from reports.models import IssuedRecord, RecordKind
 from reports.opening import Acceptance, RecordFacts, RecordPdf
 from reports.signing import EngineerField, sign
 from reports.sources import sources_of
@@ -76,12 +73,10 @@ def build(record: IssuedRecord) -> bool:
         engineer_field=field,
         evidence=_evidence(facts),
     )
-    digest = hashlib.sha256(signed).hexdigest()
-    file = records_folder() / file_name_of(digest)
-    keep_file(file, signed)
-    if _finish(record, file=file.name, sha256=digest, size=len(signed)):
+    name, digest = shelf.keep(signed)
+    if _finish(record, file=name, sha256=digest, size=len(signed)):
         return True
-    file.unlink(missing_ok=True)  # no two signatures are the same, so no other row names this file
+    shelf.drop(name)  # no two signatures are the same, so no other row names this file
     return False
 
 
@@ -171,17 +166,3 @@ def _acceptance(release: Release | None) -> Acceptance | None:
         verdict=release.verdict,
         on=timezone.localtime(release.accepted_at).strftime("%Y-%m-%d"),
     )
-
-
-def keep_file(file: Path, data: bytes) -> None:
-    """The whole file or none of it, readable by its owner only."""
-    fresh = file.with_name(f".{file.name}.{secrets.token_hex(4)}")
-    handle = os.open(fresh, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600)
-    try:
-        with os.fdopen(handle, "wb") as out:
-            out.write(data)
-            out.flush()
-            os.fsync(out.fileno())
-        fresh.replace(file)
-    finally:
-        fresh.unlink(missing_ok=True)

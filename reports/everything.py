@@ -13,6 +13,7 @@ import json
 import tempfile
 import zipfile
 from collections.abc import Iterable, Iterator
+from functools import partial
 from typing import IO, Any, cast
 
 from django.db import models
@@ -23,6 +24,7 @@ from jobs import exports
 from jobs.models import ApiToken, Attachment, CalendarLink, Photo, PinTry, Shop
 from jobs.site.backup import archive, rows
 from jobs.site.uploads import StoreSilent
+from reports import shelf
 from reports.models import IssuedRecord, SignedCopy
 
 OPENS_DOORS = (ApiToken, CalendarLink, PinTry)
@@ -64,16 +66,16 @@ def columns(kind: type[models.Model]) -> list[Any]:
 def _files() -> Iterator[tuple[str, str, str, Any]]:
     """(folder and name in the ZIP, the row it belongs to, how to open it)."""
     for record in IssuedRecord.objects.filter(status=JobStatus.DONE).select_related("revision__design", "piece"):
-        yield "records", record.file_name, f"reports.IssuedRecord {record.pk}", record.path.open
+        yield "records", record.file_name, f"reports.IssuedRecord {record.pk}", partial(shelf.as_kept, record)
     for copy in SignedCopy.objects.select_related("record__revision__design", "record__piece"):
         name = copy.file_name.removesuffix(".pdf")
-        yield "records", f"{name}-{copy.pk}.pdf", f"reports.SignedCopy {copy.pk}", copy.path.open
+        yield "records", f"{name}-{copy.pk}.pdf", f"reports.SignedCopy {copy.pk}", partial(shelf.as_kept, copy)
     for photo in Photo.objects.filter(removed_at=None).select_related("piece__design"):
         name = f"{photo.piece.design.mark}-{photo.piece.serial}-photo-{photo.pk}.jpg"
-        yield "photos", name, f"jobs.Photo {photo.pk}", photo.file.open
+        yield "photos", name, f"jobs.Photo {photo.pk}", partial(photo.file.open, "rb")
     for attachment in Attachment.objects.select_related("order"):
         name = f"{attachment.order.number}-{attachment.pk}-{attachment.name}"
-        yield "attachments", name, f"jobs.Attachment {attachment.pk}", attachment.file.open
+        yield "attachments", name, f"jobs.Attachment {attachment.pk}", partial(attachment.file.open, "rb")
 
 
 class _Book:
@@ -102,10 +104,12 @@ class _Book:
                 self._copy(f"tables/{name}.{ending}", cast(IO[bytes], data), zipfile.ZIP_DEFLATED)
 
     def add_file(self, folder: str, name: str, of_row: str, opened: Any) -> None:
-        """A file of the shop; what cannot be read is listed as missing, and the others still go along."""
+        """A file of the shop. What cannot be read, or is a record but not the one issued, is listed as missing with the
+        reason, and the others still go along.
+        """
         name = f"files/{folder}/" + "".join(sign if sign.isalnum() or sign in ".-_ " else "_" for sign in name)
         try:
-            source = opened("rb")
+            source = opened()
         except (OSError, StoreSilent) as exc:
             self.missing.append({"file": name, "row": of_row, "why": type(exc).__name__})
             return

@@ -98,6 +98,7 @@ class IssuedRecord(models.Model):
 
     @property
     def path(self) -> Path:
+        """Where it lies on a disk; in a bucket it is under the same name (`reports.shelf`)."""
         return records_folder() / self.file
 
     @property
@@ -135,6 +136,7 @@ class SignedCopy(models.Model):
 
     @property
     def path(self) -> Path:
+        """Where it lies on a disk; in a bucket it is under the same name (`reports.shelf`)."""
         return records_folder() / self.file
 
     @property
@@ -199,6 +201,7 @@ class SharedAccess(models.Model):
         ENDED = "ended", "refused: link ended"
         NOT_CHOSEN = "not-chosen", "refused: not in this link"
         NO_FILE = "no-file", "refused: file missing or altered"
+        SILENT = "silent", "not given: the store of the files did not answer"
 
     link = models.ForeignKey(SharingLink, models.PROTECT, related_name="accesses")
     at = models.DateTimeField(auto_now_add=True)

@@ -21,8 +21,8 @@ from jobs.actions import designs, events
 from jobs.actions.transactions import one_act
 from jobs.errors import BadEntry, ShopError
 from jobs.models import Design, Person, Release, Role
-from reports.building import keep_file
-from reports.models import IssuedRecord, SignedCopy, file_name_of, records_folder
+from reports import shelf
+from reports.models import IssuedRecord, SignedCopy
 from reports.signing import ENGINEER_FIELD, shop_certificates
 from reports.verification import NotReadable, read_facts, status_of
 
@@ -107,11 +107,10 @@ def keep_signed_copy(
     digest = hashlib.sha256(data).hexdigest()
     if there := SignedCopy.objects.filter(sha256=digest).first():
         return there
-    file = records_folder() / file_name_of(digest)
-    keep_file(file, data)
+    name, _ = shelf.keep(data)
     copy = SignedCopy.objects.create(
         record=record,
-        file=file.name,
+        file=name,
         sha256=digest,
         size=len(data),
         signer=signature.signer,

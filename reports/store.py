@@ -8,16 +8,17 @@ import hashlib
 from collections.abc import Callable, Iterator
 from contextlib import AbstractContextManager as ContextManager
 from dataclasses import dataclass
-from pathlib import Path, PurePosixPath
+from functools import partial
+from pathlib import PurePosixPath
 from typing import Any
 
 from engineering.models import JobStatus
 from jobs.models import Attachment, Photo
-from jobs.site.uploads import StoreSilent
-from reports.models import IssuedRecord, SignedCopy, records_folder
+from jobs.site.uploads import StoreSilent, told
+from reports import shelf
+from reports.models import IssuedRecord, SignedCopy
 
 PORTION = 1 << 20  # [bytes]
-UNFINISHED = "."  # a file begins with a dot while it is being written
 
 
 @dataclass(frozen=True)
@@ -44,17 +45,17 @@ class StoreFault:
 def kept_files() -> Iterator[Kept]:
     """Every file that a row names, in the order of the rows."""
     for record in IssuedRecord.objects.filter(status=JobStatus.DONE).order_by("pk").iterator():
-        yield _on_disk(record.number, record.path, record.sha256)
+        yield _record(record.number, record)
     for copy in SignedCopy.objects.select_related("record").order_by("pk").iterator():
-        yield _on_disk(f"signed copy of {copy.record.number}", copy.path, copy.sha256)
+        yield _record(f"signed copy of {copy.record.number}", copy)
     for photo in Photo.objects.filter(removed_at=None).order_by("pk").iterator():
         yield _upload(f"photo {photo.pk}", photo.file, photo.sha256)
     for attachment in Attachment.objects.order_by("pk").iterator():
         yield _upload(f"attachment {attachment.pk}", attachment.file, attachment.sha256)
 
 
-def _on_disk(what: str, path: Path, sha256: str) -> Kept:
-    return Kept(what, path.name, lambda: path.open("rb"), sha256)
+def _record(what: str, row: IssuedRecord | SignedCopy) -> Kept:
+    return Kept(what, row.file, partial(shelf.opened, row.file), row.sha256)
 
 
 def _upload(what: str, file: Any, sha256: str) -> Kept:
@@ -79,14 +80,13 @@ def faults(kept: Iterator[Kept]) -> Iterator[StoreFault]:
 def sha256_of(opened: Callable[[], ContextManager[Any]]) -> str:
     """SHA-256 of a file's bytes, read in portions."""
     digest = hashlib.sha256()
-    with opened() as file:
+    with opened() as file, told():
         while portion := file.read(PORTION):
             digest.update(portion)
     return digest.hexdigest()
 
 
-def strays() -> list[Path]:
-    """Files in the records folder that no row names: left by a worker that was killed, or put there by somebody."""
+def strays() -> list[str]:
+    """Files among the records that no row names: left by a worker that was killed, or put there by somebody."""
     named = {*IssuedRecord.objects.values_list("file", flat=True), *SignedCopy.objects.values_list("file", flat=True)}
-    there = (path for path in records_folder().iterdir() if path.is_file() and not path.name.startswith(UNFINISHED))
-    return sorted(path for path in there if path.name not in named)
+    return sorted(name for name in shelf.names() if name not in named)

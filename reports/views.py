@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
-from pathlib import Path
 from typing import Any, cast
 
 from django.contrib.auth.decorators import login_not_required
@@ -19,7 +17,7 @@ from jobs.access import may, revision_for, row_for
 from jobs.errors import ShopError, Unknown
 from jobs.models import Person, Shop
 from jobs.views.entries import attempt, posts_only, request_id_of
-from reports import actions, standing
+from reports import actions, shelf, standing
 from reports.callers import too_many
 from reports.models import IssuedRecord, RecordKind, pk_of
 from reports.verification import LARGEST, NotReadable, PdfFacts, read_facts
@@ -120,22 +118,16 @@ def record_file(request: HttpRequest, number: str) -> HttpResponse:
     found = record_for(request.user, number)
     if found.status != JobStatus.DONE:
         raise Unknown(f"{found.number} has no file yet.")
-    data = file_bytes(found.path)
-    if hashlib.sha256(data).hexdigest() != found.sha256:
+    try:
+        data = shelf.whole(found)
+    except OSError as exc:
         raise Unknown(
             f"The file of {found.number} on the server is missing or no longer the one that was issued, so it is not "
             "handed out. Ask for a new record, and tell whoever looks after the site."
-        )
+        ) from exc
     actions.note_download(found, by=person_of(request))
     named = content_disposition_header(as_attachment=True, filename=found.file_name)
     return HttpResponse(data, content_type="application/pdf", headers={"Content-Disposition": named or "attachment"})
-
-
-def file_bytes(path: Path) -> bytes:
-    try:
-        return path.read_bytes()
-    except OSError:
-        return b""
 
 
 @login_not_required

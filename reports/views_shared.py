@@ -5,7 +5,6 @@ The key stands in the query, which no log of ours writes down; every answer to i
 
 from __future__ import annotations
 
-import hashlib
 from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
@@ -21,10 +20,10 @@ from django.views.decorators.http import require_GET, require_http_methods
 
 from jobs.models import Piece, Shop
 from jobs.site.client_address import client_address
-from reports import sharing, standing
+from jobs.site.uploads import StoreSilent
+from reports import sharing, shelf, standing
 from reports.callers import guessing, note_wrong_code, too_many
 from reports.models import IssuedRecord, SharedAccess, SharingLink, pk_of
-from reports.views import file_bytes
 from reports.views_preview import both_drawings
 
 Given = SharedAccess.Given
@@ -36,6 +35,7 @@ REFUSALS = {
 }
 NOT_CHOSEN = "This link does not open that. It opens only what the shop chose for it."
 ALTERED = "The file on the server is missing or no longer the one that was issued, so it is not handed out. Tell us."
+SILENT = "The store of the files does not answer just now. Try again in a minute; if it goes on, tell us."
 
 
 @dataclass(frozen=True)
@@ -53,9 +53,9 @@ class Opened:
     def note(self, what: str, outcome: SharedAccess.Given = Given.GIVEN) -> None:
         sharing.note_look(self.link, what, outcome, address=client_address(self.request))
 
-    def refused(self, what: str, outcome: SharedAccess.Given, words: str) -> HttpResponse:
+    def refused(self, what: str, outcome: SharedAccess.Given, words: str, status: int = 404) -> HttpResponse:
         self.note(what, outcome)
-        return _page(self.request, "refused", {"words": words, "opened": self}, 404)
+        return _page(self.request, "refused", {"words": words, "opened": self}, status)
 
 
 Shown = Callable[..., HttpResponse]
@@ -141,9 +141,12 @@ def shared_record(opened: Opened, number: str) -> HttpResponse:
     if record is None or record.number != number.strip().upper():
         asked = f"record {number.strip().upper()}" if pk_of(number) else "something that is no record's number"
         return opened.refused(asked, Given.NOT_CHOSEN, NOT_CHOSEN)
-    data = file_bytes(record.path)
-    if hashlib.sha256(data).hexdigest() != record.sha256:
+    try:
+        data = shelf.whole(record)
+    except OSError:
         return opened.refused(f"record {record.number}", Given.NO_FILE, ALTERED)
+    except StoreSilent:
+        return opened.refused(f"record {record.number}", Given.SILENT, SILENT, StoreSilent.http_status)
     sharing.note_taken(opened.link, record, address=client_address(opened.request))
     named = content_disposition_header(as_attachment=True, filename=record.file_name)
     return HttpResponse(data, content_type="application/pdf", headers={"Content-Disposition": named or "attachment"})

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
-
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.utils.http import content_disposition_header
@@ -13,11 +11,11 @@ from django.views.decorators.http import require_GET
 from jobs.access import need
 from jobs.errors import BadEntry, ShopError, Unknown
 from jobs.views.entries import posts_only
-from reports import actions
+from reports import actions, shelf
 from reports.models import RecordKind
 from reports.signed_copies import take_back
 from reports.verification import NotReadable
-from reports.views import file_bytes, person_of, record_context, record_for, uploaded
+from reports.views import person_of, record_context, record_for, uploaded
 
 
 @posts_only("record", "number")
@@ -48,10 +46,14 @@ def upload_signed(request: HttpRequest, number: str) -> HttpResponse:
 def signed_file(request: HttpRequest, number: str, pk: int) -> HttpResponse:
     """A signed copy, after looking that it still is the one that was kept."""
     found = record_for(request.user, number)
+    gone = f"There is no such signed copy of {found.number} here, or its file is no longer what was kept."
     copy = found.signed_copies.filter(pk=pk).first()
-    data = file_bytes(copy.path) if copy else b""
-    if copy is None or hashlib.sha256(data).hexdigest() != copy.sha256:
-        raise Unknown(f"There is no such signed copy of {found.number} here, or its file is no longer what was kept.")
+    if copy is None:
+        raise Unknown(gone)
+    try:
+        data = shelf.whole(copy)
+    except OSError as exc:
+        raise Unknown(gone) from exc
     actions.note_download(found, by=person_of(request), copy=copy)
     named = content_disposition_header(as_attachment=True, filename=copy.file_name)
     return HttpResponse(data, content_type="application/pdf", headers={"Content-Disposition": named or "attachment"})

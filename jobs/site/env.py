@@ -150,6 +150,23 @@ def uploads(address: str, *, key: str, secret: str) -> dict[str, Any]:
     }
 
 
+def kept_files(address: str, *, key: str, secret: str, records: bool) -> dict[str, Any]:
+    """The entries of STORAGES for kept files: `default`, and `records` where the signed records lie in that bucket too,
+    in a folder of their own. A record is named by its content, so writing it again writes the same.
+    """
+    made = uploads(address, key=key, secret=secret)
+    if not records:
+        return {"default": made}
+    if not address:
+        raise ImproperlyConfigured("CAMBERBOOK_RECORDS_IN_BUCKET is set and CAMBERBOOK_UPLOADS names no bucket.")
+    options = made["OPTIONS"]
+    folder = f"{options['location']}/records".lstrip("/")
+    return {
+        "default": made,
+        "records": {**made, "OPTIONS": {**options, "location": folder, "file_overwrite": True, "records": True}},
+    }
+
+
 def redis_url(url: str) -> str:
     """The URL as it stands, or "" for none: the queue is then in memory, inside the process of `serve`."""
     if url and not url.startswith(("redis://", "rediss://", "redis+socket://")):

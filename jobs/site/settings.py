@@ -144,11 +144,12 @@ WHITENOISE_USE_FINDERS = WHITENOISE_AUTOREFRESH = False
 if STATIC_ROOT is None:
     WHITENOISE_USE_FINDERS, WHITENOISE_AUTOREFRESH = True, DEBUG
 STORAGES = {
-    # Photos and attachments: in the data folder, or in a bucket. Records and keys stay in the data folder.
-    "default": env.uploads(
+    # Photos, attachments and, if so set, signed records: in the data folder, or in a bucket. Keys stay in the folder.
+    **env.kept_files(
         env.env_text("CAMBERBOOK_UPLOADS"),
         key=env.env_text("CAMBERBOOK_UPLOADS_KEY"),
         secret=env.env_text("CAMBERBOOK_UPLOADS_SECRET"),
+        records=env.env_flag("CAMBERBOOK_RECORDS_IN_BUCKET", default=False),
     ),
     "staticfiles": {
         "BACKEND": "whitenoise.storage.CompressedManifestStaticFilesStorage"

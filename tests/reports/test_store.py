@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import io
+from pathlib import Path
 
 import pytest
 from django.core.files.base import ContentFile
@@ -12,7 +13,7 @@ from django.db import connection
 
 from engineering.models import JobStatus
 from jobs.models import Photo
-from reports import building, store
+from reports import building
 from reports.models import IssuedRecord, SharedAccess, SharingLink, SignedCopy, records_folder
 from reports.signed_copies import take_back
 from tests.factories import make_design, newest, person, piece_at, release, revise
@@ -57,7 +58,7 @@ def kept(photo, own_data_folder) -> dict[str, Photo | IssuedRecord | SignedCopy]
 
 
 def path_of(row) -> object:
-    return store.Path(row.file.path) if isinstance(row, Photo) else row.path
+    return Path(row.file.path) if isinstance(row, Photo) else row.path
 
 
 def test_files_are_named_by_their_content(kept):

@@ -4,10 +4,8 @@ signed in, backed up, and its silence told in words."""
 from __future__ import annotations
 
 import io
-from collections.abc import Iterator
 from pathlib import Path
 
-import boto3
 import pytest
 from django.core.exceptions import ImproperlyConfigured
 from django.core.management import call_command
@@ -20,46 +18,20 @@ from jobs.actions import quality
 from jobs.models import Event, Photo, Piece
 from jobs.site import env, uploads
 from reports import store
+from tests.buckets import KEY, NOBODY, SECRET, Store, made_for, server, use
 from tests.factories import person, piece_at
 
 pytestmark = pytest.mark.django_db
-KEY, SECRET = "key-of-the-tests", "secret-of-the-tests"
-
-
-@pytest.fixture(scope="module")
-def server() -> Iterator[ThreadedMotoServer]:
-    made = ThreadedMotoServer(ip_address="127.0.0.1", port=0, verbose=False)
-    made.start()
-    yield made
-    made.stop()
-
-
-class Store:
-    """The bucket of one test, seen past the site."""
-
-    def __init__(self, endpoint: str, name: str) -> None:
-        self.address = f"s3://{name}/shop?endpoint={endpoint}"
-        self.client = boto3.client("s3", endpoint_url=endpoint, aws_access_key_id=KEY, aws_secret_access_key=SECRET,
-                                   region_name="us-east-1")
-        self.name = name
-        self.client.create_bucket(Bucket=name)
-
-    def keys(self) -> list[str]:
-        return [found["Key"] for found in self.client.list_objects_v2(Bucket=self.name).get("Contents", [])]
+__all__ = ["server"]  # the fixture of `bucket`
 
 
 @pytest.fixture
 def bucket(server: ThreadedMotoServer, settings, tmp_path: Path, request: pytest.FixtureRequest) -> Store:
-    _, port = server.get_host_and_port()
-    made = Store(f"http://127.0.0.1:{port}", f"b{abs(hash(request.node.name)) % 10**9}")
+    made = made_for(server, request.node.name)
     settings.DATA = tmp_path
     settings.MEDIA_ROOT = tmp_path / "uploads"
     use(settings, made.address)
     return made
-
-
-def use(settings, address: str) -> None:
-    settings.STORAGES = {**settings.STORAGES, "default": env.uploads(address, key=KEY, secret=SECRET)}
 
 
 def a_photo(piece: Piece | None = None) -> Photo:
@@ -100,7 +72,7 @@ def test_a_photo_that_is_gone_from_the_bucket_is_told_so(bucket: Store) -> None:
 
 def test_a_silent_store_is_told_in_words_and_nothing_is_written(bucket: Store, settings) -> None:
     kept, piece, before = a_photo(), piece_at("formed"), Event.objects.count()
-    use(settings, "s3://nobody/shop?endpoint=http://127.0.0.1:9")       # the port of `discard`, where nobody listens
+    use(settings, NOBODY)
     with pytest.raises(uploads.StoreSilent, match="does not answer"):
         a_photo(piece)
     assert list(Photo.objects.all()) == [kept]

@@ -75,14 +75,13 @@ def _fill(tar: tarfile.TarFile, data: Path) -> dict[str, int]:
                 _add(tar, sums, f"{ROWS}/{kind._meta.label}.jsonl", cast(BinaryIO, lines))
     # A file is there before the row that names it, so all that the rows name are found now.
     found = list(kept_files(data))
-    bucket = uploads.bucket()
-    outside = [(bucket, name) for name in sorted(bucket.names())] if bucket else []
+    outside = [(folder, held, name) for folder, held in uploads.outside().items() for name in sorted(held.names())]
     for file in found:
         with file.open("rb") as source:
             _add(tar, sums, f"{FILES}/{file.relative_to(data).as_posix()}", source)
-    for held, name in outside:
+    for folder, held, name in outside:
         with held.open(name) as source:
-            _add(tar, sums, f"{FILES}/{uploads.FOLDER}/{name}", source)
+            _add(tar, sums, f"{FILES}/{folder}/{name}", source)
     _add(tar, {}, SUMS, io.BytesIO(json.dumps(sums, indent=1).encode()))
     return {"rows": count, "files": len(found) + len(outside)}
 
@@ -221,11 +220,11 @@ def _move_in(waiting: Path, data: Path) -> None:
         target = data / path.relative_to(waiting)
         if target.exists() and target.read_bytes() != path.read_bytes():
             raise NotRestored(f"{target} is there already and is another file than the backup's.")
-    bucket = uploads.bucket()
+    outside = uploads.outside()
     for path in found:
         name = path.relative_to(waiting)
-        if bucket and name.parts[0] == uploads.FOLDER:
-            _put(bucket, name.relative_to(uploads.FOLDER).as_posix(), path)
+        if (bucket := outside.get(name.parts[0])) is not None:
+            _put(bucket, name.relative_to(name.parts[0]).as_posix(), path)
             continue
         target = data / name
         target.parent.mkdir(mode=stat.S_IRWXU, parents=True, exist_ok=True)

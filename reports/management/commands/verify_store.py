@@ -17,7 +17,7 @@ class Command(BaseCommand):
         for fault in faults:
             self.stderr.write(fault.line())
         for stray in store.strays():
-            self.stdout.write(f"no row names {stray.name} in the records folder; it does no harm")
+            self.stdout.write(f"no row names {stray} in the records folder; it does no harm")
         if faults:
             self.stderr.write(
                 f"{len(faults)} of {len(kept)} files are not as they were kept. None of them is handed out. "
