@@ -10,6 +10,7 @@ from typing import Any
 from django.db import transaction
 
 from engineering.core.contract import canonical_hash, parse
+from engineering.core.contract.piece import Piece
 from engineering.core.version import ENGINE_VERSION
 from engineering.models import CheckRun, JobStatus, Specification
 from engineering.tasks import perform_check_run
@@ -20,10 +21,25 @@ def accept(document: Any) -> Specification:
     piece = parse(document)
     with transaction.atomic():
         specification = Specification.objects.create(
-            document=document, sha256=canonical_hash(document), mark=piece.mark, title=piece.title, units=piece.units
+            document=document,
+            sha256=canonical_hash(document),
+            mark=piece.mark,
+            title=piece.title,
+            units=piece.units,
+            **dated(piece),
         )
         _wait(specification)
     return specification
+
+
+def dated(piece: Piece) -> dict[str, Any]:
+    """The columns of a specification by which lists of dates go."""
+    stressing = piece.stressing if piece.rods else None
+    return {
+        "stressing_age_days": stressing.age_days if stressing else None,
+        "stressing_psi": piece.concrete.strength_at_stressing_psi if stressing else None,
+        "restress_days": ",".join(f"{age!r}" for age in piece.stressing.restress_days) if piece.stressing else "",
+    }
 
 
 def ask_again(specification: Specification) -> CheckRun | None:

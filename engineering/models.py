@@ -23,8 +23,15 @@ class Specification(models.Model):
     title = models.CharField(max_length=200, blank=True)
     units = models.CharField(max_length=2)
     created_at = models.DateTimeField(auto_now_add=True)
+    # Read out of the document when it is taken in, so that lists of dates need not read documents.
+    stressing_age_days = models.FloatField(null=True, editable=False)    # null: nothing is stressed
+    stressing_psi = models.FloatField(null=True, editable=False)         # strength that stressing waits for
+    restress_days = models.CharField(max_length=400, blank=True, editable=False)  # ages, "28,90"; "" for none
 
     class Meta:
+        indexes: ClassVar[list[models.Index]] = [
+            models.Index(fields=["stressing_age_days", "restress_days"], name="specification_ages"),
+        ]
         constraints: ClassVar[list[models.BaseConstraint]] = [
             models.CheckConstraint(name="specification_units_known", condition=Q(units__in=("us", "si"))),
             models.CheckConstraint(name="specification_hash_form", condition=Q(sha256__startswith="sha256:")),

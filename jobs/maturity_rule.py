@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from functools import cached_property
 
-from django.db.models import Q
+from django.db.models import Exists, OuterRef, Q
 from django.utils import timezone
 from django.utils.formats import date_format
 
@@ -21,12 +21,13 @@ from engineering.core.maturity import Interval, MaturityConstants, NoConstants, 
 from engineering.core.strength_gain import StrengthCurve, fit_strength_curve
 from engineering.core.strength_gain import StrengthTest as AgedTest
 from jobs.curing import NO_CURVE, NO_TICKET, no_constants, temperatures
-from jobs.models import Mix, Pour, StrengthTest
+from jobs.models import Mix, Pour, StrengthTest, TemperatureLog
 from jobs.words import say
 
 MOST_START = timedelta(hours=3)  # of the first reading after the water; till then its temperature is taken
 MOST_GAP = timedelta(hours=24)  # between two readings, and from the last one to a test: longer says too little
 HOUR_DAYS = 1 / 24
+NO_MIX, NOT_FROM_THE_START = say("no mix named"), say("no temperatures from the start")
 Readings = list[tuple[datetime, float]]
 
 
@@ -62,12 +63,15 @@ class MaturityBook:
 
     @cached_property
     def _pours(self) -> dict[int, Pour]:
-        mixes = {pour.mix_id for pour in self._asked if pour.mix_id}
-        rows = Pour.objects.filter(
-            Q(pk__in={pour.pk for pour in self._asked})
-            | Q(mix__in=mixes, strength_tests__isnull=False, temperature_logs__isnull=False)
+        asked = {pour.pk for pour in self._asked}
+        read = Pour.objects.filter(pk__in=asked, temperature_logs__isnull=False)  # the others get no curve anyway
+        history = Pour.objects.filter(
+            Exists(StrengthTest.objects.filter(pour=OuterRef("pk"))),
+            Exists(TemperatureLog.objects.filter(pour=OuterRef("pk"))),
+            mix__in=read.values("mix"),
         )
-        rows = rows.distinct().select_related("mix", "ticket__mix_version")
+        rows = Pour.objects.filter(Q(pk__in=asked) | Q(pk__in=history.values("pk")))
+        rows = rows.select_related("mix", "ticket__mix_version")
         return {row.pk: row for row in rows.prefetch_related("temperature_logs", "strength_tests")}
 
     def newest_test(self, pour: Pour) -> StrengthTest | None:
@@ -91,7 +95,7 @@ class MaturityBook:
         row = self._pours[pour.pk]
         constants = _constants(row)
         if row.mix is None:
-            raise NotByMaturity(say("no mix named"), say("Its pour names no mix, so no tests stand behind it."))
+            raise NotByMaturity(NO_MIX, say("Its pour names no mix, so no tests stand behind it."))
         readings = _readings(row)
         found = self.curve_of(row.mix)
         age = found.curve.age_days(needed_psi)
@@ -115,13 +119,26 @@ class MaturityBook:
 
 
 def _constants(pour: Pour) -> MaturityConstants:
-    version = pour.ticket.mix_version if pour.ticket else None
-    if version is None:
+    return _constants_of(pour.ticket.mix_version.cement if pour.ticket else None)
+
+
+def _constants_of(cement: str | None) -> MaturityConstants:
+    """`cement`: of its batch ticket; None where it has none."""
+    if cement is None:
         raise NotByMaturity(say("no batch ticket"), NO_TICKET)
     try:
-        return constants_for(version.cement)
+        return constants_for(cement)
     except NoConstants as exc:
-        raise NotByMaturity(say("the cement is not Portland"), no_constants(version.cement)) from exc
+        raise NotByMaturity(say("the cement is not Portland"), no_constants(cement)) from exc
+
+
+def without_temperatures(cement: str | None, *, mix: bool) -> str:
+    """Why nothing is said by maturity of a pour without temperatures: what `ready_from` would say, in short."""
+    try:
+        _constants_of(cement)
+    except NotByMaturity as refusal:
+        return refusal.short
+    return NOT_FROM_THE_START if mix else NO_MIX
 
 
 def _readings(pour: Pour) -> Readings:
@@ -130,7 +147,7 @@ def _readings(pour: Pour) -> Readings:
     rows = [row for row in rows if row[0] >= start]
     if not rows or rows[0][0] - start > MOST_START:
         raise NotByMaturity(
-            say("no temperatures from the start"),
+            NOT_FROM_THE_START,
             say("Its temperatures have to begin within 3 hours of the water; without them there is no maturity."),
         )
     return [(start, rows[0][1]), *rows]

@@ -18,12 +18,27 @@ from engineering.queries import described_piece, latest_run_ids
 from jobs import strength_rule, tightness
 from jobs.models import NonConformance, Piece, Restressing, Revision, Role, Stage, Stressing, Wrench
 from jobs.planned_visits import plans_of, visits_not_drawn
-from jobs.stages import LINE
+from jobs.stages import TIGHT
 
 CALIBRATION_AHEAD = timedelta(days=14)
 RESTRESS_AHEAD = timedelta(days=3)
 VISIT_AHEAD = timedelta(days=30)  # time for an engineer to decide and for the site to be asked
-TIGHT = LINE[LINE.index(Stage.STRESSED) :]
+
+
+# The kinds in the order in which they are shown: something wrong with a piece, rods that are due, what holds up work,
+# what the office decides, dates.
+URGENCY = (
+    "non-conformance",
+    "repair",
+    "check-failed",
+    "lift-off-due",
+    "restressing-due",
+    "strength-reached",
+    "review-wanted",
+    "visit-planned",
+    "piece-late",
+    "calibration-due",
+)
 
 
 @dataclass(frozen=True)
@@ -33,6 +48,16 @@ class Found:
     text: str
     roles: tuple[str, ...]
     piece: Piece | None = None
+
+    @property
+    def place(self) -> dict[str, Any]:
+        """The columns by which it is listed for each role."""
+        return {
+            "urgency": URGENCY.index(self.kind),
+            "for_manager": Role.MANAGER in self.roles,
+            "for_engineer": Role.ENGINEER in self.roles,
+            "for_crew": Role.CREW in self.roles,
+        }
 
 
 def found_now(now: datetime | None = None) -> Iterator[Found]:

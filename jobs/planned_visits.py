@@ -5,7 +5,7 @@ They are no work order: what is to be done stands on a drawing. They go to the e
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Any
@@ -39,11 +39,18 @@ def plans_of(specification_ids: Iterable[int]) -> dict[int, dict[str, Any]]:
 
 def visits_not_drawn(piece: Piece, described: DescribedPiece, plan: Mapping[str, Any] | None) -> list[PlannedVisit]:
     """Ages of the plan that the drawing does not name and that no re-stressing has covered, counted from the pour."""
-    if plan is None or piece.pour is None or plan.get("better") not in ("tighten", "stronger"):
+    if piece.pour is None:
         return []
     drawn = described.stressing.restress_days if described.stressing else ()
+    return [PlannedVisit(age, piece.pour.at + timedelta(days=age)) for age in ages_not_drawn(plan, drawn)]
+
+
+def ages_not_drawn(plan: Mapping[str, Any] | None, drawn: Sequence[float]) -> list[float]:
+    """Ages [days] of a plan that is of use, without those that the drawing names, or nearly so."""
+    if plan is None or plan.get("better") not in ("tighten", "stronger"):
+        return []
     return [
-        PlannedVisit(visit["age"], piece.pour.at + timedelta(days=visit["age"]))
+        visit["age"]
         for visit in plan.get("visits", [])
         if not any(abs(visit["age"] - age) <= max(SAME_DAY, 0.1 * age) for age in drawn)
     ]

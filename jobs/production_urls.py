@@ -31,6 +31,7 @@ urlpatterns = [
     path("pieces/<int:pk>/load-test/run/", load_testing.run_test, name="load_test_run"),
     path("pieces/<int:pk>/load-test/conclude/", load_testing.conclude, name="load_test_conclude"),
     path("today/", plan.today, name="today"),
+    path("today/all/", plan.needs_you, name="needs_you"),
     path("schedule/", plan.plan, name="schedule"),
     path("pieces/<int:pk>/planned/", plan.pour_planned, name="pour_planned"),
     path("calendar/", plan.calendar, name="calendar"),

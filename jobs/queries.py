@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass, field
 from datetime import date
 
@@ -54,12 +55,13 @@ class Board:
     late: int  # pieces of orders past their due date and not installed
 
 
-FIRST_DUE = (F("design__order__due_date").asc(nulls_last=True), "design__mark", "serial", "pk")
+FIRST_DUE = (F("order_due").asc(nulls_last=True), "design_id", "serial")
+NEWEST = ("-stage_since", "-pk")
 
 
 def board_pieces(*, order: Order | None = None, text: str = "") -> QuerySet[Piece]:
     """Every piece of the open orders, the first due first; rejected pieces are left to their orders."""
-    pieces = Piece.objects.filter(design__order__archived_at=None).exclude(stage=Stage.REJECTED)
+    pieces = Piece.objects.filter(order_away=False).exclude(stage=Stage.REJECTED)
     if order is not None:
         pieces = pieces.filter(design__order=order)
     if text := text.strip():
@@ -75,18 +77,43 @@ def board(*, order: Order | None = None, text: str = "") -> Board:
     """The pieces of `board_pieces` by stage: all counted, `SHOWN_OF_A_STAGE` of each there to be shown."""
     pieces = board_pieces(order=order, text=text)
     columns = {stage: BoardColumn(stage) for stage in [*LINE, Stage.HELD]}
-    overdue = Q(design__order__due_date__lt=timezone.localdate())
-    late = 0
-    for row in pieces.order_by().values("stage").annotate(count=Count("pk"), overdue=Count("pk", filter=overdue)):
+    overdue, late = Q(order_due__lt=timezone.localdate()), 0
+    for row in pieces.order_by().values("stage").annotate(count=Count("*"), overdue=Count("stage", filter=overdue)):
         columns[Stage(row["stage"])].count = row["count"]
         late += row["overdue"] if row["stage"] != Stage.INSTALLED else 0
-    place = Window(RowNumber(), partition_by="stage", order_by=FIRST_DUE)
-    under_way = pieces.exclude(stage=Stage.INSTALLED).annotate(place=place).filter(place__lte=SHOWN_OF_A_STAGE)
-    installed = pieces.filter(stage=Stage.INSTALLED).order_by("-stage_since", "-pk")[:SHOWN_OF_A_STAGE]
-    for piece in [*under_way, *installed]:
+    under_way = [stage for stage in columns if stage != Stage.INSTALLED]
+    first = first_of_each(under_way, SHOWN_OF_A_STAGE)
+    if order is not None or text.strip():
+        place = Window(RowNumber(), partition_by="stage", order_by=FIRST_DUE)
+        first = pieces.filter(stage__in=under_way).alias(place=place).filter(place__lte=SHOWN_OF_A_STAGE)
+    installed = pieces.filter(stage=Stage.INSTALLED).order_by(*NEWEST)[:SHOWN_OF_A_STAGE]
+    for piece in [*in_order(first), *installed]:
         columns[Stage(piece.stage)].pieces.append(piece)
     held = columns.pop(Stage.HELD)
     return Board(list(columns.values()), held, late)
+
+
+def first_of_each(stages: Iterable[Stage], most: int) -> QuerySet[Piece]:
+    """The first due of each stage, read off the index `piece_first_due`, however many there are. In no order."""
+    open_pieces = Piece.objects.filter(order_away=False).order_by(*FIRST_DUE)
+    of_each = [
+        Piece.objects.filter(pk__in=open_pieces.filter(stage=stage).values("pk")[:most])
+        .select_related("design__order", "revision")
+        .order_by()
+        for stage in stages
+    ]
+    return of_each[0].union(*of_each[1:], all=True)
+
+
+def in_order(pieces: Iterable[Piece]) -> list[Piece]:
+    """As FIRST_DUE puts them."""
+    return sorted(pieces, key=lambda row: (row.order_due or date.max, row.design_id, row.serial))
+
+
+def count_of_stages() -> dict[str, int]:
+    """How many pieces of open orders there are at each stage."""
+    open_pieces = Piece.objects.filter(order_away=False).order_by()
+    return dict(open_pieces.values_list("stage").annotate(number=Count("*")))
 
 
 # ---- orders ----------------------------------------------------------------------------------------------------------

@@ -1,191 +1,186 @@
-"""The shop's dates from its rows: what is due, planned, earliest, and what is late. A fixed number of queries."""
+"""The shop's dates from its rows: what is due, planned, earliest, and what is late; in order, and a page at a time.
+
+However many there are, a page asks a fixed number of queries and fetches as many rows as it shows: each kind of date is
+read from the place on where the page begins. What pieces have in common is in `jobs.dates_of_pieces`.
+"""
 
 from __future__ import annotations
 
+import itertools
+from collections.abc import Iterator
 from dataclasses import dataclass
-from datetime import date, datetime, timedelta
-from typing import Any
+from datetime import date
+from typing import Any, NamedTuple
 
-from django.db.models import Exists, OuterRef
+from django.db.models import CharField, Count, Exists, F, OuterRef, Q, QuerySet, Subquery, Value
+from django.db.models.functions import Cast, Concat
 from django.urls import reverse
 from django.utils import timezone
 
-from engineering.core.contract.piece import Piece as DescribedPiece
-from engineering.models import Specification
-from engineering.queries import described_piece
-from jobs import strength_rule
+from jobs import dates_of_pieces
 from jobs.calendar_feed import Dated
-from jobs.maturity_rule import MaturityBook, NotByMaturity
-from jobs.models import Order, Piece, Pour, Stage, StrengthTest, Wrench
-from jobs.planned_visits import visits_not_drawn, with_plans
-from jobs.stages import LINE
-from jobs.tightness import restress_dues
+from jobs.dates_of_pieces import DatedGroup, Span
+from jobs.models import Order, Piece, Stage, Wrench
+from jobs.stages import BEFORE_POUR
 from jobs.words import say
 
-BEFORE_POUR = (Stage.ORDERED, Stage.DESIGNED, Stage.RELEASED, Stage.FORMED)
-IN_BED = (Stage.POURED, Stage.CURING)
-TIGHT = LINE[LINE.index(Stage.STRESSED) :]
 MOST = 5_000
-Span = tuple[date, date]  # from, and up to but not with
+DUE, POUR, WRENCH, OF_A_GROUP = 0, 1, 2, 3  # on one day in this order
+
+
+class Place(NamedTuple):
+    """Where an entry stands in the order of all dates: by day, kind, and the numbers of its rows."""
+
+    on: date
+    kind: int
+    first: int
+    second: int = 0
+    third: int = 0
+    row: int = 0
+
+    def text(self) -> str:
+        return "-".join([f"{self.on:%Y%m%d}", *(str(number) for number in self[1:])])
+
+
+def place_of(text: str) -> Place | None:
+    """The place that `Place.text` wrote; None for anything else."""
+    day, *numbers = text.split("-")
+    try:
+        on = date(int(day[:4]), int(day[4:6]), int(day[6:]))
+        kind, *rows = (int(number) for number in numbers)
+        return Place(on, kind, *rows) if len(rows) == 4 and 0 <= min(kind, *rows) <= max(kind, *rows) < 2**62 else None
+    except ValueError:
+        return None
 
 
 @dataclass(frozen=True)
 class Plan:
+    """`total`: of the whole span, where it was asked for. `after`: where the next page begins; "" on the last."""
+
     entries: list[Dated]
-    in_beds: int
+    total: int
+    after: str
 
 
-def plan(start: date, end: date) -> Plan:
-    """Everything dated from `start` up to but not with `end`, in order; and how many pieces cure in their forms."""
-    today = timezone.localdate()
-    span = (start, end)
-    curing, drawn = _poured(), _drawn()
-    entries = [*_due_orders(today, span), *_pours(today, span), *_stressings(curing, drawn)]
-    entries += [*_restressings(today, drawn), *_wrenches(today, span)]
-    within = [entry for entry in entries if start <= entry.on < end]
-    beds = sum(piece.stage in IN_BED for piece in curing)
-    return Plan(sorted(within, key=lambda entry: (entry.on, entry.text)), beds)
+def plan(start: date, end: date, *, most: int = MOST, after: Place | None = None, counted: bool = False) -> Plan:
+    """Up to `most` of what is dated from `start` up to but not with `end`, in order, from the place `after` on."""
+    today, span = timezone.localdate(), (start, end)
+    found = [*_plain(today, span, most, after, counted=counted)]
+    dated = _groups_in(span)
+    found += _of_groups(dated, today, most, after)
+    found.sort(key=lambda entry: entry[0])
+    shown = found[:most]
+    more = shown[-1][0].text() if len(found) > most else ""
+    of_kinds = {place.kind: number for place, _, number in found}  # 0 for what the groups have
+    total = sum(of_kinds.values()) + sum(group.count for group in dated)
+    return Plan([entry for _, entry, _ in shown], total if counted else 0, more)
 
 
-def _due_orders(today: date, span: Span) -> list[Dated]:
-    going_on = Piece.objects.filter(design__order=OuterRef("pk")).exclude(stage__in=(Stage.INSTALLED, Stage.REJECTED))
-    rows = Order.objects.filter(Exists(going_on), archived_at=None, due_date__gte=span[0], due_date__lt=span[1])
-    return [
-        Dated(
-            f"order-{row.pk}",
-            row.due_date,
-            say("Due: {order}", order=row),
-            row.due_date < today,
-            reverse("order", args=[row.pk]),
-        )
-        for row in rows[:MOST]
-        if row.due_date is not None
-    ]
+Entry = tuple[Place, Dated, int]  # the number: how many of its kind the span has in all
 
 
-def _pours(today: date, span: Span) -> list[Dated]:
-    rows = Piece.objects.filter(
-        stage__in=BEFORE_POUR,
-        pour_planned__gte=span[0],
-        pour_planned__lt=span[1],
-        design__order__archived_at=None,
+# ---- orders, pours and wrenches: each has its day in its row ---------------------------------------------------------
+
+
+def _plain(today: date, span: Span, most: int, after: Place | None, *, counted: bool) -> Iterator[Entry]:
+    """One query for all three."""
+    orders = _first(_going_on(span), DUE, "due_date", Concat("number", Value(" "), "client"), most, after, counted)
+    mark = Concat("design__mark", Value("/"), Cast("serial", CharField()))
+    pours = _first(_to_pour(span), POUR, "pour_planned", mark, most, after, counted)
+    wrenches = _first(_calibrated(span), WRENCH, "calibrated_until", F("name"), most, after, counted)
+    for kind, pk, on, name, number in orders.union(pours, wrenches, all=True):
+        text, address = _told(kind, pk, name)
+        uid = f"{('order', 'pour', 'wrench')[kind]}-{pk}"
+        yield Place(on, kind, pk), Dated(uid, on, text, on < today, address), number
+
+
+def _told(kind: int, pk: int, name: str) -> tuple[str, str]:
+    if kind == DUE:
+        return say("Due: {order}", order=name), reverse("order", args=[pk])
+    if kind == POUR:
+        return say("Pour {piece}", piece=name), reverse("piece", args=[pk])
+    return say("Calibration of {wrench} ends", wrench=name), ""
+
+
+def _going_on(span: Span) -> QuerySet[Order]:
+    pieces = Piece.objects.filter(design__order=OuterRef("pk")).exclude(stage__in=(Stage.INSTALLED, Stage.REJECTED))
+    rows = Order.objects.filter(archived_at=None, due_date__gte=span[0], due_date__lt=span[1])
+    return rows.filter(Exists(pieces))
+
+
+def _to_pour(span: Span) -> QuerySet[Piece]:
+    rows = Piece.objects.filter(order_away=False, stage__in=BEFORE_POUR)
+    return rows.filter(pour_planned__gte=span[0], pour_planned__lt=span[1])
+
+
+def _calibrated(span: Span) -> QuerySet[Wrench]:
+    return Wrench.objects.filter(active=True, calibrated_until__gte=span[0], calibrated_until__lt=span[1])
+
+
+def _first(
+    rows: QuerySet[Any], kind: int, day: str, name: Any, most: int, after: Place | None, counted: bool
+) -> QuerySet[Any]:
+    """(kind, number of the row, day, name, how many in all) of the first rows after a place; one more than asked."""
+    left = rows if after is None else rows.filter(_later(day, kind, after))
+    some = left.order_by(day, "pk").values("pk")[: most + 1]
+    how_many: Any = Value(0)
+    if counted:
+        how_many = Subquery(rows.order_by().values(one=Value(1)).annotate(number=Count("*")).values("number"))
+    shown = rows.model.objects.order_by().filter(pk__in=some)
+    return shown.annotate(kind=Value(kind), name_=name, how_many=how_many).values_list(
+        "kind", "pk", day, "name_", "how_many"
     )
-    return [
-        Dated(
-            f"pour-{row.pk}",
-            row.pour_planned,
-            say("Pour {piece}", piece=row),
-            row.pour_planned < today,
-            reverse("piece", args=[row.pk]),
+
+
+def _later(day: str, kind: int, after: Place) -> Q:
+    if kind < after.kind:
+        return Q(**{f"{day}__gt": after.on})
+    if kind > after.kind:
+        return Q(**{f"{day}__gte": after.on})
+    return Q(**{f"{day}__gt": after.on}) | Q(**{day: after.on, "pk__gt": after.first})
+
+
+# ---- what pieces of one pour and one drawing have in common ----------------------------------------------------------
+
+
+def _groups_in(span: Span) -> list[DatedGroup]:
+    named = dates_of_pieces.ages()
+    found = dates_of_pieces.dated_groups(dates_of_pieces.groups(span, named), named)
+    return sorted((dated for dated in found if span[0] <= dated.on < span[1]), key=_place)
+
+
+def _place(dated: DatedGroup) -> Place:
+    """Of its first piece."""
+    age = round(dated.age_days * 1000)
+    return Place(dated.on, OF_A_GROUP, dated.group.pour, dated.group.specification, age)
+
+
+def _of_groups(dated: list[DatedGroup], today: date, most: int, after: Place | None) -> Iterator[Entry]:
+    """The pieces of as many groups as a page can show. One query."""
+    left = [group for group in dated if after is None or _place(group)[:5] >= after[:5]]
+    sums = itertools.accumulate((group.count for group in left), initial=0)
+    begun = left[0].count if left and after is not None else 0  # the page before can have shown some of the first
+    shown = [group for group, before in zip(left, sums, strict=False) if before <= most + begun]
+    pieces = dates_of_pieces.pieces_of(shown)
+    for group in shown:
+        key = (group.group.pour, group.group.specification, group.group.tight)
+        for piece in pieces.get(key, ()):
+            place = _place(group)._replace(row=piece.pk)
+            if piece.pk not in group.done and (after is None or place > after):
+                yield place, _entry(group, piece, today), 0
+
+
+def _entry(dated: DatedGroup, piece: Piece, today: date) -> Dated:
+    address, age = reverse("piece", args=[piece.pk]), dated.age_days
+    if not dated.group.tight:
+        text = say("Stress {piece} ({words})", piece=piece, words=dated.words)
+        return Dated(f"stress-{piece.pk}", dated.on, text, url=address)
+    if dated.planned_only:
+        text = say(
+            "{piece}: its plan tightens again ({age} days), its drawing does not; ask the engineer",
+            piece=piece,
+            age=f"{age:.0f}",
         )
-        for row in rows.select_related("design__order")[:MOST]
-        if row.pour_planned is not None
-    ]
-
-
-def _poured() -> list[Piece]:
-    """What is poured and not stressed."""
-    rows = Piece.objects.filter(
-        stage__in=(*IN_BED, Stage.STRIPPED), pour__isnull=False, design__order__archived_at=None
-    )
-    return list(rows.select_related("design__order", "pour", "revision")[:MOST])
-
-
-@dataclass(frozen=True)
-class Drawn:
-    described: DescribedPiece
-    plan: dict[str, Any] | None  # the newest one for tightening again
-
-
-def _drawn() -> dict[int, Drawn]:
-    """One reading of each drawing that something is poured to, however many like pieces there are. One query."""
-    built = Piece.objects.filter(stage__in=(*IN_BED, Stage.STRIPPED, *TIGHT), design__order__archived_at=None)
-    rows = with_plans(Specification.objects.filter(pk__in=built.order_by().values("revision__specification")))
-    return {row.pk: Drawn(described_piece(row), row.plan) for row in rows}
-
-
-def _stressings(rows: list[Piece], drawn: dict[int, Drawn]) -> list[Dated]:
-    """Earliest stressing of what is poured and not stressed: the pour and the stressing age of its drawing; where the
-    strength is proven already, the day it was.
-    """
-    book = MaturityBook(row.pour for row in rows if row.pour is not None)
-    found = []
-    for row in rows:
-        if row.revision is None or row.pour is None:
-            continue
-        described = drawn[row.revision.specification_id].described
-        if described.stressing is None or not described.rods:
-            continue
-        at, words = _can_be_stressed(row.pour, described, book.newest_test(row.pour), book)
-        day = timezone.localtime(at).date()
-        found.append(
-            Dated(
-                f"stress-{row.pk}",
-                day,
-                say("Stress {piece} ({words})", piece=row, words=words),
-                url=reverse("piece", args=[row.pk]),
-            )
-        )
-    return found
-
-
-def _can_be_stressed(
-    pour: Pour, described: DescribedPiece, test: StrengthTest | None, book: MaturityBook
-) -> tuple[datetime, str]:
-    """From when on, and what that rests on: broken specimens, else maturity, else the age on the drawing."""
-    needed = described.concrete.strength_at_stressing_psi
-    if test is not None and not strength_rule.shortfalls(test, needed, described.units):
-        return test.at, say("strength proven")
-    try:
-        found = book.ready_from(pour, needed, described.units)
-    except NotByMaturity as refusal:
-        why = refusal.short
-    else:
-        about = f"{timezone.localtime(found.at):%H:%M}"
-        return found.at, say("from about {time} by maturity; break specimens first", time=about)
-    age = described.stressing.age_days if described.stressing else 0
-    words = say("at {age} days, if the specimens reach it; not by maturity: {why}", age=f"{age:g}", why=why)
-    return pour.at + timedelta(days=age), words
-
-
-def _restressings(today: date, drawn: dict[int, Drawn]) -> list[Dated]:
-    """Tightening again of what is tight: the ages of its drawing, and those that only a plan asks for."""
-    asked = [
-        pk
-        for pk, of in drawn.items()
-        if of.plan or (of.described.stressing is not None and of.described.stressing.restress_days)
-    ]
-    rows = Piece.objects.filter(
-        stage__in=TIGHT, pour__isnull=False, revision__specification__in=asked, design__order__archived_at=None
-    )
-    rows = rows.select_related("design__order", "pour", "revision").prefetch_related("restressings")
-    found = []
-    for row in rows[:MOST] if asked else ():
-        of = drawn[row.revision.specification_id if row.revision is not None else 0]
-        address = reverse("piece", args=[row.pk])
-        for due in restress_dues(row, of.described):
-            day = timezone.localtime(due.at).date()
-            text = say("Tighten {piece} again ({age} days)", piece=row, age=f"{due.age_days:g}")
-            found.append(Dated(f"restress-{row.pk}-{due.age_days:g}", day, text, day < today, address))
-        for visit in visits_not_drawn(row, of.described, of.plan):
-            day = timezone.localtime(visit.at).date()
-            text = say(
-                "{piece}: its plan tightens again ({age} days), its drawing does not; ask the engineer",
-                piece=row,
-                age=f"{visit.age_days:.0f}",
-            )
-            found.append(Dated(f"planned-visit-{row.pk}-{visit.age_days:g}", day, text, url=address))
-    return found
-
-
-def _wrenches(today: date, span: Span) -> list[Dated]:
-    rows = Wrench.objects.filter(active=True, calibrated_until__gte=span[0], calibrated_until__lt=span[1])
-    return [
-        Dated(
-            f"wrench-{row.pk}",
-            row.calibrated_until,
-            say("Calibration of {wrench} ends", wrench=row),
-            row.calibrated_until < today,
-        )
-        for row in rows[:MOST]
-    ]
+        return Dated(f"planned-visit-{piece.pk}-{age:g}", dated.on, text, url=address)
+    text = say("Tighten {piece} again ({age} days)", piece=piece, age=f"{age:g}")
+    return Dated(f"restress-{piece.pk}-{age:g}", dated.on, text, dated.on < today, address)

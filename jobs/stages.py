@@ -40,5 +40,9 @@ MOVES: dict[Stage, tuple[Stage, ...]] = {
     Stage.REJECTED: (),
 }
 
+BEFORE_POUR = (Stage.ORDERED, Stage.DESIGNED, Stage.RELEASED, Stage.FORMED)
+IN_BED = (Stage.POURED, Stage.CURING)
+TIGHT = LINE[LINE.index(Stage.STRESSED) :]
+
 # Where a piece can lie on a curing bed; held, it stays where it lies.
 ON_A_BED = (Stage.FORMED, Stage.POURED, Stage.CURING, Stage.HELD)

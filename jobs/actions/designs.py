@@ -177,6 +177,7 @@ def add_pieces(design: Design, *, by: Person, count: int, request_id: UUID | Non
     need(by, "order")
     if event := events.seen(request_id, "pieces-added", by, design=design):
         return list(Piece.objects.filter(design=design, serial__in=event.detail["serials"]))
+    Order.objects.select_for_update(no_key=True).get(pk=design.order_id)  # its day stays until the pieces carry it
     design, _ = _locked(design)
     if design.order.archived_at:
         raise NotNow(f"Order {design.order.number} is archived; no piece can be added to it.")
@@ -247,7 +248,10 @@ def _add_pieces(design: Design, *, by: Person, count: int, request_id: UUID | No
     newest = Piece.objects.filter(design=design).order_by("-serial").values_list("serial", flat=True).first() or 0
     if newest + count > 32_000:
         raise BadEntry("This design has as many pieces as can be numbered. Make another design.", field="pieces")
-    made = Piece.objects.bulk_create(Piece(design=design, serial=newest + n) for n in range(1, count + 1))
+    due = design.order.due_date
+    made = Piece.objects.bulk_create(
+        Piece(design=design, serial=newest + n, order_due=due) for n in range(1, count + 1)
+    )
     events.record(
         "pieces-added",
         f"{count} {'piece' if count == 1 else 'pieces'} of {design.mark} added",

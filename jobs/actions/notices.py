@@ -29,7 +29,7 @@ def sweep(now: datetime | None = None) -> tuple[int, int]:
     with transaction.atomic():
         known = {row.key: row for row in Notice.objects.filter(key__in=found)}
         fresh = [
-            Notice(key=row.key, kind=row.kind, text=row.text[:300], roles=list(row.roles), piece=row.piece)
+            Notice(key=row.key, kind=row.kind, text=row.text[:300], roles=list(row.roles), piece=row.piece, **row.place)
             for key, row in found.items()
             if key not in known
         ]

@@ -6,7 +6,7 @@ from datetime import date
 from typing import Any
 from uuid import UUID
 
-from django.db.models import F
+from django.db.models import F, QuerySet
 from django.utils import timezone
 
 from jobs.access import need
@@ -14,7 +14,7 @@ from jobs.actions import events
 from jobs.actions.transactions import one_act
 from jobs.entry_values import clean_text
 from jobs.errors import BadEntry, EditConflict, NothingChanged, NotNow, Taken
-from jobs.models import Order, Person
+from jobs.models import Order, Person, Piece
 
 EDITABLE = ("client", "site", "due_date", "notes", "number")
 
@@ -61,6 +61,8 @@ def edit_order(order: Order, *, by: Person, version: int, request_id: UUID | Non
     before = {name: getattr(now, name) for name in fields}
     if not Order.objects.filter(pk=now.pk, version=version).update(version=F("version") + 1, **fields):
         raise EditConflict(newest=now)
+    if "due_date" in fields:
+        _pieces_of(now).update(order_due=fields["due_date"])
     events.record(
         "order-edited",
         f"Order {now.number}: {', '.join(fields)} changed",
@@ -81,8 +83,14 @@ def archive_order(order: Order, *, by: Person, request_id: UUID | None = None) -
         archived_at=timezone.now(), version=F("version") + 1
     ):
         raise NotNow(f"Order {order.number} is archived already.")
+    _pieces_of(order).update(order_away=True)
     events.record("order-archived", f"Order {order.number} archived", by=by, order=order, request_id=request_id)
     return Order.objects.get(pk=order.pk)
+
+
+def _pieces_of(order: Order) -> QuerySet[Piece]:
+    """They carry the day and whether it is put away; the order's row is locked by whoever changes either."""
+    return Piece.objects.filter(design__order=order)
 
 
 def _clean(**fields: Any) -> dict[str, Any]:

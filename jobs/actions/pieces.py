@@ -13,7 +13,7 @@ from jobs.actions import events
 from jobs.actions.transactions import one_act
 from jobs.entry_values import clean_text
 from jobs.errors import BadEntry, GateClosed, NotNow, StageMoved
-from jobs.models import Design, Event, Person, Piece, Stage, Stressing
+from jobs.models import Design, Event, Order, Person, Piece, Stage, Stressing
 from jobs.stages import MOVES, ON_A_BED
 from jobs.standing import newest_revision
 from jobs.words import say
@@ -161,13 +161,20 @@ def remake(piece: Piece, *, by: Person, request_id: UUID | None = None) -> Piece
     need(by, "order")
     if event := events.seen(request_id, "piece-remade", by, piece=piece):
         return Piece.objects.get(pk=event.detail["new_piece"])
+    order = Order.objects.select_for_update(of=("self",), no_key=True).get(designs=piece.design_id)
     piece = locked(piece)
     if piece.stage != Stage.REJECTED:
         raise NotNow(say("{piece} is {stage}; only a rejected piece is made again.", piece=piece, stage=piece.stage))
     if again := piece.remakes.first():
         raise NotNow(say("{piece} is made again already, as {again}.", piece=piece, again=again))
     newest = Piece.objects.filter(design=piece.design).latest("serial").serial
-    made = Piece.objects.create(design=piece.design, serial=newest + 1, remake_of=piece)
+    made = Piece.objects.create(
+        design=piece.design,
+        serial=newest + 1,
+        remake_of=piece,
+        order_due=order.due_date,
+        order_away=order.archived_at is not None,
+    )
     events.record(
         "piece-remade",
         f"{made} to be made in place of {piece}",

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import ClassVar
+
 from django.db import models
 
 from engineering.core.coupons import Coupon, fibre_share
@@ -23,6 +25,9 @@ class TemperatureLog(Entry):
     pour = models.ForeignKey(Pour, models.PROTECT, related_name="temperature_logs")
     source = models.CharField(max_length=80, blank=True)
     readings = models.JSONField()  # [[ISO time with zone, °F]] in order of time
+
+    class Meta:
+        indexes: ClassVar[list[models.Index]] = [models.Index(fields=["recorded_at"], name="temperatures_by_time")]
 
     def __str__(self) -> str:
         return f"temperatures of {self.pour}"

@@ -6,6 +6,7 @@ from typing import ClassVar
 
 from django.conf import settings
 from django.db import models
+from django.db.models import Q
 
 from jobs.models.order import Piece
 
@@ -21,10 +22,22 @@ class Notice(models.Model):
     made_at = models.DateTimeField(auto_now_add=True)
     over_at = models.DateTimeField(null=True, blank=True)
     mailed_at = models.DateTimeField(null=True, blank=True)
+    urgency = models.PositiveSmallIntegerField(default=0)               # 0 comes first: `jobs.notices.URGENCY`
+    # The roles again, each a column of its own: a list for one role is read off an index.
+    for_manager = models.BooleanField(default=False)
+    for_engineer = models.BooleanField(default=False)
+    for_crew = models.BooleanField(default=False)
 
     class Meta:
         ordering: ClassVar[list[str]] = ["-made_at", "-pk"]
-        indexes: ClassVar[list[models.Index]] = [models.Index(fields=["over_at"], name="notice_by_end")]
+        indexes: ClassVar[list[models.Index]] = [
+            models.Index(fields=["over_at"], name="notice_by_end"),
+            *(
+                models.Index(fields=["urgency", "made_at", "id"], name=f"notice_{column}",
+                             condition=Q(**{column: True, "over_at": None}))
+                for column in ("for_manager", "for_engineer", "for_crew")
+            ),
+        ]
 
     def __str__(self) -> str:
         return self.text

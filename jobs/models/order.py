@@ -9,7 +9,7 @@ from django.db import models
 from django.db.models import Q
 
 from engineering.models import CheckRun, Specification, Verdict
-from jobs.stages import Stage
+from jobs.stages import BEFORE_POUR, Stage
 
 
 class Order(models.Model):
@@ -26,6 +26,9 @@ class Order(models.Model):
 
     class Meta:
         ordering: ClassVar[list[str]] = ["due_date", "number"]
+        indexes: ClassVar[list[models.Index]] = [
+            models.Index(fields=["due_date", "id"], name="order_by_due_date", condition=Q(archived_at=None)),
+        ]
 
     def __str__(self) -> str:
         return f"{self.number} {self.client}"
@@ -126,6 +129,9 @@ class Piece(models.Model):
     pour_planned = models.DateField(null=True, blank=True)              # on the schedule; the pour itself is `pour`
     bed = models.CharField(max_length=60, blank=True)                   # where it lies while it cures; one of Shop.beds
     remake_of = models.ForeignKey("self", models.PROTECT, null=True, blank=True, related_name="remakes")
+    # Of its order, kept here by the actions in the transaction that changes them there: lists of pieces go by them.
+    order_due = models.DateField(null=True, blank=True, editable=False)
+    order_away = models.BooleanField(default=False, editable=False)
 
     class Meta:
         ordering: ClassVar[list[str]] = ["design", "serial"]
@@ -138,7 +144,15 @@ class Piece(models.Model):
             models.CheckConstraint(name="held_piece_knows_where_from",
                                    condition=~Q(stage=Stage.HELD) | ~Q(held_from="")),
         ]
-        indexes: ClassVar[list[models.Index]] = [models.Index(fields=["stage"], name="piece_by_stage")]
+        indexes: ClassVar[list[models.Index]] = [
+            models.Index(fields=["stage"], name="piece_by_stage"),
+            models.Index(fields=["stage", "order_due", "design", "serial"], name="piece_first_due",
+                         condition=Q(order_away=False)),
+            models.Index(fields=["-stage_since", "-id"], name="piece_newest_installed",
+                         condition=Q(order_away=False, stage=Stage.INSTALLED)),
+            models.Index(fields=["pour_planned", "id"], name="piece_pour_planned",
+                         condition=Q(order_away=False, stage__in=BEFORE_POUR)),
+        ]
 
     def __str__(self) -> str:
         return f"{self.design.mark}/{self.serial}"

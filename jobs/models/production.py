@@ -56,6 +56,9 @@ class Pour(Entry):
     mix_temperature_f = models.FloatField(null=True, blank=True)
     air_temperature_f = models.FloatField(null=True, blank=True)
 
+    class Meta:
+        indexes: ClassVar[list[models.Index]] = [models.Index(fields=["at"], name="pour_by_time")]
+
     def __str__(self) -> str:
         return f"pour {self.batch}"
 
@@ -76,6 +79,7 @@ class StrengthTest(Entry):
         constraints: ClassVar[list[models.BaseConstraint]] = [
             models.CheckConstraint(name="strength_factor_range", condition=Q(factor__gt=0) & Q(factor__lte=1.2)),
         ]
+        indexes: ClassVar[list[models.Index]] = [models.Index(fields=["at"], name="strength_test_by_time")]
 
     def __str__(self) -> str:
         return f"{self.get_kind_display()} of {self.pour}"

@@ -81,9 +81,10 @@ def board_stage(request: HttpRequest, stage: str) -> HttpResponse:
     text = _asked_for(request)
     pieces = queries.board_pieces(text=text).filter(stage=stage)
     if stage == Stage.INSTALLED:
-        pieces = pieces.order_by("-stage_since", "-pk")
-    page = Paginator(pieces, ON_A_PAGE).get_page(request.GET.get("page"))
-    band = _band(Stage(stage), list(page), page.paginator.count, timezone.localdate())
+        pieces = pieces.order_by(*queries.NEWEST)
+    page = Paginator(pieces.values_list("pk", flat=True), ON_A_PAGE).get_page(request.GET.get("page"))
+    shown = pieces.in_bulk(list(page))  # the rows of this page alone; the others are only stepped over in the index
+    band = _band(Stage(stage), [shown[pk] for pk in page], page.paginator.count, timezone.localdate())
     return show(request, "jobs/board_stage.html", {"here": "board", "band": band, "page": page, "text": text})
 
 

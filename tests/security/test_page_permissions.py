@@ -125,6 +125,7 @@ TABLE: dict[str, tuple[set[str], set[str]]] = {
     "load_test_run": (FLOOR, FLOOR),
     "load_test_conclude": (FLOOR, FLOOR),
     "today": (ALL, NONE),
+    "needs_you": (ALL, NONE),
     "schedule": (ALL, NONE),
     "pour_planned": (OFFICE, OFFICE),
     "calendar": (ALL, ALL),

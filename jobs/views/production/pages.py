@@ -7,16 +7,18 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
+from django.core.paginator import Page
 from django.http import HttpRequest, HttpResponse
 from django.urls import NoReverseMatch, reverse
 from django.utils import timezone
 from django.utils.formats import date_format
+from django.utils.translation import gettext as _
 
 from jobs import access
 from jobs.errors import NotNow, ShopError
 from jobs.models import Piece
 from jobs.views.entries import accepted, attempt, show
-from jobs.words import say
+from jobs.words import say, tell
 
 
 @dataclass(frozen=True)
@@ -93,6 +95,17 @@ def entry_page(
 def list_page(request: HttpRequest, heading: str, tables: Iterable[Table], **context: Any) -> HttpResponse:
     context = {"here": "board", "heading": heading, "tables": list(tables), **context}
     return show(request, "jobs/production/list.html", context)
+
+
+def pages_of(page: Page[Any]) -> list[Link]:
+    """Links to the page before and the page after, with where this one is between them."""
+    links = []
+    if page.has_previous():
+        links.append(Link(_("Earlier page"), f"?page={page.previous_page_number()}"))
+    if page.has_next():
+        words = tell("Next page, {number} of {all}", number=page.next_page_number(), all=page.paginator.num_pages)
+        links.append(Link(words, f"?page={page.next_page_number()}"))
+    return links
 
 
 def to_piece(piece: Piece) -> str:

@@ -1,13 +1,14 @@
-"""Today for each role, the schedule by month and week, re-dating, and the calendar by secret address."""
+"""Today for each role, the schedule by month, week and day, re-dating, and the calendar by secret address."""
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from datetime import date, timedelta
 from typing import Any
 
 from django import forms
 from django.contrib.auth.decorators import login_not_required
-from django.db.models import Count
+from django.core.paginator import Paginator
 from django.http import HttpRequest, HttpResponse
 from django.urls import reverse
 from django.utils import timezone
@@ -16,84 +17,92 @@ from django.utils.translation import gettext as _
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_safe
 
-from jobs import access, schedule
+from jobs import access, open_notices, queries, schedule
 from jobs.actions import notices, planning
 from jobs.calendar_feed import feed
 from jobs.errors import Unknown
 from jobs.models import CalendarLink, Notice, Piece, Role, Shop, Stage
-from jobs.stages import LINE
+from jobs.stages import IN_BED, LINE
 from jobs.views.entries import accepted, attempt, person_of, request_id_of, show
 from jobs.views.next_thing import WAITS
 from jobs.views.production.beds import beds_table
 from jobs.views.production.notice_words import KINDS, notice_text
-from jobs.views.production.pages import Link, Table, data_of, entry_page, to_piece, when
+from jobs.views.production.pages import Link, Table, data_of, entry_page, pages_of, to_piece, when
 from jobs.words import here, tell
 
-MOST_NOTICES = 200
+SHOWN_TODAY, ON_A_PAGE = 25, 60
 WORD_OF = {Role.CREW: "crew", Role.ENGINEER: "engineer", Role.MANAGER: "manager"}
 CALENDAR_BACK, CALENDAR_AHEAD = timedelta(days=60), timedelta(days=400)
 
 
 @require_safe
 def today(request: HttpRequest) -> HttpResponse:
-    """What needs me now: the notices for my role, and the pieces that wait for it."""
+    """What needs me now: the most urgent of what my role is told, today's dates, and the pieces that wait for it."""
     access.need(request.user, "view")
-    person = person_of(request)
-    rows = Notice.objects.filter(over_at=None).select_related("piece__design")[:MOST_NOTICES]
-    mine = [row for row in rows if person.role in row.roles]
+    now = timezone.localdate()
+    tables = [
+        _needs_you(person_of(request).role),
+        _of_today(now),
+        Table(_("Waits for you"), (_("Stage"), _("Pieces"), _("For")), _waiting(request.user), empty=_("No piece.")),
+    ]
+    heading = tell("Today, {day}", day=date_format(now, "j F Y"))
+    links = [Link(_("Schedule"), reverse("schedule")), Link(_("Board"), reverse("board"))]
+    context = {"here": "today", "heading": heading, "tables": tables, "links": links}
+    return show(request, "jobs/production/list.html", context)
+
+
+def _needs_you(role: str) -> Table:
+    rows, total = open_notices.first_for(role, SHOWN_TODAY)
+    table = _told(rows)
+    if total > len(rows):
+        table.lead = tell("The {shown} most urgent of {count}.", shown=len(rows), count=total)
+        table.links = [Link(tell("All {count}", count=total), reverse("needs_you"))]
+    return table
+
+
+def _told(rows: Iterable[Notice]) -> Table:
     told = [
         [
             Link(notice_text(row), to_piece(row.piece)) if row.piece else notice_text(row),
             here(KINDS.get(row.kind, row.kind.replace("-", " "))),
             when(row.made_at),
         ]
-        for row in mine
+        for row in rows
     ]
-    now = timezone.localdate()
-    dated = [entry for entry in schedule.plan(now, now + timedelta(days=1)).entries if not entry.late]
-    return show(
-        request,
-        "jobs/production/list.html",
-        {
-            "here": "today",
-            "heading": tell("Today, {day}", day=date_format(now, "j F Y")),
-            "tables": [
-                Table(
-                    _("Needs you now"),
-                    (_("What"), _("Kind"), _("Since")),
-                    told,
-                    empty=_("Nothing is waiting for you to be told."),
-                ),
-                Table(
-                    _("On the schedule for today"),
-                    (_("What"),),
-                    [[_linked(entry)] for entry in dated],
-                    empty=_("Nothing."),
-                ),
-                Table(
-                    _("Waits for you"),
-                    (_("Stage"), _("Pieces"), _("For")),
-                    _waiting(person.role),
-                    empty=_("No piece."),
-                ),
-            ],
-            "links": [Link(_("Schedule"), reverse("schedule")), Link(_("Board"), reverse("board"))],
-        },
-    )
+    head = (_("What"), _("Kind"), _("Since"))
+    return Table(_("Needs you now"), head, told, empty=_("Nothing is waiting for you to be told."))
+
+
+def _of_today(now: date) -> Table:
+    found = schedule.plan(now, now + timedelta(days=1), most=SHOWN_TODAY, counted=True)
+    rows = [[_linked(entry)] for entry in found.entries]
+    table = Table(_("On the schedule for today"), (_("What"),), rows, empty=_("Nothing."))
+    if found.after:
+        table.lead = tell("The first {shown} of {count}.", shown=len(rows), count=found.total)
+        table.links = [Link(tell("All {count}", count=found.total), f"{reverse('schedule')}?from={now}&by=day")]
+    return table
+
+
+@require_safe
+def needs_you(request: HttpRequest) -> HttpResponse:
+    """Everything that one's role is told, page by page, the most urgent first."""
+    access.need(request.user, "view")
+    rows = open_notices.for_role(person_of(request).role).select_related("piece__design")
+    page = Paginator(rows, ON_A_PAGE).get_page(request.GET.get("page"))
+    links = [Link(_("Today"), reverse("today"))]
+    table = _told(page)
+    table.links = pages_of(page)
+    heading = tell("Needs you now: {count}", count=page.paginator.count)
+    context = {"here": "today", "heading": heading, "tables": [table], "links": links}
+    return show(request, "jobs/production/list.html", context)
 
 
 def _linked(entry: Any) -> Any:
     return Link(here(entry.text), entry.url) if entry.url else here(entry.text)
 
 
-def _waiting(role: str) -> list[list[Any]]:
-    word = WORD_OF.get(Role(role), "")
-    counts = dict(
-        Piece.objects.filter(design__order__archived_at=None)
-        .order_by()
-        .values_list("stage")
-        .annotate(number=Count("pk"))
-    )
+def _waiting(person: Any) -> list[list[Any]]:
+    word, counts = WORD_OF.get(Role(person.role), ""), queries.count_of_stages()
     stages = [*LINE, Stage.HELD]
     return [
         [here(stage.label), counts[stage.value], here(WAITS[stage][0])]
@@ -104,47 +113,67 @@ def _waiting(role: str) -> list[list[Any]]:
 
 @require_safe
 def plan(request: HttpRequest) -> HttpResponse:
-    """A month, or a week with `?week=1`, from the day in `?from=`."""
+    """A month, or with `?by=` a week or a day, from the day in `?from=`; the next page begins at `?after=`."""
     access.need(request.user, "view")
-    by_week = request.GET.get("week") == "1"
-    start, end = _span(request.GET.get("from", ""), by_week=by_week)
-    found = schedule.plan(start, end)
-    rows = [[f"{entry.on:%a %-d %b}", _linked(entry), "LATE" if entry.late else ""] for entry in found.entries]
-    step = f"&week={int(by_week)}"
-    before = start - timedelta(days=7) if by_week else (start - timedelta(days=1)).replace(day=1)
-    links = [
-        Link("Earlier", f"?from={before}{step}"),
-        Link("Later", f"?from={end}{step}"),
-        Link("By month" if by_week else "By week", f"?from={start}&week={int(not by_week)}"),
-        Link("Calendar on my own device", reverse("calendar")),
-    ]
-    name = f"Week from {start:%-d %B %Y}" if by_week else f"{start:%B %Y}"
-    lead = f"{found.in_beds} {'piece cures' if found.in_beds == 1 else 'pieces cure'} in the beds now."
-    tables = [Table(name, ("Day", "What", ""), rows, lead=lead, empty="Nothing is dated here."), _unplanned()]
+    by = request.GET.get("by", "")
+    by = by if by in STEPS else "week" if request.GET.get("week") == "1" else "month"
+    start, end = _span(request.GET.get("from", ""), by)
+    after = schedule.place_of(request.GET.get("after", ""))
+    found = schedule.plan(start, end, most=ON_A_PAGE, after=after)
+    counts = queries.count_of_stages()
+    tables = [_dates(found, counts, start, by, begun=after is not None), _unplanned(counts)]
     if (of_beds := beds_table()) is not None:
         tables.insert(1, of_beds)
+    before = (start - timedelta(days=1)).replace(day=1) if by == "month" else start - STEPS[by]
+    links = [
+        Link("Earlier", f"?from={before}&by={by}"),
+        Link("Later", f"?from={end}&by={by}"),
+        *(Link(f"By {name}", f"?from={start}&by={name}") for name in STEPS if name != by),
+        Link("Calendar on my own device", reverse("calendar")),
+    ]
     context = {"here": "schedule", "heading": "Schedule", "tables": tables, "links": links}
     return show(request, "jobs/production/list.html", context)
 
 
-def _span(text: str, *, by_week: bool) -> tuple[date, date]:
+def _dates(found: schedule.Plan, counts: dict[str, int], start: date, by: str, *, begun: bool) -> Table:
+    names = {"day": f"{start:%A, %-d %B %Y}", "week": f"Week from {start:%-d %B %Y}", "month": f"{start:%B %Y}"}
+    in_beds = sum(counts.get(stage, 0) for stage in IN_BED)
+    rows = [[f"{entry.on:%a %-d %b}", _linked(entry), "LATE" if entry.late else ""] for entry in found.entries]
+    table = Table(names[by], ("Day", "What", ""), rows, empty="Nothing is dated here.")
+    table.lead = f"{in_beds} {'piece cures' if in_beds == 1 else 'pieces cure'} in the beds now."
+    if found.after:
+        table.lead += f" The first {len(rows)} dates are here; the next page goes on."
+    if begun:
+        table.links = [Link("From the beginning", f"?from={start}&by={by}")]
+    if found.after:
+        table.links = [*table.links, Link("Next page", f"?from={start}&by={by}&after={found.after}")]
+    return table
+
+
+STEPS = {"day": timedelta(days=1), "week": timedelta(days=7), "month": timedelta(days=32)}
+
+
+def _span(text: str, by: str) -> tuple[date, date]:
     try:
         day = date.fromisoformat(text)
     except ValueError:
         day = timezone.localdate()
     if not 2000 <= day.year <= 2200:
         day = timezone.localdate()
-    if by_week:
+    if by == "day":
+        return day, day + STEPS[by]
+    if by == "week":
         start = day - timedelta(days=day.weekday())
-        return start, start + timedelta(days=7)
+        return start, start + STEPS[by]
     start = day.replace(day=1)
-    return start, (start + timedelta(days=32)).replace(day=1)
+    return start, (start + STEPS[by]).replace(day=1)
 
 
-def _unplanned() -> Table:
-    rows = Piece.objects.filter(stage__in=(Stage.RELEASED, Stage.FORMED), design__order__archived_at=None)
-    shown = rows.select_related("design__order").order_by("design__order__due_date", "pk")[:200]
-    return Table(
+def _unplanned(counts: dict[str, int]) -> Table:
+    """The first due of what is released and not poured; the others are on the board's pages of the two stages."""
+    stages = (Stage.RELEASED, Stage.FORMED)
+    shown = queries.in_order(queries.first_of_each(stages, ON_A_PAGE))[:ON_A_PAGE]
+    table = Table(
         "Released, not poured",
         ("Piece", "Order due", "Pour planned"),
         [
@@ -157,6 +186,14 @@ def _unplanned() -> Table:
         ],
         empty="None.",
     )
+    total = sum(counts.get(stage, 0) for stage in stages)
+    if total > len(shown):
+        table.lead = f"The {len(shown)} that are due first, of {total}."
+        table.links = [
+            Link(f"All {counts.get(stage, 0)} that are {stage.label.lower()}", reverse("board_stage", args=[stage]))
+            for stage in stages
+        ]
+    return table
 
 
 def _plan_url(row: Piece) -> str:
