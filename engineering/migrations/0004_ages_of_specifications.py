@@ -23,7 +23,7 @@ def read_out(apps, schema_editor):
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('engineering', '0002_study_parts'),
+        ('engineering', '0003_parts_worked_again'),
     ]
 
     operations = [
