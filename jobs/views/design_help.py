@@ -23,7 +23,7 @@ from jobs.errors import BadEntry, ShopError, Unknown
 from jobs.forms.specification import tree_of
 from jobs.models import Design, Revision
 from jobs.views import help_plots
-from jobs.views.editor import Desk
+from jobs.views.desk import Desk
 from jobs.views.entries import accepted, attempt, person_of, posts_only, request_id_of, sent_to, show
 
 HELPS = {

@@ -17,7 +17,7 @@ from jobs.actions import standards
 from jobs.errors import GateClosed, ShopError
 from jobs.forms.specification import fits_the_form, tree_of
 from jobs.models import Order, StandardPiece
-from jobs.views.editor import Desk
+from jobs.views.desk import Desk
 from jobs.views.entries import accepted, attempt, person_of, posts_only, request_id_of, sent_to, show
 
 MOST = 200
