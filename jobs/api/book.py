@@ -12,7 +12,7 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 
 from jobs.access import row_for
-from jobs.api import filters, outputs
+from jobs.api import filters, floor_outputs, outputs
 from jobs.api.base import ShopViewSet, caller
 from jobs.models import Event, Mix, Wrench
 
@@ -46,13 +46,13 @@ class ShopListViewSet(ListModelMixin, ShopViewSet):
 
 class MixViewSet(ShopListViewSet):
     queryset = Mix.objects.order_by("name")
-    serializer_class = outputs.MixOut
+    serializer_class = floor_outputs.MixOut
     filterset_class = filters.MixFilter
 
 
 class WrenchViewSet(ShopListViewSet):
     queryset = Wrench.objects.order_by("name")
-    serializer_class = outputs.WrenchOut
+    serializer_class = floor_outputs.WrenchOut
     filterset_class = filters.WrenchFilter
 
 

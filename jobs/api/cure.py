@@ -8,8 +8,8 @@ from rest_framework import serializers
 from rest_framework.request import Request
 
 from jobs.actions import production
+from jobs.api.floor_outputs import ENTRY
 from jobs.api.inputs import EntryIn, Number, S, Tap, Text, Whole, YesNo
-from jobs.api.outputs import ENTRY
 from jobs.api.written import OfAPour, WrittenViewSet, writes
 from jobs.models import CouponTest, CureCheck, TemperatureLog, WashoutTest
 

@@ -13,8 +13,8 @@ from rest_framework.response import Response
 from jobs.access import row_for
 from jobs.actions import production
 from jobs.api.base import caller
+from jobs.api.floor_outputs import ENTRY, LoadTestOut
 from jobs.api.inputs import EntryIn, Number, S, Tap, Text, Whole, YesNo
-from jobs.api.outputs import ENTRY, LoadTestOut
 from jobs.api.written import EntryViewSet, OfAPiece, WrittenViewSet, writes
 from jobs.models import LoadTestPlan, LoadTestReading
 

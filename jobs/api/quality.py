@@ -13,8 +13,8 @@ from rest_framework.response import Response
 from jobs.access import non_conformance_for
 from jobs.actions import production, quality
 from jobs.api.base import caller
+from jobs.api.floor_outputs import ENTRY
 from jobs.api.inputs import TO_STAGE, EntryIn, Number, Tap, Text, Whole, YesNo
-from jobs.api.outputs import ENTRY
 from jobs.api.written import EntryViewSet, OfAPiece, WrittenViewSet, named, writes
 from jobs.models import Finishing, GatePass, Incident, LiftOff, NonConformance, Restressing, Wrench
 

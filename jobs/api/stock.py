@@ -15,8 +15,8 @@ from jobs.access import row_for
 from jobs.actions import batching, stock
 from jobs.api.base import ShopViewSet, caller
 from jobs.api.filters import Id
+from jobs.api.floor_outputs import ENTRY
 from jobs.api.inputs import EntryIn, Number, S, Tap, Text, Whole, YesNo
-from jobs.api.outputs import ENTRY
 from jobs.api.written import EntryViewSet, OfAPiece, WrittenViewSet, named, writes
 from jobs.models import BatchTicket, LotUse, Mix, MixVersion, StockLot
 
