@@ -47,6 +47,7 @@ PAGES: dict[str, tuple[set[str], str]] = {
     "load_test_run": (FLOOR, "planned"),
     "load_test_conclude": (FLOOR, "planned"),
     "today": (ALL, ""),
+    "needs_you": (ALL, ""),
     "schedule": (ALL, ""),
     "calendar": (ALL, ""),
     "pour_planned": (OFFICE, "formed"),

@@ -105,7 +105,7 @@ def _waiting(person: Any) -> list[list[Any]]:
     word, counts = WORD_OF.get(Role(person.role), ""), queries.count_of_stages()
     stages = [*LINE, Stage.HELD]
     return [
-        [here(stage.label), counts[stage.value], here(WAITS[stage][0])]
+        [Link(here(stage.label), reverse("board_stage", args=[stage])), counts[stage.value], here(WAITS[stage][0])]
         for stage in stages
         if word and counts.get(stage.value) and word in WAITS[stage][1]
     ]
