@@ -18,7 +18,7 @@ from reports import record_tables as tables
 from reports.entries import Floor
 from reports.noted import Noted
 from reports.opening import RecordFacts, RecordPdf, opening, page_words
-from reports.plot_data import load_curve
+from reports.plot_data import load_curve, load_test_curve
 from reports.round_tables import round_table
 from reports.ruled import VerdictMark, ruled_table
 from reports.sheet import (
@@ -141,8 +141,8 @@ def load_test_record(facts: RecordFacts, piece: Piece, width: float) -> tuple[Ba
         )
         for t in looks
     ]
-    curve = load_curve(facts.result, measured)
-    plotted = tables.plot_parts(curve, width, set(), 190) if curve else []
+    plots = (load_test_curve(facts.result, measured), load_curve(facts.result, measured))
+    plotted = [part for plot in plots if plot for part in tables.plot_parts(plot, width, set(), 170)]
     return badge, [
         ("What was measured", _load_rows(tests, piece, width)),
         *(
@@ -169,8 +169,10 @@ def load_test_record(facts: RecordFacts, piece: Piece, width: float) -> tuple[Ba
             "What counts as accepted",
             [
                 para(
-                    "No crack that can be seen (ACI 318-19 27.4.5.1), and a deflection or a recovery within what the "
-                    "engineer set for this test. Whoever accepts it says so below."
+                    "No crack that can be seen (ACI 318-19 27.4.5.1), and a deflection of l²/(20,000 h) at most, l "
+                    "being twice the overhang at a tip; or else no more than a quarter of it left 24 hours after the "
+                    "load is off, after a second test a fifth (ACI 318-19 27.4, from memory). Whoever accepts it says "
+                    "so below."
                 )
             ],
         ),

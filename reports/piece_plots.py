@@ -2,17 +2,15 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 from engineering.core.contract.piece import Piece as Described
 from engineering.core.contract.units import QUANTITIES
 from engineering.queries import described_piece
 from jobs import curing
 from jobs.models import LoadTestPlan, LoadTestReading, Piece, Release
 from reports.entries import readings_in_order
-from reports.plot_data import load_curve, stressing_plots
+from reports.plot_data import load_curve, load_test_curve, stressing_plots
 from reports.plot_pages import PagePlot, page_plots
-from reports.plots import Curve, Level, Plot
+from reports.plots import Curve, Plot
 from reports.strength_plot import gain_of, strength_plot
 
 
@@ -42,13 +40,13 @@ def load_plots(piece: Piece) -> list[PagePlot]:
     """What the load test measured over the curve that the engine predicts; the curve alone before it."""
     release = Release.objects.filter(revision=piece.revision).select_related("check_run").first()
     result = release.check_run.result if release else None
-    plot = load_curve(result, _measured(piece)) if result else None
-    if plot is None:
+    if not result:
         return []
+    measured, full = _measured(piece), None
     if plan := LoadTestPlan.objects.filter(piece=piece).order_by("-at", "-pk").first():
         full = QUANTITIES["force"].from_us(plan.total_lbf, _described(piece).units)
-        plot = replace(plot, levels=(*plot.levels, Level("full load of the plan", full)))
-    return page_plots([plot], f"load-{piece.pk}")
+    plots = [load_test_curve(result, measured, full), load_curve(result, measured)]
+    return page_plots([plot for plot in plots if plot], f"load-{piece.pk}")
 
 
 KINDS = {"all": piece_page_plots, "cure": cure_plots, "load": load_plots}

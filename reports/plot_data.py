@@ -1,6 +1,7 @@
 """Which plots a result gives, and what the floor measured. Nothing is calculated but a percentage."""
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from typing import Any
 
 from engineering.core.contract.units import QUANTITIES
@@ -155,6 +156,22 @@ def load_curve(result: Result, measured: Sequence[tuple[float, float]] = ()) -> 
         tuple(curves),
         tuple(levels),
     )
+
+
+def load_test_curve(result: Result, measured: Sequence[tuple[float, float]], full: float | None = None) -> Plot | None:
+    """The same curves as far as a test goes: to the load of the plan or of the last reading, whichever is more, and a
+    quarter. Its measured points lie at the foot of the whole curve, where nobody can tell them from it.
+    """
+    plot = load_curve(result, measured)
+    if plot is None or not measured:
+        return None
+    most = 1.25 * max(*(load for _, load in measured), full or 0.0, 0.0)
+    predicted, read = plot.curves
+    points = list(zip(predicted.x, predicted.y, strict=True))
+    end = next((k for k, (_, load) in enumerate(points) if load is not None and load > most), len(points) - 1) + 1
+    near = replace(predicted, x=predicted.x[:end], y=predicted.y[:end])
+    levels = plot.levels if full is None else (*plot.levels, Level("full load of the plan", full))
+    return replace(plot, key="load-test", title="Load test beside the prediction", curves=(near, read), levels=levels)
 
 
 def stressing_plots(targets: Mapping[str, Any], rows: Sequence[Mapping[str, Any]], units: str) -> list[Plot]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 from collections.abc import Sequence
 from datetime import timedelta
@@ -187,7 +188,7 @@ class Story:
                 plan,
                 by=crew,
                 load_lbf=share * 4 * number * BAG_LBF,
-                deflection_in=round(0.4 * share * load.limit_in, 3),
+                deflection_in=round(1.1 * _predicted_in(run, share * 4 * number * BAG_LBF), 3),
                 nobody_under=True,
                 at=now - timedelta(hours=hours_ago),
             )
@@ -241,3 +242,11 @@ class Story:
                 crown_in=stressing.targets["crown"]["transfer_in"] if number == len(plan) - 1 else None,
             )
         return production.finish_stressing(stressing, by=by)
+
+
+def _predicted_in(run: CheckRun, load_lbf: float) -> float:
+    """The deflection that the engine's curve has at a load, between its points. [in]"""
+    curve = (run.result or {})["series"]["load_test.curve"]
+    points = list(zip(curve["x"], curve["y"], strict=True))
+    (x0, y0), (x1, y1) = next(pair for pair in itertools.pairwise(points) if pair[1][1] >= load_lbf)
+    return float(x0 + (x1 - x0) * (load_lbf - y0) / (y1 - y0))

@@ -10,12 +10,12 @@ from django.test import Client
 from django.urls import reverse
 
 from engineering.queries import latest_run
-from jobs.actions import production
+from jobs.actions import production, quality
 from jobs.errors import BadEntry, GateClosed, NotNow
 from jobs.load_tests import load_for, outcome_of
 from jobs.models import Event, LoadTest, LoadTestPlan, Piece, Role, Stage
 from jobs.standing import Standing
-from tests.factories import person, piece_at, plan_load_test, read_load
+from tests.factories import finish_ends, move, person, piece_at, plan_load_test, read_load
 
 pytestmark = pytest.mark.django_db
 
@@ -77,11 +77,53 @@ def test_what_does_not_come_back_is_not_accepted(plan: LoadTestPlan) -> None:
     read_load(plan, 0, 0.09, 26)
     assert outcome(plan)[0] is False
     assert not production.conclude_load_test(plan, by=person(Role.CREW)).accepted
+    assert [row.decision for row in plan.piece.non_conformances.all()] == [""]
 
 
 def test_a_crack_is_never_accepted(plan: LoadTestPlan) -> None:
     read_load(plan, 300, 0.01, 0, crack_seen=True)
     assert outcome(plan)[0] is False
+
+
+def test_a_crack_stops_the_piece_at_once_and_is_told_once() -> None:
+    """Also a piece whose drawing asks for no load test: it went on to its ends before."""
+    piece = piece_at(Stage.STRESSED)
+    plan = plan_load_test(piece)
+    finish_ends(piece)
+    for load in (300, 310):
+        read_load(plan, load, 0.01, 0, crack_seen=True)
+    told = piece.non_conformances.get()
+    assert (told.what, told.decision) == ("A crack was seen in the load test, at 300 lbf besides its own weight.", "")
+    with pytest.raises(GateClosed, match=r"Non-conformance \d+ waits for the engineer"):
+        move(piece, Stage.FINISHED)
+    assert not production.conclude_load_test(plan, by=person(Role.CREW)).accepted
+    assert piece.non_conformances.count() == 1
+    piece.refresh_from_db()
+    assert piece.stage == Stage.STRESSED
+
+
+def test_a_second_test_waits_for_the_engineer_and_has_to_come_back_further(plan: LoadTestPlan) -> None:
+    """A quarter of the deflection may be left after the first test, a fifth after another."""
+    read_load(plan, 1240, 0.30, 0)
+    read_load(plan, 1240, 0.32, 1)
+    read_load(plan, 0, 0.09, 26)
+    production.conclude_load_test(plan, by=person(Role.CREW))
+    with pytest.raises(NotNow, match="once the engineer has decided"):
+        plan_load_test(plan.piece, unit_lbf=31.0)
+    assert plan.piece.load_test_plans.count() == 1
+    quality.decide_non_conformance(
+        plan.piece.non_conformances.get(), by=person(Role.ENGINEER), decision="use-as-is", note="Test it again."
+    )
+    again = plan_load_test(plan.piece, unit_lbf=31.0)
+    read_load(again, 1240, 0.30, 0)
+    read_load(again, 1240, 0.32, 1)
+    read_load(again, 0, 0.07, 26)
+    assert outcome(again) == (
+        False,
+        "Not accepted: more than 20 % of the deflection is left after 24 hours. Ask the engineer.",
+    )
+    read_load(again, 0, 0.06, 27)
+    assert outcome(again)[0] is True
 
 
 def test_nobody_under_it_before_anything_is_written(plan: LoadTestPlan) -> None:

@@ -12,8 +12,8 @@ from engineering.core.contract import parse
 from engineering.core.contract.units import QUANTITIES
 from engineering.core.pipeline import run_checks
 from jobs.models import LoadTestReading, Role, Stage
-from reports.drawing.figure import Line
-from reports.plot_data import load_curve, result_plots, stressing_plots
+from reports.drawing.figure import Line, Text
+from reports.plot_data import load_curve, load_test_curve, result_plots, stressing_plots
 from reports.plot_pages import page_plots
 from reports.plots import Curve, Level, Plot, draw_plot
 from reports.strength_plot import Gain, gain_of, strength_plot
@@ -114,6 +114,25 @@ def test_a_measured_test_lies_over_the_predicted_curve(result):
     assert plot is not None
     assert [curve.name for curve in plot.curves] == ["predicted", "measured"]
     assert plot.curves[1].dots
+
+
+def test_a_test_is_shown_as_far_as_it_went(result):
+    """Its points fill the field; what lies far above is named at the edge and squeezes nothing."""
+    whole = load_curve(result)
+    assert whole is not None
+    loads = whole.curves[0].y
+    small = max(loads) / 20
+    plot = load_test_curve(result, [(0.001, small / 2), (0.002, small)], full=small)
+    assert plot is not None
+    near = plot.curves[0]
+    assert [load for load in near.y[:-1] if load > 1.25 * small] == []
+    assert near.y == loads[: len(near.y)]
+    assert ("full load of the plan", small) in [(level.name, level.value) for level in plot.levels]
+    drawn = draw_plot(plot, width=400, height=200)
+    assert drawn is not None
+    assert drawn.axes.y_ticks[-1] < max(loads) / 2
+    assert "(further up)" in " ".join(item.text for item in drawn.figure.items if isinstance(item, Text))
+    assert load_test_curve(result, []) is None
 
 
 def test_readings_stand_in_percent_of_their_targets():

@@ -9,18 +9,19 @@ from uuid import UUID, uuid4
 
 from engineering.queries import latest_run
 from jobs.access import need
-from jobs.actions import events
+from jobs.actions import events, quality
 from jobs.actions.pieces import locked
 from jobs.actions.production.proving import record_load_test
 from jobs.actions.transactions import one_act
 from jobs.entry_values import clean_text, number, when_done
 from jobs.errors import BadEntry, NotNow
-from jobs.load_tests import LEAST_LAYERS, load_for, outcome_of
+from jobs.load_tests import LEAST_LAYERS, load_for, outcome_of, went_wrong
 from jobs.models import LoadTest, LoadTestPlan, LoadTestReading, Person, Piece, Stage
 from jobs.standing import Standing
 from jobs.words import say
 
 NOTE_LENGTH = 5_000
+CRACKED = "A crack was seen in the load test, at {load} besides its own weight."
 
 
 @one_act
@@ -43,6 +44,10 @@ def plan_load_test(
     piece = locked(piece)
     if piece.revision is None or piece.stage in (Stage.INSTALLED, Stage.REJECTED):
         raise NotNow(say("{piece} is {stage}; there is no load test to plan.", piece=piece, stage=piece.stage))
+    if went_wrong(piece) and piece.non_conformances.filter(decision="").exists():
+        raise NotNow(
+            say("A load test of {piece} went wrong. It is tested again once the engineer has decided.", piece=piece)
+        )
     run = latest_run(piece.revision.specification)
     if run is None:
         raise NotNow(say("The checks of its drawing are not there. Run them first."))
@@ -116,6 +121,7 @@ def record_load_reading(
     at: datetime | None = None,
     request_id: UUID | None = None,
 ) -> LoadTestReading:
+    """One look at load and deflection. A crack raises a non-conformance at once, test concluded or not."""
     need(by, "produce")
     if event := events.seen(request_id, "load-read", by, piece=plan.piece):
         return LoadTestReading.objects.get(pk=event.detail["reading"])
@@ -153,6 +159,8 @@ def record_load_reading(
             "crack_seen": made.crack_seen,
         },
     )
+    if made.crack_seen and plan.readings.filter(crack_seen=True).count() == 1:
+        quality.raise_non_conformance(piece, by=by, what=CRACKED.format(load=f"{made.load_lbf:.0f} lbf"))
     return made
 
 

@@ -8,14 +8,14 @@ from uuid import UUID, uuid4
 
 from engineering.queries import described_piece
 from jobs.access import need
-from jobs.actions import events
+from jobs.actions import events, quality
 from jobs.actions.pieces import locked
 from jobs.actions.transactions import one_act
 from jobs.entry_values import clean_text, number, number_or_none, when_done
 from jobs.errors import BadEntry, GateClosed, NotNow
 from jobs.floor_gates import supports_out
 from jobs.load_tests import missing_for_acceptance, outcome_of
-from jobs.models import Installation, LoadTest, Person, Piece, Stage
+from jobs.models import Installation, LoadTest, LoadTestPlan, Person, Piece, Stage
 from jobs.words import say
 
 NOTE_LENGTH = 5_000
@@ -85,7 +85,20 @@ def record_load_test(
             "accepted": accepted,
         },
     )
+    if not accepted:
+        _tell_the_engineer(test, by)
     return test
+
+
+def _tell_the_engineer(test: LoadTest, by: Person) -> None:
+    """A test that was not accepted keeps the piece where it is until the engineer has decided. A crack that was read
+    under its plan is told already."""
+    newest = LoadTestPlan.objects.filter(piece=test.piece).order_by("-pk").first()
+    if test.cracks_seen and newest is not None and newest.readings.filter(crack_seen=True).exists():
+        return
+    why = "a crack was seen" if test.cracks_seen else "what the readings say does not pass"
+    what = f"The load test of {test.load_lbf:.0f} lbf besides its own weight was not accepted: {why}. {test.note}"
+    quality.raise_non_conformance(test.piece, by=by, what=what)
 
 
 def _passes(piece: Piece, load_lbf: float, deflection_in: float, residual_in: float | None) -> None:
