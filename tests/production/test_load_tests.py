@@ -220,3 +220,19 @@ def test_a_program_is_refused_just_as_the_page_is() -> None:
     answer = client.post("/api/load-tests/", sent, content_type="application/json")
     assert answer.status_code == 409, answer.content
     assert not LoadTest.objects.exists()
+
+
+def test_the_page_of_a_test_that_is_over_offers_nothing_to_write(plan: LoadTestPlan) -> None:
+    for hours in (0, 1):
+        read_load(plan, 1240, 0.1, hours)
+    client, address = Client(), reverse("load_test_run", args=[plan.piece_id])
+    client.force_login(person(Role.CREW), backend="django.contrib.auth.backends.ModelBackend")
+    assert "Conclude: accepted" in client.get(address).content.decode()
+    production.conclude_load_test(plan, by=person(Role.CREW))
+    move(plan.piece, Stage.LOAD_TESTED)
+    page = client.get(address).content.decode()
+    assert "a load test comes after stressing and before finishing" in page
+    assert [words for words in ("Conclude:", 'name="load_lbf"') if words in page] == []
+    sent = {"load_lbf": "10", "deflection_in": "0.1", "nobody_under": "on", "request_id": str(uuid4())}
+    assert client.post(address, sent).status_code == 409
+    assert plan.readings.count() == 2

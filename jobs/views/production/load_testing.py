@@ -16,7 +16,7 @@ from jobs.actions import production
 from jobs.errors import NotNow
 from jobs.forms.load_testing import LoadReadingForm, PlanForm
 from jobs.load_tests import load_for, outcome_of
-from jobs.models import LoadTestPlan, LoadTestReading, Piece
+from jobs.models import LoadTestPlan, LoadTestReading, Piece, Stage
 from jobs.views.entries import accepted, attempt, person_of, request_id_of, show
 from jobs.views.floor import described
 from jobs.views.production.pages import Table, data_of, entry_page, plots_url, to_piece, when
@@ -80,6 +80,7 @@ def run_test(request: HttpRequest, pk: int) -> HttpResponse:
     outcome, units = outcome_of(newest, readings), units_of(piece)
     form = LoadReadingForm(*data_of(request), units=units)
     stop = any(row.crack_seen or row.deflection_in > newest.stop_deflection_in for row in readings)
+    going_on = piece.stage == Stage.STRESSED
     return entry_page(
         request,
         form,
@@ -89,7 +90,9 @@ def run_test(request: HttpRequest, pk: int) -> HttpResponse:
         piece=piece,
         template="jobs/production/load_test_run.html",
         heading=tell("Load test of {piece}", piece=piece),
-        cautions=CAUTIONS,
+        lead="" if going_on else _over(piece),
+        may_write=going_on,
+        cautions=CAUTIONS if going_on else (),
         targets=_targets(newest, units),
         stop=stop,
         outcome=outcome,
@@ -98,6 +101,12 @@ def run_test(request: HttpRequest, pk: int) -> HttpResponse:
         back=request.path,
         draft=f"load-reading-{pk}",
         tables=[_layers(newest, units), _readings(piece, readings, units)],
+    )
+
+
+def _over(piece: Piece) -> str:
+    return tell(
+        "{piece} is {stage}; a load test comes after stressing and before finishing.", piece=piece, stage=piece.stage
     )
 
 
