@@ -9,6 +9,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
+from functools import reduce
+from operator import or_
 from typing import Any
 
 from django.db.models import Case, Count, Exists, F, OuterRef, Q, QuerySet, Value, When
@@ -102,11 +104,12 @@ def groups(span: Span, named: Ages) -> list[Group]:
     since = min(midnight(span[0]), timezone.now() - MOST_GAP)
     tests = StrengthTest.objects.filter(at__gte=midnight(span[0]), at__lt=midnight(span[1]))
     logs = TemperatureLog.objects.filter(recorded_at__gte=since)
-    asked = Q(pk__in=tests.values("pour")) | Q(pk__in=logs.values("pour"))
-    for begin, end in windows(span, {*named.stressing, *named.later}):
-        asked |= Q(at__gte=begin, at__lt=end)
+    found = windows(span, {*named.stressing, *named.later})
+    of_age = reduce(or_, (Q(at__gte=begin, at__lt=end) for begin, end in found), Q(pk__in=()))
+    # A union, not an “or” across tables: each part is read off its own index.
+    asked = Pour.objects.filter(of_age).values("pk").union(tests.values("pour"), logs.values("pour"))
     stages = (*NOT_TIGHT, *TIGHT) if named.later else NOT_TIGHT
-    pieces = Piece.objects.filter(order_away=False, stage__in=stages, pour__in=Pour.objects.filter(asked))
+    pieces = Piece.objects.filter(order_away=False, stage__in=stages, pour__in=asked)
     return [Group(**row) for row in _grouped(pieces)]
 
 

@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field
 from datetime import date
 
-from django.db.models import Count, F, Prefetch, Q, QuerySet, Window
+from django.db.models import Count, F, Prefetch, Q, QuerySet, Subquery, Value, Window
 from django.db.models.functions import RowNumber
 from django.utils import timezone
 
@@ -77,11 +77,11 @@ def board(*, order: Order | None = None, text: str = "") -> Board:
     """The pieces of `board_pieces` by stage: all counted, `SHOWN_OF_A_STAGE` of each there to be shown."""
     pieces = board_pieces(order=order, text=text)
     columns = {stage: BoardColumn(stage) for stage in [*LINE, Stage.HELD]}
-    overdue, late = Q(order_due__lt=timezone.localdate()), 0
-    for row in pieces.order_by().values("stage").annotate(count=Count("*"), overdue=Count("stage", filter=overdue)):
-        columns[Stage(row["stage"])].count = row["count"]
-        late += row["overdue"] if row["stage"] != Stage.INSTALLED else 0
     under_way = [stage for stage in columns if stage != Stage.INSTALLED]
+    overdue = pieces.filter(stage__in=under_way, order_due__lt=timezone.localdate()).order_by().values(one=Value(1))
+    how_many, late = Subquery(overdue.annotate(number=Count("*")).values("number")), 0
+    for row in pieces.order_by().values("stage").annotate(count=Count("*"), late=how_many):
+        columns[Stage(row["stage"])].count, late = row["count"], row["late"] or 0
     first = first_of_each(under_way, SHOWN_OF_A_STAGE)
     if order is not None or text.strip():
         place = Window(RowNumber(), partition_by="stage", order_by=FIRST_DUE)

@@ -9,7 +9,7 @@ from __future__ import annotations
 import itertools
 from collections.abc import Iterator
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, timedelta
 from typing import Any, NamedTuple
 
 from django.db.models import CharField, Count, Exists, F, OuterRef, Q, QuerySet, Subquery, Value
@@ -44,6 +44,8 @@ class Place(NamedTuple):
 
 def place_of(text: str) -> Place | None:
     """The place that `Place.text` wrote; None for anything else."""
+    if not text.isascii():
+        return None
     day, *numbers = text.split("-")
     try:
         on = date(int(day[:4]), int(day[4:6]), int(day[6:]))
@@ -64,11 +66,13 @@ class Plan:
 
 def plan(start: date, end: date, *, most: int = MOST, after: Place | None = None, counted: bool = False) -> Plan:
     """Up to `most` of what is dated from `start` up to but not with `end`, in order, from the place `after` on."""
-    today, span = timezone.localdate(), (start, end)
-    found = [*_plain(today, span, most, after, counted=counted)]
-    dated = _groups_in(span)
-    found += _of_groups(dated, today, most, after)
-    found.sort(key=lambda entry: entry[0])
+    today = timezone.localdate()
+    found = sorted(_plain(today, (start, end), most, after, counted=counted), key=_by_place)
+    if not counted:  # days that this page cannot come to, or that were on the one before, are not asked for
+        start = start if after is None else max(start, after.on)
+        end = min(end, found[most][0].on + timedelta(days=1)) if len(found) > most else end
+    dated = _groups_in((start, end))
+    found = sorted([*found, *_of_groups(dated, today, most, after)], key=_by_place)
     shown = found[:most]
     more = shown[-1][0].text() if len(found) > most else ""
     of_kinds = {place.kind: number for place, _, number in found}  # 0 for what the groups have
@@ -77,6 +81,10 @@ def plan(start: date, end: date, *, most: int = MOST, after: Place | None = None
 
 
 Entry = tuple[Place, Dated, int]  # the number: how many of its kind the span has in all
+
+
+def _by_place(entry: Entry) -> Place:
+    return entry[0]
 
 
 # ---- orders, pours and wrenches: each has its day in its row ---------------------------------------------------------

@@ -28,7 +28,7 @@ class PieceViewSet(ListModelMixin, ShopViewSet):
         "reject": "reject",
         "remake": "order",
     }
-    queryset = Piece.objects.select_related("design").order_by("design__order", "design__mark", "serial")
+    queryset = Piece.objects.select_related("design").order_by("design_id", "serial")
     serializer_class = outputs.PieceOut
     filterset_class = filters.PieceFilter
     ordering_fields = ("stage_since", "serial")

@@ -33,9 +33,9 @@ class Notice(models.Model):
         indexes: ClassVar[list[models.Index]] = [
             models.Index(fields=["over_at"], name="notice_by_end"),
             *(
-                models.Index(fields=["urgency", "made_at", "id"], name=f"notice_{column}",
-                             condition=Q(**{column: True, "over_at": None}))
-                for column in ("for_manager", "for_engineer", "for_crew")
+                models.Index(fields=["over_at", "urgency", "made_at", "id"], name=f"notice_{role}_first",
+                             condition=Q(**{f"for_{role}": True}))
+                for role in ("manager", "engineer", "crew")
             ),
         ]
 

@@ -148,8 +148,9 @@ class Piece(models.Model):
             models.Index(fields=["stage"], name="piece_by_stage"),
             models.Index(fields=["stage", "order_due", "design", "serial"], name="piece_first_due",
                          condition=Q(order_away=False)),
-            models.Index(fields=["-stage_since", "-id"], name="piece_newest_installed",
+            models.Index(fields=["stage", "-stage_since", "-id"], name="piece_installed_last",
                          condition=Q(order_away=False, stage=Stage.INSTALLED)),
+            models.Index(fields=["pour", "stage"], name="piece_of_pour", condition=Q(order_away=False)),
             models.Index(fields=["pour_planned", "id"], name="piece_pour_planned",
                          condition=Q(order_away=False, stage__in=BEFORE_POUR)),
         ]
