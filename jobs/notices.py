@@ -5,8 +5,8 @@ Each finder yields (key, kind, text, roles, piece). The key names the one thing,
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 from typing import Any
 
@@ -20,6 +20,7 @@ from jobs.models import NonConformance, Piece, Restressing, Revision, Role, Stag
 from jobs.planned_visits import plans_of, visits_not_drawn
 from jobs.stages import TIGHT
 
+OFFICE = (Role.ENGINEER, Role.MANAGER)
 CALIBRATION_AHEAD = timedelta(days=14)
 RESTRESS_AHEAD = timedelta(days=3)
 VISIT_AHEAD = timedelta(days=30)  # time for an engineer to decide and for the site to be asked
@@ -48,6 +49,7 @@ class Found:
     text: str
     roles: tuple[str, ...]
     piece: Piece | None = None
+    about: Mapping[str, Any] = field(default_factory=dict)  # design, wrench or non_conformance, as columns of a notice
 
     @property
     def place(self) -> dict[str, Any]:
@@ -91,19 +93,24 @@ def _checks(now: datetime) -> Iterator[Found]:
         if run is None:
             continue
         if run.verdict == Verdict.FAIL:
-            yield Found(f"failed-{run.pk}", "check-failed", f"{row}: its checks fail.", (Role.MANAGER, Role.ENGINEER))
+            text = f"{row}: its checks fail."
+            yield Found(f"failed-{run.pk}", "check-failed", text, OFFICE, about={"design": row.design})
         elif run.verdict == Verdict.REVIEW and getattr(row, "release", None) is None:
-            yield Found(f"review-{run.pk}", "review-wanted", f"{row} waits for an engineer's review.", (Role.ENGINEER,))
+            text = f"{row} waits for an engineer's review."
+            yield Found(f"review-{run.pk}", "review-wanted", text, (Role.ENGINEER,), about={"design": row.design})
 
 
 def _non_conformances() -> Iterator[Found]:
     rows = NonConformance.objects.filter(repaired_at=None, decision__in=("", NonConformance.Decision.REPAIR))
     for row in rows.select_related("piece__design"):
         if row.decision:
-            yield Found(f"repair-{row.pk}", "repair", f"{row.piece} is to be repaired.", (Role.CREW,), row.piece)
+            text = f"{row.piece} is to be repaired."
+            yield Found(f"repair-{row.pk}", "repair", text, (Role.CREW,), row.piece, {"non_conformance": row})
         else:
             text = f"{row.piece}: non-conformance {row.pk} waits for a decision."
-            yield Found(f"non-conformance-{row.pk}", "non-conformance", text, (Role.ENGINEER, Role.MANAGER), row.piece)
+            yield Found(
+                f"non-conformance-{row.pk}", "non-conformance", text, OFFICE, row.piece, {"non_conformance": row}
+            )
 
 
 def _strength_reached() -> Iterator[Found]:
@@ -164,7 +171,8 @@ def _calibration(now: datetime) -> Iterator[Found]:
     until = timezone.localdate(now) + CALIBRATION_AHEAD
     for wrench in Wrench.objects.filter(active=True, calibrated_until__lte=until):
         text = f"The calibration of {wrench} ends on {wrench.calibrated_until:%-d %b %Y}."
-        yield Found(f"wrench-{wrench.pk}-{wrench.calibrated_until}", "calibration-due", text, (Role.MANAGER,))
+        key = f"wrench-{wrench.pk}-{wrench.calibrated_until}"
+        yield Found(key, "calibration-due", text, (Role.MANAGER,), about={"wrench": wrench})
 
 
 def _late(now: datetime) -> Iterator[Found]:

@@ -17,7 +17,7 @@ from jobs.access import need
 from jobs.actions import events
 from jobs.actions.transactions import one_act
 from jobs.models import CalendarLink, Notice, Person
-from jobs.notices import found_now
+from jobs.notices import Found, found_now
 
 log = logging.getLogger(__name__)
 
@@ -28,16 +28,17 @@ def sweep(now: datetime | None = None) -> tuple[int, int]:
     found = {row.key: row for row in found_now(now)}
     with transaction.atomic():
         known = {row.key: row for row in Notice.objects.filter(key__in=found)}
-        fresh = [
-            Notice(key=row.key, kind=row.kind, text=row.text[:300], roles=list(row.roles), piece=row.piece, **row.place)
-            for key, row in found.items()
-            if key not in known
-        ]
+        fresh = [_written(row) for key, row in found.items() if key not in known]
         Notice.objects.bulk_create(fresh, ignore_conflicts=True)
         again = Notice.objects.filter(pk__in=[row.pk for row in known.values() if row.over_at is not None])
         opened = again.update(over_at=None, mailed_at=None)
         ended = Notice.objects.filter(over_at=None).exclude(key__in=found).update(over_at=now)
     return len(fresh) + opened, ended
+
+
+def _written(row: Found) -> Notice:
+    about = {"piece": row.piece, **row.about, **row.place}
+    return Notice(key=row.key, kind=row.kind, text=row.text[:300], roles=list(row.roles), **about)
 
 
 def send() -> int:

@@ -8,7 +8,9 @@ from django.conf import settings
 from django.db import models
 from django.db.models import Q
 
-from jobs.models.order import Piece
+from jobs.models.order import Design, Piece
+from jobs.models.quality import NonConformance
+from jobs.models.shop import Wrench
 
 
 class Notice(models.Model):
@@ -19,6 +21,10 @@ class Notice(models.Model):
     text = models.CharField(max_length=300)
     roles = models.JSONField()                                          # whom it concerns
     piece = models.ForeignKey(Piece, models.PROTECT, null=True, blank=True, related_name="notices")
+    # What it is about where that is no piece, or more than one: where the page leads to.
+    design = models.ForeignKey(Design, models.PROTECT, null=True, blank=True, related_name="+")
+    wrench = models.ForeignKey(Wrench, models.PROTECT, null=True, blank=True, related_name="+")
+    non_conformance = models.ForeignKey(NonConformance, models.PROTECT, null=True, blank=True, related_name="+")
     made_at = models.DateTimeField(auto_now_add=True)
     over_at = models.DateTimeField(null=True, blank=True)
     mailed_at = models.DateTimeField(null=True, blank=True)

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from datetime import date, timedelta
+from importlib import import_module
 
 import pytest
+from django.apps import apps
 from django.core import mail
 from django.db import connection
 from django.test import Client
@@ -26,6 +28,24 @@ pytestmark = pytest.mark.django_db
 
 def kinds() -> set[str]:
     return set(Notice.objects.filter(over_at=None).values_list("kind", flat=True))
+
+
+def test_what_needs_one_leads_to_where_something_is_done_about_it() -> None:
+    design, wrench = make_design(verdict="fail"), make_wrench(calibrated_until=timezone.localdate())
+    wrong = raised(piece_at(Stage.POURED))
+    notices.sweep()
+    client = Client()
+    client.force_login(person(Role.MANAGER), backend="django.contrib.auth.backends.ModelBackend")
+    places = [reverse("design", args=[design.pk]), reverse("wrench", args=[wrench.pk]),
+              reverse("non_conformance", args=[wrong.pk])]
+    page = client.get(reverse("today")).content.decode()
+    assert [place for place in places if f'class="row-link" href="{place}"' not in page] == []
+    assert [client.get(place).status_code for place in places] == [200, 200, 200]
+    told = Notice.objects.order_by("key").values_list("key", "design", "wrench", "non_conformance")
+    before = list(told)
+    Notice.objects.update(design=None, wrench=None, non_conformance=None)
+    import_module("jobs.migrations.0015_open_notices_say_what_they_are_about").fill_in(apps, None)
+    assert list(told.all()) == before
 
 
 def test_a_sweep_says_a_thing_once_and_ends_it_when_it_is_over() -> None:

@@ -63,7 +63,7 @@ def _needs_you(role: str) -> Table:
 def _told(rows: Iterable[Notice]) -> Table:
     told = [
         [
-            Link(notice_text(row), to_piece(row.piece)) if row.piece else notice_text(row),
+            Link(notice_text(row), url) if (url := _place_of(row)) else notice_text(row),
             here(KINDS.get(row.kind, row.kind.replace("-", " "))),
             when(row.made_at),
         ]
@@ -71,6 +71,17 @@ def _told(rows: Iterable[Notice]) -> Table:
     ]
     head = (_("What"), _("Kind"), _("Since"))
     return Table(_("Needs you now"), head, told, empty=_("Nothing is waiting for you to be told."))
+
+
+def _place_of(row: Notice) -> str:
+    """Where one goes to do something about it; empty for what was told before that was kept."""
+    if row.non_conformance_id:
+        return reverse("non_conformance", args=[row.non_conformance_id])
+    if row.piece:
+        return to_piece(row.piece)
+    if row.design_id:
+        return reverse("design", args=[row.design_id])
+    return reverse("wrench", args=[row.wrench_id]) if row.wrench_id else ""
 
 
 def _of_today(now: date) -> Table:
