@@ -44,7 +44,7 @@ def test_what_needs_one_leads_to_where_something_is_done_about_it() -> None:
     told = Notice.objects.order_by("key").values_list("key", "design", "wrench", "non_conformance")
     before = list(told)
     Notice.objects.update(design=None, wrench=None, non_conformance=None)
-    import_module("jobs.migrations.0015_open_notices_say_what_they_are_about").fill_in(apps, None)
+    import_module("jobs.migrations.0016_open_notices_say_what_they_are_about").fill_in(apps, None)
     assert list(told.all()) == before
 
 

@@ -23,5 +23,5 @@ def fill_in(apps: Any, _: Any) -> None:
 
 
 class Migration(migrations.Migration):
-    dependencies = [("jobs", "0014_what_a_notice_is_about")]
+    dependencies = [("jobs", "0015_what_a_notice_is_about")]
     operations = [migrations.RunPython(fill_in, migrations.RunPython.noop)]

@@ -7,7 +7,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('jobs', '0013_lists_by_index'),
+        ('jobs', '0014_indexes_that_sqlite_takes'),
     ]
 
     operations = [
