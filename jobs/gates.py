@@ -35,11 +35,12 @@ from jobs.floor_gates import (
     wrench_is_calibrated,
 )
 from jobs.models import Person, Piece, Revision, Role, Wrench
-from jobs.stages import Stage
+from jobs.stages import LINE, Stage
 from jobs.standing import Standing, newest_revision
+from jobs.tightness import last_complete
 from jobs.words import say
 
-AGAIN = (Stage.STRESSED, Stage.LOAD_TESTED, Stage.FINISHED)  # where slackened rods are stressed again
+AGAIN = LINE[LINE.index(Stage.STRESSED) :]  # where slackened rods are stressed again, at its place too
 DRAWER, WORKER = say("engineer or shop manager"), say("the checks themselves")
 
 
@@ -66,8 +67,22 @@ def stressing_blockers(piece: Piece, wrench: Wrench | None = None) -> list[Block
                 CREW,
             )
         ]
+    return _first_turn_blockers(standing, wrench)
+
+
+def opens_by_slackening(piece: Piece) -> bool:
+    """Nothing stands against a round but that the rods are tight: it can follow on a slackening that still waits on a
+    tablet, whose page therefore carries the round, and keeps it shut until then.
+    """
+    standing = Standing(piece)
+    tight = piece.stage in AGAIN and last_complete(piece) is not None and not rods_are_still_tight(standing)
+    return tight and not _first_turn_blockers(standing, None)
+
+
+def _first_turn_blockers(standing: Standing, wrench: Wrench | None) -> list[Blocker]:
     if not standing.described.rods:
-        return [Blocker("no-rods", say("{piece} has no rods to tighten; move it on.", piece=piece), CREW)]
+        words = say("{piece} has no rods to tighten; move it on.", piece=standing.piece)
+        return [Blocker("no-rods", words, CREW)]
     return [*nothing_is_open(standing), *strength_at_stressing(standing), *wrench_is_calibrated(standing, wrench)]
 
 

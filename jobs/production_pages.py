@@ -41,6 +41,7 @@ PAGES: list[FurtherPage] = [
     FurtherPage(say("Mix and cure"), say("Cure and strength"), "cure", "view", FROM_POURED),
     FurtherPage(say("Rods, later"), say("Lift-off after 24 hours"), "lift_off", "produce", FROM_STRESSED),
     FurtherPage(say("Rods, later"), say("Re-stressing"), "restressing", "produce", FROM_STRESSED),
+    FurtherPage(say("Rods, later"), say("Tighten the rods again"), "stressing", "produce", FROM_STRESSED),
     FurtherPage(
         say("Rods, later"), say("Finish of the ends"), "finishing", "produce", (Stage.STRESSED, Stage.LOAD_TESTED)
     ),

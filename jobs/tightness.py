@@ -31,15 +31,18 @@ class RestressDue:
     at: datetime
 
 
+def restress_ages(described: DescribedPiece) -> tuple[float, ...]:
+    """The ages [days from the pour] at which the drawing has every rod brought back to its force."""
+    return tuple(described.stressing.restress_days) if described.stressing else ()
+
+
 def restress_dues(piece: Piece, described: DescribedPiece) -> list[RestressDue]:
     """The ages at which the rods are to be brought back to their force and were not yet, counted from the pour."""
-    if piece.pour is None or described.stressing is None:
+    if piece.pour is None:
         return []
     done = {row.age_days for row in piece.restressings.all() if row.within_tolerance}
     return [
-        RestressDue(age, piece.pour.at + timedelta(days=age))
-        for age in described.stressing.restress_days
-        if age not in done
+        RestressDue(age, piece.pour.at + timedelta(days=age)) for age in restress_ages(described) if age not in done
     ]
 
 

@@ -15,9 +15,9 @@ from jobs.procedures import Procedure
 from jobs.words import here, say, tell
 
 
-def line_clear() -> forms.BooleanField:
+def line_clear(label: str | None = None) -> forms.BooleanField:
     return forms.BooleanField(
-        label=lazy("Nobody stands in the line of this rod, in front or behind."),
+        label=label or lazy("Nobody stands in the line of this rod, in front or behind."),
         error_messages={"required": lazy("Confirm this first. Nothing is written down without it.")},
     )
 
@@ -37,7 +37,6 @@ class RestressingForm(forms.Form):
     ) -> None:
         super().__init__(*args, **options)
         self.rods = rods
-        self.fields["line_clear"] = line_clear()
         self.fields["age_days"] = forms.TypedChoiceField(
             label=lazy("Age that the drawing names"),
             coerce=float,
@@ -51,6 +50,9 @@ class RestressingForm(forms.Form):
             )
         kind, word = ("torque", say("Torque")) if by_torque else ("force", say("Force"))
         for number, rod in enumerate(rods):
+            self.fields[f"line_clear_{number}"] = line_clear(
+                tell("Nobody stands in the line of rod {rod}, in front or behind.", rod=rod)
+            )
             self.fields[f"rod_{number}"] = QuantityField(
                 kind, units, label=tell("{word} of rod {rod}", word=word, rod=rod)
             )
@@ -61,7 +63,8 @@ class RestressingForm(forms.Form):
         sent = self.cleaned_data
         return {
             "values": {rod: sent[f"rod_{number}"] for number, rod in enumerate(self.rods)},
-            **{name: sent[name] for name in ("line_clear", "age_days", "crown_in", "note")},
+            **{name: sent[name] for name in ("age_days", "crown_in", "note")},
+            "line_clear": all(sent[f"line_clear_{number}"] for number in range(len(self.rods))),
             "wrench": sent.get("wrench"),
         }
 

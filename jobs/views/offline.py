@@ -32,6 +32,8 @@ KEPT = (
             "strength",
             "working-time",
             "stressing",
+            "readings",
+            "rods-later",
             "queue",
             "queue-store",
             "queue-send",

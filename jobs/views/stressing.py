@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
 from typing import Any
 
 from django.http import HttpRequest, HttpResponse
@@ -15,25 +14,15 @@ from jobs.actions import production
 from jobs.actions.production.stressing import over_limit, released_targets
 from jobs.errors import Blocker, NotNow, ShopError
 from jobs.forms.floor import ReadingForm, ReasonForm, StartStressingForm
-from jobs.models import Piece, Stressing, StressingReading
+from jobs.models import Event, Piece, Stressing, StressingReading
 from jobs.queries import stressings_of
 from jobs.views import stressing_plan, stressing_shown
 from jobs.views.entries import accepted, attempt, person_of, posts_only, request_id_of, show
-from jobs.views.units import shown, unit, units_of
+from jobs.views.stressing_shown import Turn, crown_shown, ladder, turn_of
+from jobs.views.units import unit, units_of
 from jobs.words import say, tell
 
 KEYS = (*"123456789", ".", "0", "/")
-ORDER_OF_TARGETS = {"torque": ("torque", "stretch"), "elongation": ("stretch", "torque"), "jack": ("force", "stretch")}
-
-
-@dataclass
-class Turn:
-    """What the crew sees of one rod at one step."""
-
-    rod: str
-    step: int
-    share: float
-    shown: list[dict[str, Any]] = field(default_factory=list)
 
 
 def stressing(request: HttpRequest, pk: int) -> HttpResponse:
@@ -92,13 +81,16 @@ def _to_begin(request: HttpRequest, piece: Piece) -> dict[str, Any]:
     """What stands against a round; where nothing does, the whole of it too, so that a tablet without the network can
     begin one and go through it.
     """
-    if blockers := gates.stressing_blockers(piece):
+    blockers = gates.stressing_blockers(piece)
+    if blockers and not gates.opens_by_slackening(piece):
         return {"blockers": blockers}
     try:
         revision, _described, wanted = released_targets(piece)
     except ShopError as refusal:
-        return {"blockers": [Blocker(refusal.code, refusal.message, "")]}
-    return _under_way(request, Stressing(piece=piece, revision=revision, targets=wanted), {}, None)
+        return {"blockers": [*blockers, Blocker(refusal.code, refusal.message, "")]}
+    return {"blockers": blockers} | _under_way(
+        request, Stressing(piece=piece, revision=revision, targets=wanted), {}, None
+    )
 
 
 def _by_torque(piece: Piece) -> bool:
@@ -165,76 +157,11 @@ def _chosen(
     return turn_of(now, due) if due else None
 
 
-def turn_of(now: Stressing, turn: tuple[str, int]) -> Turn:
-    """Torque, stretch or force to reach, the one the method goes by first."""
-    kept, units = now.targets, now.targets["units"]
-    wanted = targets.target_at(kept, turn)
-    low, high = (
-        (1 - rod_forces.STRETCH_TOLERANCE) * wanted["elongation_in"],
-        (1 + rod_forces.STRETCH_TOLERANCE) * wanted["elongation_in"],
-    )
-    blocks = {
-        "torque": {
-            "label": tell("Torque"),
-            "value": shown(wanted["torque_lbf_ft"], "torque", units),
-            "unit": unit("torque", units),
-            "note": tell("± 4 %, the wrench's own"),
-        },
-        "stretch": {
-            "label": tell("Stretch"),
-            "value": shown(wanted["elongation_in"], "length", units),
-            "unit": unit("length", units),
-            "note": tell("{low} to {high}", low=shown(low, "length", units), high=shown(high, "length", units)),
-        },
-        "force": {
-            "label": tell("Jack force"),
-            "value": shown(wanted["force_jacking_lbf"], "force", units, 4),
-            "unit": unit("force", units),
-            "note": "",
-        },
-        "turns": {
-            "label": tell("Turns of the nut"),
-            "value": shown(wanted["nut_turns"], "number", units),
-            "unit": "",
-            "note": tell("from snug, both ends together"),
-        },
-    }
-    first = ORDER_OF_TARGETS.get(kept["method"], ("torque", "stretch"))
-    return Turn(turn[0], turn[1], kept["steps"][turn[1]], [blocks[name] for name in (*first, "turns")])
-
-
-def crown_shown(kept: dict[str, Any]) -> dict[str, str]:
-    crown, units = kept["crown"], kept["units"]
-    return {name: shown(crown[f"{name}_in"], "length", units) for name in ("transfer", "low", "high", "limit")} | {
-        "unit": unit("length", units)
-    }
-
-
-def ladder(now: Stressing, read: dict[tuple[str, int], StressingReading], turn: Turn | None) -> list[dict[str, Any]]:
-    """Every rod with its steps: not yet, in, out, or the one in hand."""
-    rows = []
-    for rod in now.targets["order"]:
-        steps = []
-        for step, share in enumerate(now.targets["steps"]):
-            reading = read.get((rod, step))
-            state = "" if reading is None else "done" if reading.within_tolerance else "out"
-            steps.append(
-                {
-                    "share": share,
-                    "state": state,
-                    "now": bool(turn and (turn.rod, turn.step) == (rod, step)),
-                    "again": f"{rod}:{step}",
-                }
-            )
-        rows.append({"rod": rod, "steps": steps})
-    return rows
-
-
 def _round_meant(request: HttpRequest, piece: Piece) -> Stressing:
     """The round that the entry was made for. What waited on a tablet never gets into another one that began since."""
-    already = StressingReading.objects.filter(request_id=request_id_of(request), stressing__piece=piece)
-    if (sent_again := already.select_related("stressing__piece").first()) is not None:
-        return sent_again.stressing  # its answer was lost; the action finds what it did then
+    done = Event.objects.filter(request_id=request_id_of(request), piece=piece, detail__has_key="stressing").first()
+    if done is not None:
+        return Stressing.objects.get(pk=done.detail["stressing"])  # its answer was lost; the action finds what it did
     row = next((row for row in stressings_of(piece) if row.state == Stressing.State.OPEN), None)
     if row is None:
         raise NotNow(say("No stressing of {piece} is under way.", piece=piece))

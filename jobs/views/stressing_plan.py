@@ -88,7 +88,9 @@ def words() -> dict[str, str]:
             "off with a jack and write down that force."
         ),
         "begun": _("Begun on this tablet. The book gets it, and every reading after it, when it can be reached."),
-        "allRead": _("Every rod is read on this tablet. Finish when the book can be reached again."),
+        "allRead": _("Every rod is read on this tablet, in tolerance at its last step."),
+        "finished": _("Finished on this tablet. The book gets it, after every reading, and looks at it again."),
+        "stopped": _("Stopped on this tablet. A new round begins when the book has it."),
         "torque_lbf_ft_over": _("Torque over: slacken and bring it up to the target again."),
         "torque_lbf_ft_under": _("Torque under: bring it up to the target."),
         "elongation_in_over": _(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass, field
 from typing import Any
 
 from django.utils.translation import gettext as _
@@ -12,7 +13,9 @@ from jobs import rod_forces, targets
 from jobs.crown_drawing import Crown, drawing, factor
 from jobs.models import Stressing, StressingReading
 from jobs.views.units import shown, unit
+from jobs.words import tell
 
+ORDER_OF_TARGETS = {"torque": ("torque", "stretch"), "elongation": ("stretch", "torque"), "jack": ("force", "stretch")}
 Read = dict[tuple[str, int], StressingReading]
 
 
@@ -75,3 +78,78 @@ def forces_words(now: Stressing, last: StressingReading | None) -> str:
     return f"{told} " + _("Nut factor about {found}, drawing {drawn}.").format(
         found=f"{found.nut_factor:.2f}", drawn=nut_factor
     )
+
+
+@dataclass
+class Turn:
+    """What the crew sees of one rod at one step."""
+
+    rod: str
+    step: int
+    share: float
+    shown: list[dict[str, Any]] = field(default_factory=list)
+
+
+def turn_of(now: Stressing, turn: tuple[str, int]) -> Turn:
+    """Torque, stretch or force to reach, the one the method goes by first."""
+    kept, units = now.targets, now.targets["units"]
+    wanted = targets.target_at(kept, turn)
+    low, high = (
+        (1 - rod_forces.STRETCH_TOLERANCE) * wanted["elongation_in"],
+        (1 + rod_forces.STRETCH_TOLERANCE) * wanted["elongation_in"],
+    )
+    blocks = {
+        "torque": {
+            "label": tell("Torque"),
+            "value": shown(wanted["torque_lbf_ft"], "torque", units),
+            "unit": unit("torque", units),
+            "note": tell("± 4 %, the wrench's own"),
+        },
+        "stretch": {
+            "label": tell("Stretch"),
+            "value": shown(wanted["elongation_in"], "length", units),
+            "unit": unit("length", units),
+            "note": tell("{low} to {high}", low=shown(low, "length", units), high=shown(high, "length", units)),
+        },
+        "force": {
+            "label": tell("Jack force"),
+            "value": shown(wanted["force_jacking_lbf"], "force", units, 4),
+            "unit": unit("force", units),
+            "note": "",
+        },
+        "turns": {
+            "label": tell("Turns of the nut"),
+            "value": shown(wanted["nut_turns"], "number", units),
+            "unit": "",
+            "note": tell("from snug, both ends together"),
+        },
+    }
+    first = ORDER_OF_TARGETS.get(kept["method"], ("torque", "stretch"))
+    return Turn(turn[0], turn[1], kept["steps"][turn[1]], [blocks[name] for name in (*first, "turns")])
+
+
+def crown_shown(kept: dict[str, Any]) -> dict[str, str]:
+    crown, units = kept["crown"], kept["units"]
+    return {name: shown(crown[f"{name}_in"], "length", units) for name in ("transfer", "low", "high", "limit")} | {
+        "unit": unit("length", units)
+    }
+
+
+def ladder(now: Stressing, read: Read, turn: Turn | None) -> list[dict[str, Any]]:
+    """Every rod with its steps: not yet, in, out, or the one in hand."""
+    rows = []
+    for rod in now.targets["order"]:
+        steps = []
+        for step, share in enumerate(now.targets["steps"]):
+            reading = read.get((rod, step))
+            state = "" if reading is None else "done" if reading.within_tolerance else "out"
+            steps.append(
+                {
+                    "share": share,
+                    "state": state,
+                    "now": bool(turn and (turn.rod, turn.step) == (rod, step)),
+                    "again": f"{rod}:{step}",
+                }
+            )
+        rows.append({"rod": rod, "steps": steps})
+    return rows

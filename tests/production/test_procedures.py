@@ -7,8 +7,10 @@ import pytest
 from jobs import gates, rod_forces, targets
 from jobs.actions import pieces, production
 from jobs.errors import BadEntry, GateClosed, NotNow
-from jobs.models import Incident, NonConformance, Piece, Role, Stage, Stressing
+from jobs.floor_gates import rods_are_still_tight
+from jobs.models import Incident, NonConformance, Piece, Restressing, Role, Stage, Stressing
 from jobs.procedures import PROCEDURES
+from jobs.standing import Standing
 from tests.factories import (
     document,
     finish_ends,
@@ -134,8 +136,11 @@ def restress(piece: Piece, **fields: object) -> object:
 
 def test_every_rod_is_brought_back_once_at_each_age(to_restress: Piece) -> None:
     assert restress(to_restress).within_tolerance  # type: ignore[attr-defined]  # what the action made
-    with pytest.raises(BadEntry, match="no re-stressing at that age, or it is done already"):
+    with pytest.raises(NotNow, match="at 28 days is done already"):
         restress(to_restress)
+    with pytest.raises(BadEntry, match="no re-stressing at that age"):
+        restress(to_restress, age_days=90.0)
+    assert Restressing.objects.count() == 1
 
 
 def test_a_rod_left_out_or_out_of_tolerance(to_restress: Piece) -> None:
@@ -169,6 +174,18 @@ def test_slackened_rods_are_stressed_again_before_the_piece_moves_on() -> None:
     assert codes(piece, Stage.FINISHED) == ["rods-slack"]
     stress(pieces.fresh(piece))
     assert codes(piece, Stage.FINISHED) == []
+
+
+@pytest.mark.parametrize("stage", [Stage.DELIVERED, Stage.INSTALLED])
+def test_rods_slackened_on_the_site_are_stressed_again_there(stage: Stage) -> None:
+    piece = piece_at(stage)
+    with pytest.raises(GateClosed, match="may not be stressed"):  # tight: nothing to do
+        start(piece)
+    assert Stressing.objects.filter(piece=piece).count() == 1
+    slackened(piece)
+    stress(pieces.fresh(piece))
+    assert pieces.fresh(piece).stage == stage
+    assert rods_are_still_tight(Standing(piece)) == []
 
 
 def test_a_broken_rod_ends_the_stressing_holds_the_piece_and_asks_the_engineer() -> None:

@@ -21,7 +21,7 @@ from jobs.floor_gates import nothing_is_open, rods_are_still_tight, strength_at_
 from jobs.models import Finishing, Incident, LiftOff, Person, Piece, Restressing, Stage, Stressing, Wrench
 from jobs.procedures import PROCEDURES
 from jobs.standing import Standing
-from jobs.tightness import last_complete, restress_dues
+from jobs.tightness import last_complete, restress_ages, restress_dues
 from jobs.words import say
 
 NOTE_LENGTH = 5_000
@@ -105,10 +105,12 @@ def record_restressing(
         return Restressing.objects.get(pk=event.detail["restressing"])
     piece = locked(piece)
     done = _tight(piece, wrench)
-    if age_days not in {due.age_days for due in restress_dues(piece, Standing(piece).described)}:
-        raise BadEntry(
-            say("The drawing asks for no re-stressing at that age, or it is done already."), field="age_days"
-        )
+    described = Standing(piece).described
+    if age_days not in restress_ages(described):
+        raise BadEntry(say("The drawing asks for no re-stressing at that age."), field="age_days")
+    if age_days not in {due.age_days for due in restress_dues(piece, described)}:
+        age = f"{age_days:g}"
+        raise NotNow(say("The re-stressing of {piece} at {age} days is done already.", piece=piece, age=age))
     if line_clear is not True:
         raise BadEntry(LINE_FIRST, field="line_clear")
     rods, findings = _brought_back(done, values)

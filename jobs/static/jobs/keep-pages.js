@@ -33,6 +33,14 @@ async function keepAnew(url) {
   if (answer) await kept.put(url, answer);
 }
 
+// An entry of a piece changes what its other pages say and allow.
+async function ofThePiece(url) {
+  const [own] = url.match(/^\/pieces\/\d+\//) || [];
+  if (!own) return [url];
+  const kept = await (await caches.open(PAGES)).keys();
+  return kept.map((request) => new URL(request.url).pathname).filter((path) => path.startsWith(own));
+}
+
 // The book took entries made on these pages: as they were kept they are of yesterday.
 const stale = new Set();
 document.addEventListener("queue:written", ({ detail }) => stale.add(detail.page));
@@ -40,7 +48,8 @@ document.addEventListener("queue:shown", async () => {
   const pages = [...stale];
   stale.clear();
   if (!pages.length || !("caches" in window) || !(await caches.has(PAGES))) return;
-  for (const page of pages) await keepAnew(page);
+  const changed = new Set((await Promise.all(pages.map(ofThePiece))).flat());
+  for (const page of changed) await keepAnew(page);
 });
 
 async function due() {

@@ -1,35 +1,20 @@
 // Stressing: says at once whether what is typed is in tolerance, draws the crown as typed, and shows the next turn when
 // the book is out of reach. The bands and all words come with the page; the book judges every reading again.
 import * as store from "./queue-store.js";
+import { against, answer, halt, mark, markAgainst, number, sayWith, sent, short } from "./readings.js";
 
 const place = document.getElementById("plan");
 const plan = JSON.parse(place.dataset.plan);
 const form = document.querySelector("form[data-reading]");
 const begin = document.querySelector("form[data-begin]");         // only where no round is under way yet
 const stop = document.getElementById("stop-screen");
-const words = plan.words;
+const finish = document.getElementById("finish");                 // not there where the page itself shows the stop
+const say = sayWith(plan.words);
 const FIELDS = ["torque_lbf_ft", "elongation_in", "lift_off_lbf"];
 
-const say = (key, values = {}) => words[key].replace(/\{(\w+)\}/g, (whole, name) => (name in values ? values[name] : whole));
-const short = (value) => String(Number(value.toPrecision(3)));
-
-// A plain number or a fraction; with a unit of its own it is left to the book.
-function number(text) {
-  const plain = text.trim().replace("−", "-").replace(",", ".");
-  if (/^[+-]?(\d+\.?\d*|\.\d+)$/.test(plain)) return Number(plain);
-  const parts = plain.match(/^(?:(\d+)[ -])?(\d+)\/(\d+)$/);
-  return parts && Number(parts[3]) ? Number(parts[1] || 0) + Number(parts[2]) / Number(parts[3]) : null;
-}
-
 const field = (name) => form.elements.namedItem(name);
-const sent = (entry) => (name) => (entry.pairs.find(([key]) => key === name) || ["", ""])[1];
 const typed = (name, of) => (of ? of(name) : field(name) ? field(name).value : "");
 const turnOf = (rod, step) => plan.turns.find((turn) => turn.rod === rod && turn.step === Number(step));
-
-function against(band, value) {
-  const off = value - band.aim;
-  return Math.abs(off) <= band.off * (1 + 1e-9) ? "in" : off > 0 ? "over" : "under";
-}
 
 function crownSays(value, last) {
   if (Math.abs(value) > plan.crown.limit) return "stop";
@@ -70,36 +55,15 @@ function judge(turn, of) {
 
 // ---- as it is typed -----------------------------------------------------------------------------------------------
 
-function chip(name) {
-  const input = field(name);
-  let said = input.parentElement.querySelector("output");
-  if (!said) {
-    said = document.createElement("output");
-    said.htmlFor = input.id;
-    said.setAttribute("aria-live", "polite");
-    input.after(said);
-  }
-  return said;
-}
-
-function mark(name, tone, text) {
-  const said = chip(name);
-  said.className = tone ? `verdict verdict-${tone}` : "";
-  said.textContent = text;
-}
-
 function sayTyped() {
   const turn = turnOf(field("rod").value, field("step").value);
   for (const name of FIELDS) {
-    const value = number(field(name).value), band = turn.bands[name];
-    const unjudged = value === null || (name === "torque_lbf_ft" && !plan.byTorque);
-    if (unjudged) { mark(name, "", ""); continue; }
-    const how = against(band, value);
-    mark(name, how === "in" ? "pass" : "fail", how === "in" ? `✓ ${say("in")}` : `✗ ${say(how, { most: short(band.aim + band.off), least: short(band.aim - band.off) })}`);
+    if (name === "torque_lbf_ft" && !plan.byTorque) mark(field(name), "", "");
+    else markAgainst(field(name), turn.bands[name], say);
   }
   const crown = number(field("crown_in").value);
   const how = crown === null ? "" : crownSays(crown, turn.last);
-  mark("crown_in", how === "in" ? "pass" : how ? "fail" : "", how === "" ? "" : how === "in" ? `✓ ${say("in")}` : how === "stop"
+  mark(field("crown_in"), how === "in" ? "pass" : how ? "fail" : "", how === "" ? "" : how === "in" ? `✓ ${say("in")}` : how === "stop"
     ? `✗ ${say("crownStop", { limit: `${short(plan.crown.limit)} ${plan.crownUnit}` })}` : `✗ ${say("crownOut", { low: short(plan.crown.low), high: short(plan.crown.high) })}`);
   sayForces(turn);
   if (crown !== null) drawCrown(crown);
@@ -168,7 +132,7 @@ function showTurn(turn, again) {
   coarse.hidden = !turn.coarse;
   const item = stepItem(turn);
   if (item && !again) item.classList.add("now");
-  for (const name of [...FIELDS, "crown_in"]) mark(name, "", "");
+  for (const name of [...FIELDS, "crown_in"]) mark(field(name), "", "");
   document.getElementById("forces").hidden = true;
 }
 
@@ -182,47 +146,55 @@ function nextAfter(turn, verdict) {
   return turn;
 }
 
-function answer(turn, verdict) {
-  const section = document.getElementById("answer-here");
-  section.hidden = false;
-  section.className = `answer ${verdict.findings.length ? "tone-fail" : "tone-pass"}`;
-  const head = document.createElement("h2"), under = document.createElement("small"), list = document.createElement("ul");
-  head.textContent = verdict.findings.length ? `✗ ${say("outOfTolerance")}` : `✓ ${say("inTolerance")}`;
-  under.textContent = `${turn.title}; ${say("onTablet")}`;
-  head.append(under);
-  for (const finding of verdict.findings) {
-    const item = document.createElement("li");
-    item.textContent = finding;
-    list.append(item);
-  }
-  section.replaceChildren(head, list);
-  document.getElementById("answer-of-book")?.setAttribute("hidden", "");
-}
-
-function halt() {
-  stop.hidden = false;
-  document.getElementById("at-work").hidden = true;
-  stop.scrollIntoView();
-  stop.tabIndex = -1;
-  stop.focus();
-}
-
 function taken(entry) {
   const of = sent(entry);
   const turn = turnOf(of("rod"), of("step"));
   if (!turn) return;
   const verdict = judge(turn, of);
   markTurn(turn, !verdict.findings.length);
-  answer(turn, verdict);
-  if (verdict.stop) { halt(); return; }
+  answer(document.getElementById("answer-here"), turn.title, verdict.findings, say);
+  document.getElementById("answer-of-book")?.setAttribute("hidden", "");
+  if (verdict.stop) { atWork(false); halt(stop); return; }
   const next = nextAfter(turn, verdict);
   if (next) showTurn(next, next === turn);
-  else { form.hidden = true; document.getElementById("turn").textContent = say("allRead"); }
+  else allRead();
+}
+
+// Not there where the page itself shows the stop.
+function atWork(shown) {
+  const work = document.getElementById("at-work");
+  if (work) work.hidden = !shown;
+}
+
+// Every turn was read: the round can end here too, once every rod is in at its last step. The book looks again.
+function allRead() {
+  const out = plan.turns.find((turn) => turn.final && !stepItem(turn).classList.contains("done"));
+  if (out) { showTurn(out, true); return; }
+  form.hidden = true;
+  document.getElementById("turn").textContent = say("allRead");
+  finish.hidden = false;
+}
+
+// The end of the round, tapped here and not yet in the book: nothing more is read into it on this tablet.
+let over = false;
+function ended(key) {
+  over = true;
+  atWork(false);
+  stop.hidden = true;
+  const told = document.getElementById("ended-here");
+  told.textContent = say(key);
+  told.hidden = false;
 }
 
 // ---- a round begun here, before the book knows of it ---------------------------------------------------------------
 
-let round = form ? field("round").value : "";
+let round = stop.querySelector('input[name="round"]').value;
+
+// The rods were slackened in an entry that waits here: the round that follows on it is open.
+function open() {
+  document.getElementById("not-yet")?.setAttribute("hidden", "");
+  document.getElementById("to-begin").hidden = false;
+}
 
 // `id`: of the entry that begins the round; the book knows the round by it. `gauge`: what its gauge shows, as typed.
 function begun(id, gauge) {
@@ -232,36 +204,40 @@ function begun(id, gauge) {
   for (const turn of plan.turns) {
     turn.coarse = step !== null && step > turn.finest * (1 + 1e-9) ? say("coarse", { rod: turn.rod, finest: `${short(turn.finest)} ${plan.crownUnit}` }) : "";
   }
+  open();
   begin.hidden = true;
   const told = document.getElementById("begun-here");
   told.textContent = say("begun");
   told.hidden = false;
-  document.getElementById("at-work").hidden = false;
+  atWork(true);
   showTurn(plan.turns[0], false);
 }
 
-if (form) {
-  const mine = new URL(form.action).pathname, starts = begin ? new URL(begin.action).pathname : "";
-  const isMine = (entry) => entry.url === mine && ["", round].includes(sent(entry)("round"));
-  form.addEventListener("input", sayTyped);
-  form.addEventListener("draft:back", sayTyped);
-  document.addEventListener("queue:kept", ({ detail }) => {
-    if (detail.form === form) taken(detail.entry);
-    else if (detail.form === begin) begun(detail.entry.id, sent(detail.entry)("gauge_resolution_in"));
-  });
-  const waiting = await store.waiting().catch(() => []);
-  const first = begin ? waiting.find((entry) => entry.url === starts) : null;
-  const after = begin ? waiting.find((entry) => entry.url === mine && sent(entry)("round")) : null;
-  if (first) begun(first.id, sent(first)("gauge_resolution_in"));
-  else if (after) begun(sent(after)("round"), "");             // the book has the beginning, and not yet all that followed
-  waiting.filter(isMine).forEach(taken);
-  document.addEventListener("queue:shown", ({ detail: { rows } }) => {
-    const left = rows.some((entry) => entry.state === "waiting" && [mine, starts].includes(entry.url));
-    const here = done.size || (begin && round);
-    if (here && !left && navigator.onLine) location.reload();           // the book has them all: its own page now
-  });
-  if ([...FIELDS, "crown_in"].some((name) => field(name).value)) sayTyped();
-}
+const pathOf = (one) => (one ? new URL(one.action).pathname : "");
+const ends = { [pathOf(finish?.querySelector("form"))]: "finished", [pathOf(stop.querySelector("form"))]: "stopped" };
+const [mine, starts, slackens] = [pathOf(form), pathOf(begin), begin?.dataset.after || ""];
+const isMine = (entry) => ["", round].includes(sent(entry)("round"));
+const follow = (entry) => { if (entry.url === mine) taken(entry); else if (ends[entry.url]) ended(ends[entry.url]); };
+
+form?.addEventListener("input", sayTyped);
+form?.addEventListener("draft:back", sayTyped);
+document.addEventListener("queue:kept", ({ detail }) => {
+  if (detail.form === begin) begun(detail.entry.id, sent(detail.entry)("gauge_resolution_in"));
+  else follow(detail.entry);
+});
+const waiting = await store.waiting().catch(() => []);
+const first = begin ? waiting.find((entry) => entry.url === starts) : null;
+const after = begin ? waiting.find((entry) => (entry.url === mine || ends[entry.url]) && sent(entry)("round")) : null;
+if (slackens && waiting.some((entry) => entry.url === slackens)) open();
+if (first) begun(first.id, sent(first)("gauge_resolution_in"));
+else if (after) begun(sent(after)("round"), "");               // the book has the beginning, and not yet all that followed
+waiting.filter(isMine).forEach(follow);
+document.addEventListener("queue:shown", ({ detail: { rows } }) => {
+  const left = rows.some((entry) => entry.state === "waiting" && [mine, starts, slackens, ...Object.keys(ends)].includes(entry.url));
+  const here = done.size || over || (begin && round);
+  if (here && !left && navigator.onLine) location.reload();             // the book has them all: its own page now
+});
+if (form && [...FIELDS, "crown_in"].some((name) => field(name).value)) sayTyped();
 
 // ---- keypad: large keys for the field in hand ---------------------------------------------------------------------
 

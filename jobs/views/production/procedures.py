@@ -14,9 +14,10 @@ from jobs.floor_gates import FINISH_WORDS, finish_asked_for
 from jobs.forms.procedures import FinishingForm, IncidentForm, LiftOffForm, RestressingForm
 from jobs.models import Incident
 from jobs.procedures import PROCEDURES
-from jobs.tightness import last_complete, lift_off_due, restress_dues
+from jobs.tightness import last_complete, lift_off_due, restress_ages, restress_dues
 from jobs.views.entries import person_of, request_id_of
 from jobs.views.floor import described
+from jobs.views.production import rods_later
 from jobs.views.production.pages import Table, data_of, entry_page, to_piece
 from jobs.views.units import shown, unit, units_of
 from jobs.words import say, tell
@@ -55,6 +56,10 @@ def lift_off(request: HttpRequest, pk: int) -> HttpResponse:
         if due
         else "",
         cautions=[LINE],
+        targets=rods_later.lift_off_aims(done),
+        plan=rods_later.lift_off_plan(done),
+        script=rods_later.SCRIPT,
+        template=rods_later.TEMPLATE,
         button=tell("Write down the lift-off"),
         said=lambda made: (
             tell("Rod {rod}: in tolerance, written down.", rod=made.rod)
@@ -79,27 +84,20 @@ def restressing(request: HttpRequest, pk: int) -> HttpResponse:
     done, units = last_complete(piece), units_of(piece)
     if done is None:
         raise NotNow(say("The rods of {piece} are not stressed yet.", piece=piece))
-    dues = restress_dues(piece, described(piece))
-    by_torque = done.targets["method"] == "torque"
-    key, quantity = ("torque_lbf_ft", "torque") if by_torque else ("force_jacking_lbf", "force")
+    drawn = described(piece)
+    dues = restress_dues(piece, drawn)
+    # Offered is what is due; taken is any age of the drawing: what waited on a tablet is answered as it stands now.
+    ages = [due.age_days for due in dues] if request.method != "POST" else list(restress_ages(drawn))
     form = RestressingForm(
         *data_of(request),
-        ages=[due.age_days for due in dues],
+        ages=ages,
         rods=done.targets["order"],
-        by_torque=by_torque,
+        by_torque=done.targets["method"] == "torque",
         units=units,
     )
-    aims = [
-        {
-            "label": tell("Rod {rod}", rod=rod),
-            "unit": unit(quantity, units),
-            "value": shown(done.targets["rods"][rod][key], quantity, units),
-        }
-        for rod in done.targets["order"]
-    ]
     return entry_page(
         request,
-        form if dues else None,
+        form if ages else None,
         lambda: production.record_restressing(
             piece, by=person_of(request), request_id=request_id_of(request), **form.values()
         ),
@@ -111,7 +109,10 @@ def restressing(request: HttpRequest, pk: int) -> HttpResponse:
         )
         or tell("The drawing asks for none, or all are done."),
         cautions=[LINE] if dues else [],
-        targets=aims,
+        targets=rods_later.restressing_aims(done),
+        plan=rods_later.restressing_plan(done),
+        script=rods_later.SCRIPT,
+        template=rods_later.TEMPLATE,
         button=tell("Write down the re-stressing"),
         said=lambda made: (
             tell("Re-stressed, in tolerance, written down.")

@@ -205,7 +205,7 @@ def test_rods_are_brought_back_once_at_each_age_and_never_with_somebody_in_the_l
     assert (late.status_code, late.json()["blockers"][0]["code"]) == (409, "wrench-calibration")
     assert not Restressing.objects.exists()
     assert post("re-stressings", {**sent, "line_clear": True}).json()["within_tolerance"]
-    refused(post("re-stressings", {**sent, "line_clear": True}), 422, "done already")
+    refused(post("re-stressings", {**sent, "line_clear": True}), 409, "done already")
     assert Restressing.objects.count() == 1
 
 
