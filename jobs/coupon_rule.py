@@ -18,6 +18,10 @@ from jobs.errors import Blocker
 from jobs.models import CouponTest, Mix, Pour, Shop
 from jobs.words import say
 
+LIMIT_MISSING = say(
+    "The shop has not said for how many days coupon tests count. The shop manager sets it on the shop's page."
+)
+
 
 @dataclass(frozen=True)
 class CouponStatistics:
@@ -37,10 +41,14 @@ def statistics(mix: Mix, *, days: int | None = None) -> CouponStatistics:
 
 
 def coupon_blockers(pour: Pour | None, concrete: Concrete, units: str) -> list[Blocker]:
-    """What the engineer has to accept or the crew to test; nothing where the shop has taken its limit away."""
+    """What the engineer has to accept or the crew to test. Without the shop's limit of days nothing can be told of the
+    coupons, so the gate stays shut until the manager has set it.
+    """
+    if pour is None:
+        return []  # the gates before this one say so
     shop = Shop.objects.filter(pk=1).first() or Shop(pk=1)
-    if shop.coupon_days is None or pour is None:
-        return []
+    if shop.coupon_days is None:
+        return [Blocker("coupon-limit-missing", LIMIT_MISSING, say("shop manager"))]
     ask = "The engineer may accept it with a reason."
     if pour.mix is None:
         return [

@@ -27,12 +27,14 @@ from jobs.attachments import read_upload
 from jobs.load_tests import load_for
 from jobs.models import (
     Attachment,
+    CouponTest,
     Design,
     LoadTestPlan,
     Mix,
     Order,
     Person,
     Piece,
+    Pour,
     Release,
     Revision,
     Role,
@@ -270,6 +272,7 @@ def _prepare(piece: Piece, to_stage: str, by: Person) -> None:
         pour(piece, by)
     elif to_stage == Stage.STRIPPED:
         strength_test(piece, by)
+        good_coupons(piece, by)  # for the gate to stressed
     elif to_stage == Stage.STRESSED:
         stress(piece, by)
     elif to_stage == Stage.FINISHED:
@@ -322,6 +325,12 @@ def pour(piece: Piece, by: Person | None = None) -> Any:
     return production.record_pour([piece], by=by or person(Role.CREW), batch=f"B-{next(_numbers)}")
 
 
+def pour_long_ago(piece: Piece, *, days: float) -> Piece:
+    """The same piece, poured so many days ago: no action writes the past, so the row is set."""
+    Pour.objects.filter(pk=piece.pour_id).update(at=timezone.now() - timedelta(days=days))
+    return pieces.fresh(piece)
+
+
 def strength_test(
     piece: Piece, by: Person | None = None, specimens: tuple[float, ...] = (5000, 5200), **fields: Any
 ) -> Any:
@@ -359,6 +368,22 @@ def stress(piece: Piece, by: Person | None = None) -> Stressing:
     for rod, step in targets.turns(stressing.targets):
         read(stressing, rod, step, by)
     return production.finish_stressing(stressing, by=by)
+
+
+def good_coupons(piece: Piece, by: Person) -> None:
+    """Six of the mix of its pour, twice as strong as the drawing counts on, as rows alone: 20 lbf on 10 × 2 × 0.5 in
+    are 400 psi.
+    """
+    pour = Pour.objects.get(pk=pieces.fresh(piece).pour_id)
+    if pour.mix_id is None:
+        Pour.objects.filter(pk=pour.pk).update(mix=Mix.objects.create(name=f"Mix {next(_numbers)}"))
+    concrete = described_piece(pieces.fresh(piece).revision.specification).concrete
+    size = {"span_in": 10, "width_in": 2, "depth_in": 0.5}
+    loads = {
+        "yield_lbf": 2 * concrete.flexural_yield_psi / 20,
+        "ultimate_lbf": 2 * concrete.flexural_ultimate_psi / 20,
+    }
+    CouponTest.objects.create(by=by, at=timezone.now(), pour=pour, specimens=[loads | size] * 6)
 
 
 def make_attachment(order: Order, by: Person | None = None, piece: Piece | None = None, **fields: Any) -> Attachment:

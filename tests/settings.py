@@ -11,5 +11,4 @@ if "CAMBERBOOK_DATA" not in os.environ:
 
 from jobs.site.settings import *  # noqa: F403  only after the data folder is chosen
 
-COUPON_DAYS_AT_FIRST = None     # a piece is built by tests without coupons; those of the gate ask for them
 PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]

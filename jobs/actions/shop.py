@@ -18,7 +18,7 @@ TEXTS = {"name": (120, True), "address": (200, False), "contact": (120, False)}
 
 @one_act
 def edit_shop(*, by: Person, **fields: Any) -> Shop:
-    """Change some of name, address, contact, cube_factor, coupon_days (None: not asked for), document_size, beds."""
+    """Change some of name, address, contact, cube_factor, coupon_days, document_size, beds."""
     need(by, "shop")
     if unknown := set(fields) - {*TEXTS, "cube_factor", "coupon_days", "document_size", "beds"}:
         raise BadEntry(f"The shop has no {', '.join(sorted(unknown))} to change.")
@@ -27,12 +27,13 @@ def edit_shop(*, by: Person, **fields: Any) -> Shop:
             fields[name] = clean_text(fields[name], name=name, most=most, required=required)
     if "cube_factor" in fields:
         fields["cube_factor"] = number(fields["cube_factor"], name="cube factor", least=0.5, most=1.2)
-    if fields.get("coupon_days") is not None:
+    if "coupon_days" in fields:
         days = number(fields["coupon_days"], name="days coupons count for", least=1, most=3_650)
         fields["coupon_days"] = int(days)
     if fields.get("document_size", "a4") not in ("letter", "a4"):
         raise BadEntry("Documents are made in US letter or A4.", field="document_size")
     if "beds" in fields:
+        events.lock_book()  # nobody lays a piece on a bed while it is taken away
         fields["beds"] = _beds(fields["beds"])
     shop = Shop.objects.select_for_update(no_key=True).get_or_create(pk=1)[0]
     fields = {name: value for name, value in fields.items() if value != getattr(shop, name)}

@@ -20,7 +20,7 @@ class Shop(models.Model):
     address = models.CharField(max_length=200, blank=True)
     contact = models.CharField(max_length=120, blank=True)
     cube_factor = models.FloatField(default=0.8)           # cylinder/cube strength unless the shop measured its own
-    coupon_days = models.PositiveSmallIntegerField(             # age coupon tests may have; null: not asked
+    coupon_days = models.PositiveSmallIntegerField(             # age coupon tests may have; null: not said yet
         null=True, blank=True, default=coupon_days_at_first)
     beds = models.JSONField(default=list, blank=True)           # names of the places where pieces cure, in order
     document_size = models.CharField(max_length=6, choices=[("letter", "US letter"), ("a4", "A4")], default="letter")

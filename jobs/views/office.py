@@ -9,6 +9,7 @@ from django.views.decorators.http import require_safe
 
 from jobs import access, pins
 from jobs.actions import people, shop
+from jobs.coupon_rule import LIMIT_MISSING
 from jobs.forms.people import NewPasswordForm, NewPersonForm, PersonForm
 from jobs.forms.shop import MixForm, ShopForm, WrenchForm
 from jobs.forms.tablets import NewPinForm
@@ -83,6 +84,7 @@ def shop_page(request: HttpRequest) -> HttpResponse:
             return accepted(request, "The shop's sheet is saved.", reverse("shop"), draft="shop")
     context = {
         "here": "shop",
+        "coupon_limit_missing": LIMIT_MISSING if row.coupon_days is None else "",
         "mixes": Mix.objects.order_by("-active", "name"),
         "wrenches": Wrench.objects.order_by("-active", "name"),
     }

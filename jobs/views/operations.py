@@ -9,6 +9,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_safe
 
 from jobs import access
+from jobs.models import Shop
 from jobs.site import heartbeat, operations
 from jobs.views.entries import show
 
@@ -38,6 +39,7 @@ def operations_page(request: HttpRequest) -> HttpResponse:
     access.need(request.user, "shop")
     now = operations.look()
     parts = [*of_the_machinery(now), *(of_jobs(jobs) for jobs in now.jobs), of_sign_ins(now), of_space(now)]
+    parts.append(of_the_coupon_limit(Shop.objects.filter(pk=1).first() or Shop(pk=1)))
     wrong = [part for part in parts if part.state != WELL]
     return show(request, "jobs/operations.html", {"here": "shop", "parts": parts, "wrong": wrong})
 
@@ -110,6 +112,15 @@ def of_space(now: operations.Operations) -> Part:
         return Part("Space", said)
     to_do = "Make room: a full disk takes no entry and no record. Old backups beside the data are the first to move."
     return Part("Space", said, WRONG if share < NO_SPACE else EYES, to_do)
+
+
+def of_the_coupon_limit(shop: Shop) -> Part:
+    """What the gate to stressed cannot do without. A shop that is older than the limit may have none."""
+    if shop.coupon_days is None:
+        to_do = "You, the shop manager, set it on the shop's page: 90 days is common practice, without a source."
+        said = "It is not said for how many days coupon tests count: nothing is marked stressed."
+        return Part("Coupons", said, WRONG, to_do)
+    return Part("Coupons", f"Coupon tests count for {counted(shop.coupon_days, 'day')}.")
 
 
 def duration(seconds: float) -> str:

@@ -13,6 +13,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from engineering.models import CheckRun
+from jobs.models import Shop
 from jobs.site.operations import Jobs, Operations
 from jobs.views import operations as page
 from tests.factories import make_design
@@ -43,6 +44,7 @@ def test_when_all_is_well_nothing_is_to_be_done() -> None:
         (page.of_jobs(replace(CHECKS, broken_last_day=1)), "review", "runs it again"),
         (page.of_sign_ins(replace(WELL, failures_last_hour=20, failures_last_day=20)), "review", "guessing"),
         (page.of_sign_ins(replace(WELL, pins_last_hour=20, pins_last_day=20)), "review", "guessing"),
+        (page.of_the_coupon_limit(Shop(coupon_days=None)), "fail", "shop manager, set it on the shop's page"),
         (page.of_space(replace(WELL, disk_free=5)), "review", "Make room"),
         (page.of_space(replace(WELL, disk_free=1)), "fail", "Make room"),
     ],
@@ -62,6 +64,25 @@ def test_a_time_is_said_in_its_largest_unit(seconds: float) -> None:
     size = {"s": 1, "minute": 60, "hour": 3600, "day": 86400}[unit.rstrip("s") or "s"]
     assert 0 <= seconds - float(number) * size <= size or size == 1
     assert (number == "1") is not unit.endswith("s") or unit == "s"
+
+
+@pytest.mark.django_db
+def test_a_missing_coupon_limit_is_told_on_both_pages_of_the_manager(signed_in: Callable[..., Client]) -> None:
+    client = signed_in("manager")
+    assert "Coupon tests count for 90 days." in as_read(client.get("/operations/"))
+    Shop.objects.update_or_create(pk=1, defaults={"coupon_days": None})
+    operations, shop = as_read(client.get("/operations/")), as_read(client.get("/shop/"))
+    assert "nothing is marked stressed" in operations
+    assert "90 days is common practice, without a source" in operations
+    assert "has not said for how many days coupon tests count" in shop
+    sent = {"name": "Our shop", "cube_factor": "0.8", "document_size": "letter", "coupon_days": "", "beds": ""}
+    refused = client.post("/shop/", sent)
+    assert refused.status_code == 422
+    assert "Say for how many days" in as_read(refused)
+    assert Shop.objects.get().coupon_days is None
+    assert client.post("/shop/", {**sent, "coupon_days": "60"}).status_code == 302
+    assert Shop.objects.get().coupon_days == 60
+    assert "has not said" not in as_read(client.get("/shop/"))
 
 
 @pytest.mark.django_db

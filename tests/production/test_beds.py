@@ -93,7 +93,8 @@ def test_the_pages_name_beds_take_them_and_say_which_is_free(client: Client) -> 
     client.force_login(person(), backend="django.contrib.auth.backends.ModelBackend")
     page = client.get(reverse("shop")).content.decode()
     assert "North\nSouth</textarea>" in page
-    sent = {"name": "Our shop", "cube_factor": "0.8", "document_size": "letter", "beds": "North\n\n South \nEast"}
+    sent = {"name": "Our shop", "cube_factor": "0.8", "document_size": "letter", "coupon_days": "90"}
+    sent["beds"] = "North\n\n South \nEast"
     assert client.post(reverse("shop"), sent).status_code == 302
     assert Shop.objects.get().beds == ["North", "South", "East"]
     sent = {"bed": "South", "request_id": str(uuid4())}

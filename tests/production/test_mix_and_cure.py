@@ -12,10 +12,9 @@ from django.utils import timezone
 from engineering.core.mix import batch_for
 from jobs import coupon_rule, curing, gates
 from jobs.actions import batching, pieces, production, quality, shop
-from jobs.errors import BadEntry, GateClosed, NothingChanged, NotNow
+from jobs.errors import BadEntry, GateClosed, NotAllowed, NothingChanged, NotNow
 from jobs.forms.curing import read_ingredients
-from jobs.models import BatchTicket, Mix, MixVersion, Piece, Pour, Role, Shop, Stage
-from jobs.site import settings as site_settings
+from jobs.models import BatchTicket, CouponTest, Mix, MixVersion, Piece, Pour, Role, Shop, Stage
 from jobs.temperature_csv import read_temperatures
 from tests.factories import check_form, make_mix, person, piece_at, stress
 
@@ -178,8 +177,9 @@ def coupons(pour: Pour, yields: list[float], **fields: Any) -> None:
 @pytest.fixture
 def tight() -> Piece:
     """Stressed but not moved; the shop asks for coupons of the last 90 days."""
-    shop.edit_shop(by=person(), coupon_days=90)
+    shop.edit_shop(by=person(), coupon_days=90, name="Tight")
     piece = piece_at(Stage.STRIPPED)
+    CouponTest.objects.all().delete()
     Pour.objects.filter(pk=piece.pour_id).update(mix=make_mix())
     stress(piece)
     return pieces.fresh(piece)
@@ -215,10 +215,10 @@ def test_too_few_too_weak_and_too_old_coupons(tight: Piece) -> None:
 
 def test_a_shop_that_set_nothing_asks_for_coupons_of_the_last_quarter(settings: Any) -> None:
     """On from the first day, without anybody having to find it: 90 days, common practice, no source."""
-    settings.COUPON_DAYS_AT_FIRST = site_settings.COUPON_DAYS_AT_FIRST
     assert settings.COUPON_DAYS_AT_FIRST == 90
     assert not Shop.objects.exists()
     piece = piece_at(Stage.STRIPPED)
+    CouponTest.objects.all().delete()
     Pour.objects.filter(pk=piece.pour_id).update(mix=make_mix())
     stress(piece)
     piece = pieces.fresh(piece)
@@ -234,12 +234,31 @@ def test_a_shop_that_set_nothing_asks_for_coupons_of_the_last_quarter(settings: 
     assert Shop.objects.get().coupon_days == 90
 
 
-def test_nobody_is_asked_where_the_manager_took_the_limit_away(settings: Any) -> None:
-    settings.COUPON_DAYS_AT_FIRST = 90
-    shop.edit_shop(by=person(), coupon_days=None)
-    piece = piece_at(Stage.STRIPPED)
-    stress(piece)
-    assert codes(piece) == []
+def test_without_a_limit_the_gate_stays_shut_whatever_was_broken_and_the_manager_is_named(tight: Piece) -> None:
+    """A shop older than the limit has none: nothing passes in silence, and nobody passes over it."""
+    coupons(tight.pour, [980, 1000, 1020, 980, 1000, 1020])
+    Shop.objects.filter(pk=1).update(coupon_days=None)
+    assert codes(tight) == ["coupon-limit-missing"]
+    (blocker,) = gates.blockers(pieces.fresh(tight), Stage.STRESSED)
+    assert blocker.who == "shop manager"
+    assert "The shop manager sets it on the shop's page." in blocker.text
+    for role in (Role.MANAGER, Role.ENGINEER):
+        with pytest.raises(NotNow, match="Nothing of what is missing"):
+            quality.pass_gate(tight, Stage.STRESSED, by=person(role), reason="We never had one.")
+    with pytest.raises(GateClosed):
+        pieces.move(tight, Stage.STRESSED, by=person(Role.CREW), request_id=uuid4())
+    assert pieces.fresh(tight).stage == Stage.STRIPPED
+    shop.edit_shop(by=person(), coupon_days=60)
+    assert codes(tight) == []
+
+
+def test_the_limit_is_changed_but_never_taken_away(tight: Piece) -> None:
+    for nothing in (None, 0, -1, "soon"):
+        with pytest.raises(BadEntry, match="days coupons count for"):
+            shop.edit_shop(by=person(), coupon_days=nothing)
+    with pytest.raises(NotAllowed):
+        shop.edit_shop(by=person(Role.ENGINEER), coupon_days=30)
+    assert Shop.objects.get().coupon_days == 90
 
 
 def test_statistics_of_a_mix_are_over_all_its_pours(tight: Piece) -> None:

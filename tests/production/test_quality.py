@@ -13,7 +13,7 @@ from jobs.actions import pieces, production, quality
 from jobs.errors import BadEntry, GateClosed, NotAllowed, NotNow
 from jobs.models import Event, GatePass, NonConformance, Piece, Role, Stage
 from jobs.photos import read_picture
-from tests.factories import check_form, make_design, move, person, piece_at, pour, strength_test
+from tests.factories import check_form, good_coupons, make_design, move, person, piece_at, pour, strength_test
 
 pytestmark = pytest.mark.django_db
 
@@ -138,6 +138,7 @@ def test_a_pass_counts_only_while_the_piece_stands_there() -> None:
 def test_strength_at_stressing_is_never_passed_over() -> None:
     piece = piece_at(Stage.CURING)
     strength_test(piece, specimens=(2600, 2700))
+    good_coupons(piece, person())
     piece = move(piece, Stage.STRIPPED)
     for role in (Role.MANAGER, Role.ENGINEER):
         with pytest.raises(NotNow, match="Nothing of what is missing"):

@@ -12,6 +12,7 @@ from tests.factories import (
     document,
     finished_checks,
     make_design,
+    make_mix,
     make_order,
     make_wrench,
     newest,
@@ -144,7 +145,7 @@ def test_a_piece_goes_from_formed_to_stressed_over_the_api_alone():
         return answer.json()
 
     send("form-checks/", piece=piece.pk, core_held=True, sleeves_sealed=True, pockets_set=True)
-    pour = send("pours/", pieces=[piece.pk], batch="B-1", slump_in=2)
+    pour = send("pours/", pieces=[piece.pk], batch="B-1", slump_in=2, mix=make_mix().pk)
     assert pour["pieces"] == [piece.pk]
     for stage in ("poured", "curing"):
         send(f"pieces/{piece.pk}/move/", to_stage=stage)
@@ -155,6 +156,8 @@ def test_a_piece_goes_from_formed_to_stressed_over_the_api_alone():
     refused = api.post("/api/stressings/", {"piece": piece.pk, "wrench": wrench.pk}, format="json")
     assert {blocker["code"] for blocker in refused.json()["blockers"]} == {"strength-stressing"}
     send("strength-tests/", pour=pour["id"], kind="cylinder", specimens_psi=[5000, 5000])
+    coupon = {"yield_lbf": 60, "ultimate_lbf": 120, "span_in": 10, "width_in": 2, "depth_in": 0.5}
+    send("coupon-tests/", pour=pour["id"], specimens=[coupon] * 6)
     stressing = send("stressings/", piece=piece.pk, wrench=wrench.pk)
     for step, torque, stretch in ((0, 40, 0.125), (1, 80, 0.25)):
         for rod in ("R2", "R1"):
