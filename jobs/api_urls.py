@@ -5,6 +5,7 @@ from drf_spectacular.views import SpectacularAPIView
 from rest_framework.routers import SimpleRouter
 
 from jobs.api import (
+    attachments,
     book,
     cure,
     designs,
@@ -51,6 +52,8 @@ for prefix, viewset in (
     ("batch-tickets", stock.BatchTicketViewSet),
     ("lots", stock.LotViewSet),
     ("lot-uses", stock.LotUseViewSet),
+    ("attachments", attachments.AttachmentViewSet),
+    ("beds", book.BedViewSet),
     ("mixes", book.MixViewSet),
     ("wrenches", book.WrenchViewSet),
     ("events", book.EventViewSet),

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 from datetime import date
+from typing import Any
 
 from django.db.models import Count, F, Prefetch, Q, QuerySet, Subquery, Value, Window
 from django.db.models.functions import RowNumber
@@ -24,6 +25,7 @@ from jobs.models import (
     Order,
     Piece,
     Revision,
+    Shop,
     Stage,
     StrengthTest,
     Stressing,
@@ -176,6 +178,13 @@ def attachments_of(order: Order, piece: Piece | None = None) -> QuerySet[Attachm
     if piece is not None:
         found = found.filter(Q(piece=piece) | Q(piece=None))
     return found.select_related("order", "piece__design", "by", "removal__by").order_by("-at", "-pk")
+
+
+def beds() -> list[dict[str, Any]]:
+    """[{name, piece}]: the shop's curing beds in its order, and the number of the piece on each, or None."""
+    shop = Shop.objects.filter(pk=1).first() or Shop(pk=1)
+    lying = dict(Piece.objects.exclude(bed="").values_list("bed", "pk"))
+    return [{"name": name, "piece": lying.get(name)} for name in shop.beds]
 
 
 def _light_runs() -> QuerySet[CheckRun]:

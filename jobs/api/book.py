@@ -11,6 +11,7 @@ from rest_framework.mixins import ListModelMixin
 from rest_framework.request import Request
 from rest_framework.response import Response
 
+from jobs import queries
 from jobs.access import row_for
 from jobs.api import filters, floor_outputs, outputs
 from jobs.api.base import ShopViewSet, caller
@@ -54,6 +55,19 @@ class WrenchViewSet(ShopListViewSet):
     queryset = Wrench.objects.order_by("name")
     serializer_class = floor_outputs.WrenchOut
     filterset_class = filters.WrenchFilter
+
+
+class BedViewSet(ShopViewSet):
+    needs = {"list": "view"}
+    http_method_names = ["get", "head", "options"]
+    pagination_class = None
+    filter_backends = ()
+    serializer_class = outputs.BedOut
+
+    @extend_schema(responses=outputs.BedOut(many=True))
+    def list(self, request: Request) -> Response:
+        """The curing beds as the shop names them, and what lies on each."""
+        return Response(outputs.BedOut(queries.beds(), many=True).data)
 
 
 class MeViewSet(ShopViewSet):

@@ -9,6 +9,7 @@ from django.shortcuts import render
 from django.views.decorators.http import require_safe
 from drf_spectacular.generators import SchemaGenerator
 
+SENT_AS = ("application/json", "multipart/form-data")
 METHODS = ("get", "post", "patch", "put", "delete")
 
 
@@ -38,7 +39,8 @@ def _section(path: str) -> str:
 
 
 def _call(path: str, method: str, operation: dict[str, Any]) -> dict[str, Any]:
-    body = operation.get("requestBody", {}).get("content", {}).get("application/json", {}).get("schema")
+    content = operation.get("requestBody", {}).get("content", {})
+    body = next((part.get("schema") for kind, part in content.items() if kind in SENT_AS), None)
     return {
         "method": method.upper(),
         "path": path,

@@ -134,6 +134,10 @@ class MoveIn(Tap):
     evidence = serializers.DictField(required=False)
 
 
+class BedIn(Tap):
+    bed = Text(max_length=80, allow_blank=True, help_text="one of the shop's, by its name; empty: it lies on none")
+
+
 class ReasonIn(Tap):
     reason = Text(max_length=2_000)
 

@@ -59,6 +59,13 @@ class LoadTestPlanIn(Tap):
     layers = LayerIn(many=True, help_text="in the order they go on")
     hold_minutes = Whole(min_value=1, max_value=10_080)
     stop_deflection_in = Number(required=False, allow_null=True)
+    replaces = Whole(
+        min_value=1,
+        max_value=2**31 - 1,
+        required=False,
+        allow_null=True,
+        help_text="the plan whose place it takes, where the piece has one",
+    )
     note = Text(max_length=5_000, required=False)
 
 

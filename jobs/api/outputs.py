@@ -237,11 +237,19 @@ class PieceOut(M[Piece]):
             "stage_since",
             "held_from",
             "hold_reason",
+            "bed",
             "revision",
             "pour",
             "remake_of",
         )
         read_only_fields = fields
+
+
+class BedOut(serializers.Serializer[Any]):
+    """A curing bed of the shop."""
+
+    name = serializers.CharField()
+    piece = serializers.IntegerField(allow_null=True, help_text="what lies on it; null where it is free")
 
 
 class NextMoveOut(serializers.Serializer[Any]):

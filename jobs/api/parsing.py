@@ -7,8 +7,9 @@ import math
 from collections.abc import Mapping
 from typing import IO, Any
 
+from django.core.exceptions import RequestDataTooBig, TooManyFieldsSent, TooManyFilesSent
 from rest_framework.exceptions import APIException, ParseError
-from rest_framework.parsers import BaseParser
+from rest_framework.parsers import BaseParser, MultiPartParser
 
 LARGEST_BODY = 2 * 1024 * 1024
 DEEPEST = 40
@@ -35,6 +36,18 @@ class StrictJSONParser(BaseParser):
         if len(body) > LARGEST_BODY:
             raise BodyTooLarge
         return read_json(body)
+
+
+class UploadParser(MultiPartParser):
+    """multipart/form-data, for a file. More parts than the site takes, or more text in them, is told in words."""
+
+    def parse(self, stream: Any, media_type: str | None = None, parser_context: Mapping[str, Any] | None = None) -> Any:
+        try:
+            return super().parse(stream, media_type=media_type, parser_context=parser_context)
+        except RequestDataTooBig as exc:
+            raise BodyTooLarge from exc
+        except (TooManyFieldsSent, TooManyFilesSent) as exc:
+            raise ParseError("The form has too many parts.") from exc
 
 
 def read_json(body: bytes) -> Any:

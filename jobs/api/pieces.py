@@ -10,7 +10,7 @@ from rest_framework.response import Response
 
 from jobs import gates
 from jobs.access import piece_for
-from jobs.actions import pieces
+from jobs.actions import pieces, production
 from jobs.api import filters, inputs, outputs
 from jobs.api.base import ShopViewSet, caller
 from jobs.models import Piece
@@ -27,6 +27,7 @@ class PieceViewSet(ListModelMixin, ShopViewSet):
         "resume": "resume",
         "reject": "reject",
         "remake": "order",
+        "bed": "produce",
     }
     queryset = Piece.objects.select_related("design").order_by("design_id", "serial")
     serializer_class = outputs.PieceOut
@@ -65,6 +66,14 @@ class PieceViewSet(ListModelMixin, ShopViewSet):
     def resume(self, request: Request, pk: str) -> Response:
         piece = piece_for(request.user, pk, may="resume")
         return self.answer(outputs.PieceOut, pieces.resume(piece, by=caller(request), **self.read(inputs.Tap, request)))
+
+    @extend_schema(request=inputs.BedIn, responses=outputs.PieceOut)
+    @action(detail=True, methods=["post"])
+    def bed(self, request: Request, pk: str) -> Response:
+        """Lay it on a curing bed, or take it off. Refused where another piece lies on that bed."""
+        piece = piece_for(request.user, pk, may="produce")
+        sent = self.read(inputs.BedIn, request)
+        return self.answer(outputs.PieceOut, production.lay_on_bed(piece, by=caller(request), **sent))
 
     @extend_schema(request=inputs.ReasonIn, responses=outputs.PieceOut)
     @action(detail=True, methods=["post"])

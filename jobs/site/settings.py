@@ -187,6 +187,7 @@ SPECTACULAR_SETTINGS = {
         "RoleEnum": "jobs.models.people.Role",
         "ToStageEnum": "jobs.api.inputs.TO_STAGE",
         "LotKindEnum": "jobs.models.stock.StockLot.Kind",
+        "AttachmentKindEnum": "jobs.models.attachments.Attachment.Kind",
     },
 }
 

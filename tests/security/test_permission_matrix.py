@@ -26,7 +26,7 @@ from jobs.models import (
     Role,
     Stage,
 )
-from tests.factories import make_design, make_mix, make_order, person, piece_at, start, stress, token
+from tests.factories import make_attachment, make_design, make_mix, make_order, person, piece_at, start, stress, token
 
 pytestmark = pytest.mark.django_db
 
@@ -64,12 +64,18 @@ LISTS = (
     "batch-tickets",
     "lots",
     "lot-uses",
+    "attachments",
     "events",
 )
 MATRIX: dict[tuple[str, str], set[str]] = {
     **{("get", f"/api/{name}/"): EVERYBODY for name in LISTS},
     **{("get", f"/api/{name}/{{id}}/"): EVERYBODY for name in LISTS},
     ("get", "/api/me/"): EVERYBODY,
+    ("get", "/api/beds/"): EVERYBODY,
+    ("get", "/api/attachments/{id}/file/"): EVERYBODY,
+    ("post", "/api/attachments/"): MOVERS,
+    ("post", "/api/attachments/{id}/take-off/"): MOVERS,
+    ("post", "/api/pieces/{id}/bed/"): FLOOR,
     ("get", "/api/mixes/"): EVERYBODY,
     ("get", "/api/mixes/{id}/"): EVERYBODY,
     ("get", "/api/wrenches/"): EVERYBODY,
@@ -175,6 +181,7 @@ def later_rows(piece: Piece) -> dict[str, int]:
         ).pk,
         "lots": lot.pk,
         "lot-uses": stock.use_lot(piece, by=by, lot=lot).pk,
+        "attachments": make_attachment(piece.design.order).pk,
     }
 
 

@@ -2,29 +2,27 @@
 
 from __future__ import annotations
 
-import hashlib
 from typing import Any
 
 from django.http import HttpRequest, HttpResponse
 from django.template.defaultfilters import filesizeformat
 from django.urls import reverse
-from django.utils.http import content_disposition_header
 from django.views.decorators.http import require_safe
 
 from jobs import access, queries
 from jobs.actions import attachments
-from jobs.attachments import TYPES, Kind, read_upload
-from jobs.errors import Unknown
+from jobs.attachments import read_upload
 from jobs.forms.attachments import AttachmentForm, TakeOffForm
+from jobs.handed_out import handed_out
 from jobs.models import Attachment, Order, Piece
 from jobs.views.entries import person_of, request_id_of
 from jobs.views.production.pages import Link, Table, data_of, entry_page, when
-from jobs.words import tell
+from jobs.words import here, say, tell
 
 
 def of_order(request: HttpRequest, pk: int) -> HttpResponse:
     order = access.order_for(request.user, pk)
-    crumbs = [Link(f"Order {order.number}", reverse("order", args=[pk]))]
+    crumbs = [Link(tell("Order {number}", number=order.number), reverse("order", args=[pk]))]
     return _page(request, order, None, here="orders", crumbs=crumbs)
 
 
@@ -54,7 +52,7 @@ def _page(request: HttpRequest, order: Order, piece: Piece | None, **context: An
         act,
         permission="attach",
         piece=piece,
-        heading=tell("Files of {what}", what=str(piece or f"order {order.number}")),
+        heading=tell("Files of {what}", what=str(piece) if piece else say("order {number}", number=order.number)),
         button=tell("Keep the file"),
         said=lambda made: tell("{name} is kept.", name=made.name),
         back=request.path,
@@ -79,7 +77,7 @@ def _tables(request: HttpRequest, order: Order, piece: Piece | None) -> list[Tab
 def _cells(row: Attachment) -> list[Any]:
     return [
         Link(row.name, reverse("attachment", args=[row.pk])),
-        f"{row.get_kind_display()}, {filesizeformat(row.size)}",
+        f"{here(row.get_kind_display())}, {filesizeformat(row.size)}",
         str(row.piece or row.order.number),
         row.note,
         f"{when(row.at)}, {row.by.display_name}",
@@ -96,21 +94,8 @@ def _take_off_link(request: HttpRequest, row: Attachment) -> Any:
 
 @require_safe
 def download(request: HttpRequest, pk: int) -> HttpResponse:
-    """The file, never to be shown inside the site. Looked over first: it still is what was kept."""
-    row = access.attachment_for(request.user, pk)
-    try:
-        with row.file.open("rb") as file:
-            data = file.read()
-    except FileNotFoundError as exc:
-        raise Unknown("The file is not in the data folder. Bring it back from a backup.") from exc
-    if hashlib.sha256(data).hexdigest() != row.sha256:
-        raise Unknown("The file on the server is no longer the one that was kept, so it is not handed out.")
-    named = content_disposition_header(as_attachment=True, filename=row.name)
-    return HttpResponse(
-        data,
-        content_type=TYPES[Kind(row.kind)],
-        headers={"Content-Disposition": named or "attachment", "X-Content-Type-Options": "nosniff"},
-    )
+    """The file, never to be shown inside the site."""
+    return handed_out(access.attachment_for(request.user, pk))
 
 
 def take_off(request: HttpRequest, pk: int) -> HttpResponse:

@@ -3,6 +3,7 @@
 import json
 
 import pytest
+from django.core.files.uploadedfile import SimpleUploadedFile
 from drf_spectacular.generators import SchemaGenerator
 from rest_framework.test import APIClient
 
@@ -152,16 +153,31 @@ NASTY = [
 ]
 
 
-def posts() -> list[tuple[str, str, list[str]]]:
-    """(method, path, names of fields) of every call that takes a body."""
+SENT_AS = {"application/json": "json", "multipart/form-data": "multipart"}
+
+
+def posts() -> list[tuple[str, str, list[str], str]]:
+    """(method, path, names of fields, json or multipart) of every call that takes a body."""
     schema = SchemaGenerator().get_schema(public=True)
     found = []
     for path, item in schema["paths"].items():
         for method in ("post", "patch"):
             if method in item:
-                name = item[method]["requestBody"]["content"]["application/json"]["schema"]["$ref"].rpartition("/")[2]
-                found.append((method, path, list(schema["components"]["schemas"][name]["properties"])))
+                (kind, part), *more = item[method]["requestBody"]["content"].items()
+                assert more == []
+                name = part["schema"]["$ref"].rpartition("/")[2]
+                names = list(schema["components"]["schemas"][name]["properties"])
+                found.append(
+                    (method, path, names, {"application/json": "json", "multipart/form-data": "multipart"}[kind])
+                )
     return found
+
+
+def as_form(body: dict[str, object]) -> dict[str, object]:
+    """The same as parts of a form: text of whatever it was, and for a file one that holds it."""
+    told = {name: value if isinstance(value, str) else json.dumps(value) for name, value in body.items()}
+    nasty = str(told.pop("file", "")).encode("utf-8", "replace")
+    return {**told, "file": SimpleUploadedFile("a\x01/../b.pdf", nasty)}
 
 
 def good(rows: dict[str, int]) -> dict[str, object]:
@@ -201,8 +217,10 @@ def good(rows: dict[str, int]) -> dict[str, object]:
 
 
 @pytest.mark.fuzz  # thousands of calls
-@pytest.mark.parametrize(("method", "path", "names"), posts(), ids=lambda part: part if isinstance(part, str) else "")
-def test_no_value_of_any_field_makes_a_500(api, method, path, names):
+@pytest.mark.parametrize(
+    ("method", "path", "names", "kind"), posts(), ids=lambda part: part if isinstance(part, str) else ""
+)
+def test_no_value_of_any_field_makes_a_500(api, method, path, names, kind):
     open_ = start(piece_at("stripped"))
     design = make_design()
     rows = {
@@ -217,7 +235,8 @@ def test_no_value_of_any_field_makes_a_500(api, method, path, names):
     for name in names:
         for value in NASTY:
             body = {key: kept for key, kept in good(rows).items() if key in names} | {name: value}
-            answer = getattr(api, method)(address, body, format="json")
+            sent = body if kind == "json" else as_form(body)
+            answer = getattr(api, method)(address, sent, format=kind)
             shaped = answer.status_code < 400 or {"code", "message"} <= set(answer.json()) or "faults" in answer.json()
             if answer.status_code >= 500 or not shaped:
                 broken.append((name, value, answer.status_code))
