@@ -204,13 +204,10 @@ def load_test_is_accepted(standing: Standing) -> list[Blocker]:
     newest = standing.piece.load_tests.order_by("-at", "-pk").first()
     if newest is None:
         return [Blocker("no-load-test", say("A load test is asked for, and none is recorded."), CREW)]
-    return (
-        []
-        if newest.accepted
-        else [
-            Blocker("load-test-not-accepted", say("The newest load test was not accepted. Ask the engineer."), ENGINEER)
-        ]
-    )
+    if not newest.accepted:
+        words = say("The newest load test was not accepted. Ask the engineer.")
+        return [Blocker("load-test-not-accepted", words, ENGINEER)]
+    return []
 
 
 def is_load_tested(standing: Standing) -> list[Blocker]:

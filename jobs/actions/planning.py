@@ -12,11 +12,16 @@ from jobs.actions.transactions import one_act
 from jobs.errors import BadEntry, NothingChanged, NotNow
 from jobs.models import Person, Piece
 from jobs.schedule import BEFORE_POUR
+from jobs.words import say
 
 
 @one_act
-def plan_pour(piece: Piece, *, by: Person, on: date | None, request_id: UUID | None = None) -> Piece:
-    """Set, move or take away the day a piece is to be poured."""
+def plan_pour(
+    piece: Piece, *, by: Person, on: date | None, seen: tuple[date | None] | None = None, request_id: UUID | None = None
+) -> Piece:
+    """Set, move or take away the day a piece is to be poured. `seen`: the day that stood there when it was looked at,
+    None in it for none; NotNow where somebody has set another since.
+    """
     need(by, "order")
     if events.seen(request_id, "pour-planned", by, piece=piece):
         return fresh(piece)
@@ -28,6 +33,11 @@ def plan_pour(piece: Piece, *, by: Person, on: date | None, request_id: UUID | N
     if on == piece.pour_planned:
         raise NothingChanged
     before = piece.pour_planned
+    if seen is not None and seen != (before,):
+        day = f"{before:%-d %b %Y}" if before else say("no day")
+        raise NotNow(
+            say("Somebody has set {day} for {piece} meanwhile. Look at it, then set yours.", day=day, piece=piece)
+        )
     Piece.objects.filter(pk=piece.pk).update(pour_planned=on)
     events.record(
         "pour-planned",

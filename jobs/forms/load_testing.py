@@ -13,6 +13,11 @@ from jobs.forms.quality import long_text
 from jobs.words import say
 
 
+def plan_seen() -> forms.IntegerField:
+    """The plan that the page showed: an entry made for it never counts for another."""
+    return forms.IntegerField(widget=forms.HiddenInput, required=False, min_value=1, max_value=2**31 - 1)
+
+
 class PlanForm(forms.Form):
     def __init__(self, *args: Any, units: str, **options: Any) -> None:
         super().__init__(*args, **options)
@@ -34,6 +39,7 @@ class PlanForm(forms.Form):
             help_text=lazy("Empty: twice l²/(20,000 h)."),
         )
         self.fields["note"] = long_text(lazy("Note"), required=False, rows=2)
+        self.fields["replaces"] = plan_seen()
 
     def values(self) -> dict[str, Any]:
         layers = []
@@ -60,3 +66,7 @@ class LoadReadingForm(forms.Form):
         )
         self.fields["crack_seen"] = forms.BooleanField(label=lazy("A crack is seen"), required=False)
         self.fields["note"] = long_text(lazy("Note"), required=False, rows=2)
+        self.fields["plan"] = plan_seen()
+
+    def values(self) -> dict[str, Any]:
+        return {name: value for name, value in self.cleaned_data.items() if name != "plan"}

@@ -114,7 +114,7 @@ def test_a_second_test_waits_for_the_engineer_and_has_to_come_back_further(plan:
     quality.decide_non_conformance(
         plan.piece.non_conformances.get(), by=person(Role.ENGINEER), decision="use-as-is", note="Test it again."
     )
-    again = plan_load_test(plan.piece, unit_lbf=31.0)
+    again = plan_load_test(plan.piece, unit_lbf=31.0, replaces=plan.pk)
     read_load(again, 1240, 0.30, 0)
     read_load(again, 1240, 0.32, 1)
     read_load(again, 0, 0.07, 26)

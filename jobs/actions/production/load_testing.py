@@ -22,6 +22,7 @@ from jobs.words import say
 
 NOTE_LENGTH = 5_000
 CRACKED = "A crack was seen in the load test, at {load} besides its own weight."
+BY_PLAN = "By plan {plan}. "
 
 
 @one_act
@@ -34,10 +35,14 @@ def plan_load_test(
     layers: Sequence[Mapping[str, Any]],
     hold_minutes: int,
     stop_deflection_in: float | None = None,
+    replaces: int | None = None,
     note: str = "",
     request_id: UUID | None = None,
 ) -> LoadTestPlan:
-    """`layers`: [{number, where}] in the order they go on, four or more, together no less than the test asks for."""
+    """`layers`: [{number, where}] in the order they go on, four or more, together no less than the test asks for.
+
+    `replaces`: the plan whose place it takes, where the piece has one; two people never plan past each other.
+    """
     need(by, "produce")
     if event := events.seen(request_id, "load-test-planned", by, piece=piece):
         return LoadTestPlan.objects.get(pk=event.detail["plan"])
@@ -48,6 +53,7 @@ def plan_load_test(
         raise NotNow(
             say("A load test of {piece} went wrong. It is tested again once the engineer has decided.", piece=piece)
         )
+    _takes_the_place_of(piece, replaces)
     run = latest_run(piece.revision.specification)
     if run is None:
         raise NotNow(say("The checks of its drawing are not there. Run them first."))
@@ -108,6 +114,31 @@ def plan_load_test(
     return made
 
 
+def newest_plan(piece: Piece) -> LoadTestPlan | None:
+    """The plan that counts."""
+    return LoadTestPlan.objects.filter(piece=piece).select_related("by").order_by("-pk").first()
+
+
+def _takes_the_place_of(piece: Piece, replaces: int | None) -> None:
+    there = newest_plan(piece)
+    if there is not None and there.pk != replaces:
+        who = there.by.display_name
+        raise NotNow(
+            say(
+                "{who} planned a load test of {piece} already. Look at that plan; yours takes its place only once you "
+                "have seen it.",
+                who=who,
+                piece=piece,
+            )
+        )
+
+
+def _still_counts(plan: LoadTestPlan) -> None:
+    there = newest_plan(plan.piece)
+    if there is None or there.pk != plan.pk:
+        raise NotNow(say("Another plan has taken the place of this one. Look at that plan before you go on."))
+
+
 @one_act
 def record_load_reading(
     plan: LoadTestPlan,
@@ -136,6 +167,7 @@ def record_load_reading(
                 stage=piece.stage,
             )
         )
+    _still_counts(plan)
     made = LoadTestReading.objects.create(
         request_id=request_id or uuid4(),
         by=by,
@@ -168,6 +200,11 @@ def record_load_reading(
 def conclude_load_test(plan: LoadTestPlan, *, by: Person, request_id: UUID | None = None) -> LoadTest:
     """The load test as its readings have it; accepted or not is the engine's rule, not a tick."""
     need(by, "produce")
+    if event := events.seen(request_id, "load-tested", by, piece=plan.piece):
+        return LoadTest.objects.get(pk=event.detail["load_test"])
+    locked(plan.piece)
+    _still_counts(plan)
+    _nothing_concluded_since(plan)
     outcome = outcome_of(plan, list(plan.readings.order_by("at", "pk")))
     if outcome.accepted is None:
         raise NotNow(say("The load test is not at its end: {words}", words=outcome.words))
@@ -179,6 +216,15 @@ def conclude_load_test(plan: LoadTestPlan, *, by: Person, request_id: UUID | Non
         residual_in=outcome.residual_in,
         cracks_seen=outcome.cracks_seen,
         accepted=outcome.accepted,
-        note=f"By plan {plan.pk}. {outcome.words}",
+        note=f"{BY_PLAN.format(plan=plan.pk)}{outcome.words}",
         request_id=request_id,
     )
+
+
+def _nothing_concluded_since(plan: LoadTestPlan) -> None:
+    """A load test is concluded once; again only after something more was read."""
+    last = plan.readings.order_by("-recorded_at").first()
+    told = BY_PLAN.format(plan=plan.pk)
+    done = LoadTest.objects.filter(piece=plan.piece, note__startswith=told).order_by("-recorded_at").first()
+    if done is not None and (last is None or last.recorded_at <= done.recorded_at):
+        raise NotNow(say("This load test is concluded already. Reload to see how."))

@@ -13,6 +13,7 @@ from engineering.core.proof_load import SHORT
 from engineering.queries import latest_run
 from jobs import access
 from jobs.actions import production
+from jobs.actions.production.load_testing import newest_plan
 from jobs.errors import NotNow
 from jobs.forms.load_testing import LoadReadingForm, PlanForm
 from jobs.load_tests import load_for, outcome_of
@@ -39,7 +40,8 @@ def plan(request: HttpRequest, pk: int) -> HttpResponse:
     except ValueError as exc:
         raise NotNow(say("No load can be found: {why}.", why=exc)) from exc
     force, length = unit("force", units), unit("length", units)
-    form = PlanForm(*data_of(request), units=units)
+    there = newest_plan(piece)
+    form = PlanForm(*data_of(request), units=units, initial={"replaces": there.pk if there else None})
     return entry_page(
         request,
         form,
@@ -78,14 +80,14 @@ def run_test(request: HttpRequest, pk: int) -> HttpResponse:
         raise NotNow(say("No load test of {piece} is planned yet.", piece=piece))
     readings = list(newest.readings.select_related("by").order_by("at", "pk"))
     outcome, units = outcome_of(newest, readings), units_of(piece)
-    form = LoadReadingForm(*data_of(request), units=units)
+    form = LoadReadingForm(*data_of(request), units=units, initial={"plan": newest.pk})
     stop = any(row.crack_seen or row.deflection_in > newest.stop_deflection_in for row in readings)
     going_on = piece.stage == Stage.STRESSED
     return entry_page(
         request,
         form,
         lambda: production.record_load_reading(
-            newest, by=person_of(request), request_id=request_id_of(request), **form.cleaned_data
+            _meant(piece, form, newest), by=person_of(request), request_id=request_id_of(request), **form.values()
         ),
         piece=piece,
         template="jobs/production/load_test_run.html",
@@ -108,6 +110,12 @@ def _over(piece: Piece) -> str:
     return tell(
         "{piece} is {stage}; a load test comes after stressing and before finishing.", piece=piece, stage=piece.stage
     )
+
+
+def _meant(piece: Piece, form: LoadReadingForm, newest: LoadTestPlan) -> LoadTestPlan:
+    """The plan under which it was read, as the page had it; the action says whether that one still counts."""
+    sent = form.cleaned_data["plan"]
+    return newest if sent is None else piece.load_test_plans.filter(pk=sent).first() or newest
 
 
 def _targets(row: LoadTestPlan, units: str) -> list[dict[str, Any]]:
