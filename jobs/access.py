@@ -28,6 +28,7 @@ from jobs.models import (
     Stressing,
 )
 from jobs.stages import LINE, Stage
+from jobs.words import Words, say
 
 MANAGER, CREW, ENGINEER, VIEWER = Role.MANAGER, Role.CREW, Role.ENGINEER, Role.VIEWER
 OFFICE = (Role.MANAGER,)
@@ -63,14 +64,17 @@ MOVES_TO: dict[str, tuple[Stage, ...]] = {
     VIEWER: (),
 }
 
-WHO_MAY: dict[str, str] = {
-    name: " or ".join(
-        "the shop manager" if role == MANAGER else "the crew" if role == CREW else "an engineer"
-        for role in roles
-        if role != VIEWER
-    )
-    for name, roles in PERMISSIONS.items()
-}
+NAMES = {MANAGER: say("the shop manager"), CREW: say("the crew"), ENGINEER: say("an engineer")}
+
+
+def _one_of(roles: tuple[Role, ...]) -> Words:
+    first, *others = (NAMES[role] for role in roles if role != VIEWER)
+    for name in others:
+        first = say("{one} or {other}", one=first, other=name)
+    return first
+
+
+WHO_MAY: dict[str, Words] = {name: _one_of(roles) for name, roles in PERMISSIONS.items()}
 
 Row = TypeVar("Row", bound=Model)
 
@@ -88,12 +92,14 @@ def may_move(person: Any, to_stage: str) -> bool:
 def need(person: Any, permission: str) -> None:
     """Raise NotAllowed unless the person may."""
     if not may(person, permission):
-        raise NotAllowed(f"This is for {WHO_MAY[permission]}; your account may not do it. Ask the shop manager.")
+        who = WHO_MAY[permission]
+        raise NotAllowed(say("This is for {who}; your account may not do it. Ask the shop manager.", who=who))
 
 
 def need_move(person: Any, to_stage: str) -> None:
     if not may_move(person, to_stage):
-        raise NotAllowed(f"Your account may not move a piece to {to_stage}. Ask the shop manager.")
+        words = say("Your account may not move a piece to {to_stage}. Ask the shop manager.", to_stage=to_stage)
+        raise NotAllowed(words)
 
 
 def row_for(person: Any, rows: QuerySet[Row], pk: Any, permission: str) -> Row:

@@ -10,17 +10,21 @@ from django.views.decorators.http import require_GET
 from jobs.access import may, piece_for
 from jobs.errors import ShopError, Unknown
 from jobs.views.entries import attempt, posts_only, request_id_of
+from jobs.words import say
 from reports import actions, standing
 from reports.models import OF_A_PIECE, IssuedRecord, RecordKind
+from reports.names import NAMES
 from reports.views import person_of
 
 WHAT = {
-    RecordKind.POUR: "What is wanted of the mix, the form check, the batch and its strength tests; blank to write in "
-    "where nothing is written down yet.",
-    RecordKind.STRESSING: "Targets, every reading with its verdict, wrench, people, tolerance.",
-    RecordKind.LOAD_TEST: "Load and deflection over the predicted curve, cracks, who accepted it.",
-    RecordKind.HANDOVER: "For the client: supports, what it may carry, never cut or drill, care, as built.",
-    RecordKind.LABEL: "Two labels to cut out: one under the piece, one on its crate.",
+    RecordKind.POUR: say(
+        "What is wanted of the mix, the form check, the batch and its strength tests; blank to write in where nothing "
+        "is written down yet."
+    ),
+    RecordKind.STRESSING: say("Targets, every reading with its verdict, wrench, people, tolerance."),
+    RecordKind.LOAD_TEST: say("Load and deflection over the predicted curve, cracks, who accepted it."),
+    RecordKind.HANDOVER: say("For the client: supports, what it may carry, never cut or drill, care, as built."),
+    RecordKind.LABEL: say("Two labels to cut out: one under the piece, one on its crate."),
 }
 
 
@@ -57,7 +61,7 @@ def _page(request: HttpRequest, pk: int, error: ShopError | None) -> HttpRespons
     records = IssuedRecord.objects.filter(piece=piece).select_related(
         "revision__design", "requested_by", "piece__design"
     )
-    kinds = [(kind, WHAT[kind], may(request.user, actions.PERMISSION[kind])) for kind in OF_A_PIECE]
+    kinds = [(kind, NAMES[kind], WHAT[kind], may(request.user, actions.PERMISSION[kind])) for kind in OF_A_PIECE]
     return render(
         request,
         "reports/piece_records.html",

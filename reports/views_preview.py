@@ -46,4 +46,4 @@ def drawing_preview(request: HttpRequest) -> HttpResponse:
 def both_drawings(document: Mapping[str, Any]) -> SafeString:
     """Elevation and cross-sections, one under the other. The drawings escape every text of the document themselves."""
     parts = [mark_safe(piece_svg(document, which)) for which in ("elevation", "sections")]  # noqa: S308  escaped by to_svg
-    return format_html('<div class="drawing-parts">{}{}</div>', *parts)
+    return format_html('<div class="drawing-parts" lang="en">{}{}</div>', *parts)

@@ -12,6 +12,7 @@ from django.views.decorators.http import require_safe
 
 from jobs.search import KINDS, RECORDS, Found, Kind, words_in
 from jobs.views.search import found_page
+from jobs.words import here
 from reports.models import PREFIXES, IssuedRecord
 
 NUMBER = re.compile(rf"({'|'.join(PREFIXES.values())})-?(\d{{1,9}})", re.IGNORECASE)
@@ -27,7 +28,7 @@ def _records(text: str) -> QuerySet[IssuedRecord]:
 
 
 def _record(row: IssuedRecord, person: Any) -> Found:
-    about = f"{row.get_kind_display()}, {row.piece or row.revision}"
+    about = f"{here(row.get_kind_display())}, {row.piece or row.revision}"
     return Found(row.number, reverse("record", args=[row.number]), about)
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from django import forms
+from django.utils.translation import gettext_lazy as lazy
 
 
 class OrderForm(forms.Form):
@@ -23,8 +24,10 @@ class OrderForm(forms.Form):
 
 class OrderSearch(forms.Form):
     q = forms.CharField(
-        label="Look for", required=False, max_length=100, widget=forms.TextInput(attrs={"type": "search"})
+        label=lazy("Look for"), required=False, max_length=100, widget=forms.TextInput(attrs={"type": "search"})
     )
     state = forms.ChoiceField(
-        label="Show", required=False, choices=[("", "open orders"), ("late", "late orders"), ("archived", "put away")]
+        label=lazy("Show"),
+        required=False,
+        choices=[("", lazy("open orders")), ("late", lazy("late orders")), ("archived", lazy("put away"))],
     )

@@ -8,11 +8,13 @@ from typing import Any
 from django import forms
 from django.contrib.auth.forms import AuthenticationForm, UsernameField
 from django.utils import timezone
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy as lazy
 
 from jobs.models import Person, Role
 
 
-def secret(label: str, hint: str = "", complete: str = "new-password") -> forms.CharField:
+def secret(label: Any, hint: Any = "", complete: str = "new-password") -> forms.CharField:
     return forms.CharField(
         label=label,
         help_text=hint,
@@ -37,18 +39,18 @@ class SignInForm(AuthenticationForm):
 class NewPasswordForm(forms.Form):
     """Two fields that must agree; the rest is the action's to judge."""
 
-    password = secret("New password", "Ten characters or more, and no common word.")
-    again = secret("The same again")
+    password = secret(lazy("New password"), lazy("Ten characters or more, and no common word."))
+    again = secret(lazy("The same again"))
 
     def clean(self) -> dict[str, Any]:
         values = super().clean() or {}
         if values.get("password") and values.get("again") and values["password"] != values["again"]:
-            self.add_error("again", "The two passwords differ.")
+            self.add_error("again", _("The two passwords differ."))
         return values
 
 
 class PasswordChangeForm(NewPasswordForm):
-    old_password = secret("Old password", complete="current-password")
+    old_password = secret(lazy("Old password"), complete="current-password")
     field_order = ("old_password", "password", "again")
 
 

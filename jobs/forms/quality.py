@@ -58,6 +58,11 @@ class DecisionForm(forms.Form):
         lazy("Why; and, for a repair, how"), hint=lazy("Remake rejects the piece; another is made in its place.")
     )
 
+    def __init__(self, *args: Any, **options: Any) -> None:
+        super().__init__(*args, **options)
+        decision = cast(forms.ChoiceField, self.fields["decision"])
+        decision.choices = [(name, here(label)) for name, label in NonConformance.Decision.choices]
+
 
 class RepairForm(forms.Form):
     note = long_text(lazy("What was done"))

@@ -9,6 +9,7 @@ from django.utils.translation import gettext_lazy as lazy
 
 from jobs.forms.quality import long_text
 from jobs.models import StockLot
+from jobs.words import here
 
 
 def day(label: str) -> forms.DateField:
@@ -27,11 +28,17 @@ class LotForm(forms.Form):
     active = forms.BooleanField(label="In use", required=False, initial=True)
 
 
+def named_here(lot: Any) -> str:
+    return f"{here(lot.get_kind_display())} {lot.lot}"
+
+
 class LotUseForm(forms.Form):
     def __init__(self, *args: Any, rods: list[str], **options: Any) -> None:
         super().__init__(*args, **options)
         lots = StockLot.objects.filter(active=True).exclude(kind=StockLot.Kind.LOAD_CELL)
-        self.fields["lot"] = forms.ModelChoiceField(lots, label=lazy("Lot"), empty_label=lazy("choose"))
+        lot = forms.ModelChoiceField(lots, label=lazy("Lot"), empty_label=lazy("choose"))
+        lot.label_from_instance = named_here  # type: ignore[method-assign,assignment]  # Django's own hook for the words
+        self.fields["lot"] = lot
         if rods:
             self.fields["rods"] = forms.MultipleChoiceField(
                 label=lazy("For which rods"),

@@ -16,9 +16,12 @@ CREW_PAGES = frozenset(
         "piece", "piece_move", "piece_hold", "piece_resume", "piece_reject", "form_check", "pour",
         "strength", "load_test", "install", "stressing", "reading", "stressing_finish", "stressing_stop", "lift_off",
         "restressing", "incident", "finishing", "non_conformance_new", "photo_new", "tablet", "change_over",
-        "pin", "reading_take_back", "offline", "refusal_dismiss", "board", "board_stage", "today", "bed", "cure",
-        "temperatures", "coupons", "washout", "tickets", "ticket", "piece_lots",
+        "pin", "reading_take_back", "offline", "refusal_dismiss", "board", "board_stage", "today", "needs_you", "bed",
+        "cure", "temperatures", "coupons", "washout", "tickets", "ticket", "piece_lots",
         "load_test_plan", "load_test_run", "load_test_conclude",
+        "schedule", "calendar", "lots", "non_conformances", "non_conformance", "search", "order_list", "order",
+        "order_files", "piece_files", "attachment_take_off", "password_change", "guide", "guide_page",
+        "piece_records", "request_piece_record", "record",
     }
 )  # fmt: skip
 

@@ -17,7 +17,7 @@ from jobs import access
 from jobs.errors import ShopError
 from jobs.stages import Stage
 from jobs.views.preferences import theme_of
-from jobs.words import here, tell
+from jobs.words import here, say, tell
 
 register = template.Library()
 
@@ -45,16 +45,16 @@ SHAPES: dict[str, SafeString] = {  # written here, nothing of a person's in them
     ),
 }
 WORDS = {
-    "pass": "pass",
-    "fail": "fail",
-    "review": "review",
-    "caution": "caution",
-    "not applicable": "does not apply",
-    "waiting": "waiting",
-    "running": "running",
-    "broken": "broken off",
-    "done": "check again",  # done, but not by the engine that runs now: no verdict
-    "": "no verdict",
+    "pass": say("pass"),
+    "fail": say("fail"),
+    "review": say("review"),
+    "caution": say("caution"),
+    "not applicable": say("does not apply"),
+    "waiting": say("waiting"),
+    "running": say("running"),
+    "broken": say("broken off"),
+    "done": say("check again"),  # done, but not by the engine that runs now: no verdict
+    "": say("no verdict"),
 }
 BAR_END = 1.25  # the bar's scale runs to 1.25 of what is allowed
 
@@ -72,7 +72,7 @@ def verdict(name: str | None, size: str = "") -> SafeString:
     name = name or ""
     kind = name if name in SHAPES else "still"
     return format_html(
-        '<span class="verdict verdict-{} {}">{}{}</span>', kind, size, shape(kind), WORDS.get(name, name)
+        '<span class="verdict verdict-{} {}">{}{}</span>', kind, size, shape(kind), here(WORDS.get(name, name))
     )
 
 
@@ -135,6 +135,11 @@ def due_words(due: date | None) -> str:
     if days == 0:
         return tell("due today")
     return tell("due in 1 day") if days == 1 else tell("due in {days} days", days=days)
+
+
+@register.filter
+def is_past(day: date | None) -> bool:
+    return day is not None and day < timezone.localdate()
 
 
 @register.filter

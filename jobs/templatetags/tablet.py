@@ -57,6 +57,13 @@ def queue_words() -> str:
         "word": _("Your word on it"),
         "putAway": _("Put it away"),
         "putAwayWaits": _("Put away on this tablet; waits to be sent."),
+        "draftBack": _("This device still had what you typed here and had not saved. It is back in the form."),
+        "draftOther": _(
+            "This device still had an entry that was not saved, about something else: {words}. Nothing of it was "
+            "filled in."
+        ),
+        "draftTyped": _("typed"),
+        "draftDrop": _("Throw it away"),
         "needsBook": _("This needs the book. Try again when the tablet is back on the network."),
     }
     return json.dumps(words, ensure_ascii=False)

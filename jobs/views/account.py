@@ -10,6 +10,7 @@ from django.contrib.auth.views import LoginView, LogoutView
 from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
 from django.urls import reverse
 from django.utils.decorators import method_decorator
+from django.utils.translation import gettext as _
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_safe
 
@@ -79,7 +80,8 @@ def password_change(request: HttpRequest) -> HttpResponse:
         if done:
             person.refresh_from_db()
             update_session_auth_hash(request, person)  # this device stays signed in, the others do not
-            return accepted(request, "Your password is changed. Other devices have to sign in again.", reverse("board"))
+            words = _("Your password is changed. Other devices have to sign in again.")
+            return accepted(request, words, reverse("board"))
     return show(request, "jobs/password_change.html", {}, error, form)
 
 

@@ -18,12 +18,35 @@ from typing import Any
 from django.core.management.base import BaseCommand
 from django.utils.translation.template import templatize
 
+from engineering.models import JobStatus
 from jobs import errors
-from jobs.models import MixVersion, Role, Stage, StockLot, StrengthTest, Stressing
+from jobs.models import (
+    Attachment,
+    Incident,
+    MixVersion,
+    NonConformance,
+    Role,
+    Stage,
+    StockLot,
+    StrengthTest,
+    Stressing,
+)
 
 JOBS = Path(__file__).resolve().parents[2]
 PO = JOBS / "locale" / "es" / "LC_MESSAGES" / "django.po"
 MARKERS = {"_", "say", "gettext", "gettext_lazy", "lazy", "tell"}
+KINDS = (
+    Stage,
+    Role,
+    Stressing.State,
+    StrengthTest.Kind,
+    MixVersion.Cement,
+    StockLot.Kind,
+    NonConformance.Decision,
+    Attachment.Kind,
+    Incident.Kind,
+    JobStatus,
+)
 HEAD = (
     "Content-Type: text/plain; charset=UTF-8\n"
     "Content-Transfer-Encoding: 8bit\n"
@@ -52,15 +75,16 @@ class Command(BaseCommand):
 def phrases() -> list[str]:
     """Every phrase in code, templates and the labels that models keep in English; each once, sorted."""
     found = set(labels())
-    for file in sorted(JOBS.rglob("*.py")):
-        found |= set(in_code(file.read_text("utf-8")))
-    for file in sorted((JOBS / "templates").rglob("*.html")):
-        found |= set(in_code_of_template(file.read_text("utf-8")))
+    for package in (JOBS, JOBS.parent / "reports"):
+        for file in sorted(package.rglob("*.py")):
+            found |= set(in_code(file.read_text("utf-8")))
+        for file in sorted((package / "templates").rglob("*.html")):
+            found |= set(in_code_of_template(file.read_text("utf-8")))
     return sorted(found)
 
 
 def labels() -> Iterator[str]:
-    for kind in (Stage, Role, Stressing.State, StrengthTest.Kind, MixVersion.Cement, StockLot.Kind):
+    for kind in KINDS:
         yield from (str(label) for label in kind.labels)
     for made in vars(errors).values():
         if isinstance(made, type) and issubclass(made, errors.ShopError):

@@ -1,11 +1,12 @@
 // What was typed stays on this device until the site says it has it: a session that ends, a lost connection or a closed
 // page costs nothing. Forms ask for it with data-draft="a name"; a message with data-accepted="that name" forgets it.
 import { newRequestId } from "./request-id.js";
+import { say } from "./queue-words.js";
 
 const PREFIX = "camberbook:draft:";
 const KEEP_DAYS = 14;
 const NEVER = new Set(["csrfmiddlewaretoken", "password", "do"]);
-const CONFIRMED = new Set(["line_clear", "cautions_confirmed"]);     // looked at again each time, never filled in for anybody
+const CONFIRMED = /^(line_clear.*|cautions_confirmed)$/;                // looked at again each time, never filled in for anybody
 
 function keyOf(name) {
   return PREFIX + (document.body.dataset.person || "nobody") + ":" + name;
@@ -45,7 +46,7 @@ function putBack(form, pairs) {
   const values = new Map();
   for (const [name, value] of pairs) values.set(name, [...(values.get(name) || []), value]);
   for (const field of form.elements) {
-    if (!field.name || NEVER.has(field.name) || CONFIRMED.has(field.name) || field.type === "file" || field.type === "submit") continue;
+    if (!field.name || NEVER.has(field.name) || CONFIRMED.test(field.name) || field.type === "file" || field.type === "submit") continue;
     const kept = values.get(field.name) || [];
     if (field.type === "checkbox" || field.type === "radio") field.checked = kept.includes(field.value);
     else if (kept.length) field.value = kept.shift();
@@ -69,9 +70,9 @@ function aboutTheSame(form, pairs) {
 // An entry about something else (another turn of the rods, an older revision) is shown, and nothing of it is filled in.
 function showOnly(form, pairs) {
   const hidden = new Set(subjectOf(form).map((field) => field.name).concat("request_id"));
-  const words = pairs.filter(([name, value]) => value && !CONFIRMED.has(name) && name !== "request_id")
-    .map(([name, value]) => `${hidden.has(name) ? "" : "typed "}${name.replace(/_/g, " ")} ${value}`).join(", ");
-  return `This device still had an entry that was not saved, about something else: ${words}. Nothing of it was filled in. `;
+  const words = pairs.filter(([name, value]) => value && !CONFIRMED.test(name) && name !== "request_id")
+    .map(([name, value]) => `${hidden.has(name) ? "" : `${say("draftTyped")} `}${name.replace(/_/g, " ")} ${value}`).join(", ");
+  return `${say("draftOther", { words })} `;
 }
 
 function tell(form, key, pairs) {
@@ -79,11 +80,11 @@ function tell(form, key, pairs) {
   const note = document.createElement("div");
   note.className = "note warning";
   note.setAttribute("role", "status");
-  note.append(same ? "This device still had what you typed here and had not saved. It is back in the form. " : showOnly(form, pairs));
+  note.append(same ? `${say("draftBack")} ` : showOnly(form, pairs));
   const drop = document.createElement("button");
   drop.type = "button";
   drop.className = "button light";
-  drop.textContent = "Throw it away";
+  drop.textContent = say("draftDrop");
   drop.addEventListener("click", () => { forget(key); window.location.reload(); });
   note.append(drop);
   form.before(note);

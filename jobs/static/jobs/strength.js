@@ -15,7 +15,8 @@ function tell() {
     const needed = parseFloat(place.dataset.needed);
     const enough = broken.length >= 2 && mean >= needed && Math.min(...broken) >= 0.9 * needed;
     place.className = "verdict " + (enough ? "verdict-pass" : "verdict-fail");
-    place.textContent = (enough ? "✓ enough " : "✗ not enough ") + place.dataset.what + (broken.length < 2 ? " (two specimens or more)" : "");
+    const { what, enough: yes, short, two } = place.dataset;
+    place.textContent = `${enough ? `✓ ${yes}` : `✗ ${short}`} ${what}${broken.length < 2 ? ` (${two})` : ""}`;
   }
 }
 

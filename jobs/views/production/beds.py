@@ -77,32 +77,38 @@ def beds_table() -> Table | None:
     told = []
     for name in beds:
         row = rows.get(name)
-        told.append([name, Link(str(row), to_piece(row)) if row else "free", _free(row, book, tests) if row else "now"])
+        told.append(
+            [name, Link(str(row), to_piece(row)), _free(row, book, tests)] if row else [name, _("free"), _("now")]
+        )
     free = sum(1 for name in beds if name not in rows)
-    lead = f"{len(beds) - free} of {len(beds)} beds are in use. A bed is free once its piece is stripped."
-    return Table("Curing beds", ("Bed", "Piece", "Free from about"), told, lead=lead)
+    lead = tell(
+        "{used} of {number} beds are in use. A bed is free once its piece is stripped.",
+        used=len(beds) - free,
+        number=len(beds),
+    )
+    return Table(_("Curing beds"), (_("Bed"), _("Piece"), _("Free from about")), told, lead=lead)
 
 
 def _free(row: Piece, book: MaturityBook, tests: dict[int, StrengthTest]) -> str:
     """When the piece can be stripped: proven, by maturity, or by the age at which its drawing has it stressed."""
     if row.stage == Stage.HELD:
-        return "not known: it is held"
+        return _("not known: it is held")
     if row.pour is None or row.revision is None:
-        return "not known: it is not poured yet"
+        return _("not known: it is not poured yet")
     drawn = described_piece(row.revision.specification)
     if drawn.handling is None:
-        return "now: its drawing asks for no strength to strip"
+        return _("now: its drawing asks for no strength to strip")
     needed, test = drawn.handling.strength_psi, tests.get(row.pour.pk)
     if test is not None and not strength_rule.shortfalls(test, needed, drawn.units):
-        return "now: strength to strip is proven"
+        return _("now: strength to strip is proven")
     try:
-        return f"{when(book.ready_from(row.pour, needed, drawn.units).at)}, by maturity"
+        return tell("{time}, by maturity", time=when(book.ready_from(row.pour, needed, drawn.units).at))
     except NotByMaturity as refusal:
         latest = _by_age(row.pour.at, drawn.stressing.age_days if drawn.stressing else None)
-        return f"{latest}; not by maturity: {refusal.short}"
+        return tell("{time}; not by maturity: {why}", time=latest, why=refusal.short)
 
 
 def _by_age(poured: datetime, age_days: float | None) -> str:
     if age_days is None:
-        return "when specimens reach the strength to strip"
-    return f"{when(poured + timedelta(days=age_days))}, when its drawing has it stressed"
+        return _("when specimens reach the strength to strip")
+    return tell("{time}, when its drawing has it stressed", time=when(poured + timedelta(days=age_days)))

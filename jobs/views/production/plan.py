@@ -28,7 +28,7 @@ from jobs.views.next_thing import WAITS
 from jobs.views.production.beds import beds_table
 from jobs.views.production.notice_words import KINDS, notice_text
 from jobs.views.production.pages import Link, Table, data_of, entry_page, pages_of, to_piece, when
-from jobs.words import here, tell
+from jobs.words import here, say, tell
 
 SHOWN_TODAY, ON_A_PAGE = 25, 60
 WORD_OF = {Role.CREW: "crew", Role.ENGINEER: "engineer", Role.MANAGER: "manager"}
@@ -137,30 +137,42 @@ def plan(request: HttpRequest) -> HttpResponse:
         tables.insert(1, of_beds)
     before = (start - timedelta(days=1)).replace(day=1) if by == "month" else start - STEPS[by]
     links = [
-        Link("Earlier", f"?from={before}&by={by}"),
-        Link("Later", f"?from={end}&by={by}"),
-        *(Link(f"By {name}", f"?from={start}&by={name}") for name in STEPS if name != by),
-        Link("Calendar on my own device", reverse("calendar")),
+        Link(_("Earlier"), f"?from={before}&by={by}"),
+        Link(_("Later"), f"?from={end}&by={by}"),
+        *(Link(here(BY[name]), f"?from={start}&by={name}") for name in STEPS if name != by),
+        Link(_("Calendar on my own device"), reverse("calendar")),
     ]
-    context = {"here": "schedule", "heading": "Schedule", "tables": tables, "links": links}
+    context = {"here": "schedule", "heading": _("Schedule"), "tables": tables, "links": links}
     return show(request, "jobs/production/list.html", context)
 
 
 def _dates(found: schedule.Plan, counts: dict[str, int], start: date, by: str, *, begun: bool) -> Table:
-    names = {"day": f"{start:%A, %-d %B %Y}", "week": f"Week from {start:%-d %B %Y}", "month": f"{start:%B %Y}"}
+    names = {
+        "day": date_format(start, "l, j F Y"),
+        "week": tell("Week from {day}", day=date_format(start, "j F Y")),
+        "month": date_format(start, "F Y"),
+    }
     in_beds = sum(counts.get(stage, 0) for stage in IN_BED)
-    rows = [[f"{entry.on:%a %-d %b}", _linked(entry), "LATE" if entry.late else ""] for entry in found.entries]
-    table = Table(names[by], ("Day", "What", ""), rows, empty="Nothing is dated here.")
-    table.lead = f"{in_beds} {'piece cures' if in_beds == 1 else 'pieces cure'} in the beds now."
+    rows = [
+        [date_format(entry.on, "D j M"), _linked(entry), _("LATE") if entry.late else ""] for entry in found.entries
+    ]
+    table = Table(names[by], (_("Day"), _("What"), ""), rows, empty=_("Nothing is dated here."))
+    table.lead = (
+        _("1 piece cures in the beds now.")
+        if in_beds == 1
+        else tell("{number} pieces cure in the beds now.", number=in_beds)
+    )
     if found.after:
-        table.lead += f" The first {len(rows)} dates are here; the next page goes on."
+        more = tell("The first {number} dates are here; the next page goes on.", number=len(rows))
+        table.lead = f"{table.lead} {more}"
     if begun:
-        table.links = [Link("From the beginning", f"?from={start}&by={by}")]
+        table.links = [Link(_("From the beginning"), f"?from={start}&by={by}")]
     if found.after:
-        table.links = [*table.links, Link("Next page", f"?from={start}&by={by}&after={found.after}")]
+        table.links = [*table.links, Link(_("Next page"), f"?from={start}&by={by}&after={found.after}")]
     return table
 
 
+BY = {"day": say("By day"), "week": say("By week"), "month": say("By month")}
 STEPS = {"day": timedelta(days=1), "week": timedelta(days=7), "month": timedelta(days=32)}
 
 
@@ -185,26 +197,34 @@ def _unplanned(counts: dict[str, int]) -> Table:
     stages = (Stage.RELEASED, Stage.FORMED)
     shown = queries.in_order(queries.first_of_each(stages, ON_A_PAGE))[:ON_A_PAGE]
     table = Table(
-        "Released, not poured",
-        ("Piece", "Order due", "Pour planned"),
+        _("Released, not poured"),
+        (_("Piece"), _("Order due"), _("Pour planned")),
         [
             [
                 Link(str(row), to_piece(row)),
-                f"{row.design.order.due_date:%-d %b %Y}" if row.design.order.due_date else "—",
-                Link(f"{row.pour_planned:%-d %b %Y}" if row.pour_planned else "set a day", _plan_url(row)),
+                day_or(row.design.order.due_date, "—"),
+                Link(day_or(row.pour_planned, _("set a day")), _plan_url(row)),
             ]
             for row in shown
         ],
-        empty="None.",
+        empty=_("None."),
     )
     total = sum(counts.get(stage, 0) for stage in stages)
     if total > len(shown):
-        table.lead = f"The {len(shown)} that are due first, of {total}."
+        table.lead = tell("The {shown} that are due first, of {count}.", shown=len(shown), count=total)
         table.links = [
-            Link(f"All {counts.get(stage, 0)} that are {stage.label.lower()}", reverse("board_stage", args=[stage]))
+            Link(
+                tell("All {count} that are {stage}", count=counts.get(stage, 0), stage=stage),
+                reverse("board_stage", args=[stage]),
+            )
             for stage in stages
         ]
     return table
+
+
+def day_or(day: date | None, otherwise: str) -> str:
+    """As people here write a day."""
+    return date_format(day, "j M Y") if day else otherwise
 
 
 def _plan_url(row: Piece) -> str:
@@ -218,17 +238,21 @@ class DayForm(forms.Form):
         help_text="Empty: not planned.",
         widget=forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d"),
     )
+    was = forms.DateField(required=False, widget=forms.HiddenInput)
+
+    def values(self) -> dict[str, Any]:
+        """With the day that the page showed, where the form came with it."""
+        sent = self.cleaned_data
+        return {"on": sent["on"], "seen": (sent["was"],) if "was" in self.data else None}
 
 
 def pour_planned(request: HttpRequest, pk: int) -> HttpResponse:
     piece = access.piece_for(request.user, pk, may="order")
-    form = DayForm(*data_of(request), initial={"on": piece.pour_planned})
+    form = DayForm(*data_of(request), initial={"on": piece.pour_planned, "was": piece.pour_planned})
     return entry_page(
         request,
         form,
-        lambda: planning.plan_pour(
-            piece, by=person_of(request), request_id=request_id_of(request), **form.cleaned_data
-        ),
+        lambda: planning.plan_pour(piece, by=person_of(request), request_id=request_id_of(request), **form.values()),
         piece=piece,
         permission="order",
         heading=f"When to pour {piece}",
@@ -247,9 +271,9 @@ def calendar(request: HttpRequest) -> HttpResponse:
     access.need(request.user, "token")
     address, error = "", None
     if request.method == "POST" and request.POST.get("do") == "drop":
-        _, error = attempt(lambda: notices.drop_calendar_link(by=person_of(request)))
+        _dropped, error = attempt(lambda: notices.drop_calendar_link(by=person_of(request)))
         if error is None:
-            return accepted(request, "The address no longer works.", reverse("calendar"))
+            return accepted(request, _("The address no longer works."), reverse("calendar"))
     elif request.method == "POST":
         key, error = attempt(lambda: notices.make_calendar_link(by=person_of(request)))
         address = request.build_absolute_uri(reverse("calendar_feed", args=[key])) if key else ""

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from functools import partial
 from typing import Any
 
 from django.http import FileResponse, HttpRequest, HttpResponse
 from django.urls import reverse
 from django.utils import timezone
+from django.utils.formats import date_format
 from django.views.decorators.cache import cache_control
 from django.views.decorators.http import require_safe
 
@@ -29,10 +31,10 @@ def non_conformances(request: HttpRequest) -> HttpResponse:
     rows = NonConformance.objects.select_related("piece__design__order", "by").order_by("-pk")[:MOST_LISTED]
     waiting = [row for row in rows if not row.is_settled]
     settled = [row for row in rows if row.is_settled]
-    head = ("Number", "Piece", "Order", "What", "Decision", "Found")
+    head = (tell("Number"), tell("Piece"), tell("Order"), tell("What"), tell("Decision"), tell("Found"))
     return list_page(
         request,
-        "Non-conformances",
+        tell("Non-conformances"),
         [
             Table(tell("Open"), head, [_line(row) for row in waiting], empty=tell("None is open.")),
             Table(tell("Settled"), head, [_line(row) for row in settled], empty=tell("None yet.")),
@@ -42,12 +44,12 @@ def non_conformances(request: HttpRequest) -> HttpResponse:
 
 def _line(row: NonConformance) -> list[Any]:
     return [
-        Link(f"No. {row.pk}", reverse("non_conformance", args=[row.pk])),
+        Link(tell("No. {number}", number=row.pk), reverse("non_conformance", args=[row.pk])),
         Link(str(row.piece), to_piece(row.piece)),
         row.piece.design.order.number,
         row.what,
-        row.get_decision_display() or "waits for the engineer",
-        f"{timezone.localtime(row.at):%-d %b %Y}, {row.by.display_name}",
+        here(row.get_decision_display()) if row.decision else tell("waits for the engineer"),
+        f"{date_format(timezone.localtime(row.at), 'j M Y')}, {row.by.display_name}",
     ]
 
 
@@ -88,17 +90,15 @@ def non_conformance(request: HttpRequest, pk: int) -> HttpResponse:
         elif form.is_valid():
             made, error = attempt(lambda: act(**form.cleaned_data), form)
             if made is not None:
-                here = reverse("non_conformance", args=[pk])
-                return accepted(
-                    request, tell("Non-conformance {pk}: written down.", pk=pk), here, draft=f"decision-{pk}"
-                )
+                words, back = tell("Non-conformance {pk}: written down.", pk=pk), reverse("non_conformance", args=[pk])
+                return accepted(request, words, back, draft=f"decision-{pk}")
     context = {
         "here": "board",
         "row": row,
         "piece": row.piece,
         "button": button,
         "draft": f"decision-{pk}",
-        "crumbs": [Link("Non-conformances", reverse("non_conformances"))],
+        "crumbs": [Link(tell("Non-conformances"), reverse("non_conformances"))],
     }
     return show(request, "jobs/production/non_conformance.html", context, error, form)
 
@@ -108,9 +108,10 @@ def _next_entry(request: HttpRequest, row: NonConformance) -> tuple[Any, str, An
     sent = request.POST if request.method == "POST" else None
     keep: dict[str, Any] = {"by": person_of(request), "request_id": request_id_of(request)}
     if not row.decision and access.may(request.user, "dispose"):
-        return DecisionForm(sent), "Decide", lambda **fields: quality.decide_non_conformance(row, **keep, **fields)
+        decide = partial(quality.decide_non_conformance, row, **keep)
+        return DecisionForm(sent), tell("Decide"), decide
     if row.decision == row.Decision.REPAIR and not row.is_settled and access.may(request.user, "produce"):
-        return RepairForm(sent), "It is repaired", lambda **fields: quality.record_repair(row, **keep, **fields)
+        return RepairForm(sent), tell("It is repaired"), partial(quality.record_repair, row, **keep)
     return None, "", None
 
 
@@ -152,7 +153,7 @@ def photo_new(request: HttpRequest, pk: int) -> HttpResponse:
     shown = piece.photos.select_related("by").order_by("-pk")[:50]
     rows = [
         [
-            removed(row) or Link(f"Photo {row.pk}", reverse("photo", args=[row.pk])),
+            removed(row) or Link(tell("Photo {number}", number=row.pk), reverse("photo", args=[row.pk])),
             here(SUBJECTS.get(row.about, row.about)),
             row.note,
             f"{timezone.localtime(row.at):%-d %b %H:%M}, {row.by.display_name}",

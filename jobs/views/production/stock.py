@@ -35,17 +35,18 @@ def lots(request: HttpRequest) -> HttpResponse:
     rows = [
         [
             Link(row.lot, reverse("lot", args=[row.pk])) if may_edit else row.lot,
-            row.get_kind_display(),
+            here(row.get_kind_display()),
             row.description,
-            row.certificate or "no certificate",
+            row.certificate or tell("no certificate"),
             row.supplier,
-            "" if row.active else "out of use",
+            "" if row.active else tell("out of use"),
         ]
         for row in StockLot.objects.order_by("-active", "kind", "lot")[:1_000]
     ]
-    links = [Link("Write in a lot", reverse("lot_new"))] if may_edit else []
-    head = ("Lot", "What", "Thread and grade, or size", "Certificate", "Supplier", "")
-    return list_page(request, "Lots", [Table("Lots", head, rows, empty="None yet.")], links=links, here="shop")
+    links = [Link(tell("Write in a lot"), reverse("lot_new"))] if may_edit else []
+    head = (tell("Lot"), tell("What"), tell("Thread and grade, or size"), tell("Certificate"), tell("Supplier"), "")
+    tables = [Table(tell("Lots"), head, rows, empty=tell("None yet."))]
+    return list_page(request, tell("Lots"), tables, links=links, here="shop")
 
 
 def lot(request: HttpRequest, pk: int | None = None) -> HttpResponse:
