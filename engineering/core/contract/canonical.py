@@ -22,16 +22,17 @@ def canonical_json(value: Any) -> bytes:
 
 
 def _written(value: Any) -> str:
+    """Texts by RFC 8785 3.2.2.2: as the json module writes them, DEL and all beyond left as they are."""
+    if isinstance(value, str):
+        return encode_basestring(value)
     if value is None or isinstance(value, bool):
         return {None: "null", True: "true", False: "false"}[value]
-    if isinstance(value, str):
-        return _text(value)
     if isinstance(value, (int, float)):
         return canonical_number(float(value))
-    if isinstance(value, Mapping):
-        return "{" + ",".join([f"{_text(key)}:{_written(value[key])}" for key in _in_order(value)]) + "}"
     if isinstance(value, (list, tuple)):
         return "[" + ",".join(map(_written, value)) + "]"
+    if isinstance(value, (dict, Mapping)):
+        return "{" + ",".join([f"{encode_basestring(key)}:{_written(value[key])}" for key in _in_order(value)]) + "}"
     raise ValueError(f"not JSON: {type(value).__name__}")
 
 
@@ -41,11 +42,6 @@ def _in_order(keys: Iterable[str]) -> list[str]:
     if "".join(ordered).isascii():
         return ordered
     return sorted(ordered, key=lambda key: key.encode("utf-16-be", "surrogatepass"))
-
-
-def _text(value: str) -> str:
-    """RFC 8785 3.2.2.2: as the json module does it, except that DEL and all beyond are left as they are."""
-    return encode_basestring(value)
 
 
 @lru_cache(maxsize=4096)

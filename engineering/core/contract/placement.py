@@ -88,10 +88,10 @@ def _leaves_piece(document: Keys, course: Course, length: float) -> bool:
 def _refuse_course(document: Keys, course: Course, zones: tuple[Zone, ...]) -> None:
     first, last = course.profile[0][0], course.profile[-1][0]
     crossed = [zone for zone in zones if min(last, zone.end_in) - max(first, zone.start_in) > TOUCH_IN]
-    stretches = {zone: heights_at(zone.rings, course.across_in) for zone in crossed}
-    if any(not stretches[zone] and _say_beside(document, course, zone) for zone in crossed):
+    found = [(zone, heights_at(zone.rings, course.across_in)) for zone in crossed]
+    if any(not heights and _say_beside(document, course, zone) for zone, heights in found):
         return
-    bad_points = {k: zone for zone in crossed for k in _points_outside(course, zone, stretches[zone])}
+    bad_points = {k: zone for zone, heights in found for k in _points_outside(course, zone, heights)}
     if not course.profile_is_own and any(document.faults.has(f"{course.profile_path}[{k}][1]") for k in bad_points):
         return
     for k, zone in sorted(bad_points.items()):
@@ -99,8 +99,8 @@ def _refuse_course(document: Keys, course: Course, zones: tuple[Zone, ...]) -> N
         document.faults.add(path, f"{_length(document, course.profile[k][1])} {_outside(document, zone)}")
     if bad_points:
         return
-    for zone in crossed:
-        if (x := _leaves_between(course, zone, stretches[zone])) is not None:
+    for zone, heights in found:
+        if (x := _leaves_between(course, zone, heights)) is not None:
             if document.faults.has(course.profile_path):
                 return
             path = course.profile_path if course.profile_is_own else course.across_path

@@ -12,6 +12,7 @@ from engineering.core.contract.values import (
     LONGEST_TEXT,
     Range,
     known,
+    plain_number,
     quantity_words,
     read_list,
     read_number,
@@ -68,16 +69,20 @@ class Keys:
         self._asked.add(key)
         if key in self.values:
             return True, self.values[key]
-        if isinstance(default, Required):
+        if default is REQUIRED:
             self.missing(key, f"missing; it should be {what}")
         return False, None
 
     # ---- plain kinds -----------------------------------------------------------------------------------------------
 
     def number(self, key: str, quantity: str = "number", default: Any = REQUIRED, within: Range = ANY) -> Any:
+        value = self.values.get(key)
+        if (number := plain_number(value, quantity, within, self.units)) is not None:
+            self._asked.add(key)
+            return number
         there, value = self.raw(key, quantity_words(quantity, self.units), default)
         if not there:
-            return None if isinstance(default, Required) else default
+            return None if default is REQUIRED else default
         return read_number(value, self.place(key), quantity, within, self.units, self.faults)
 
     def text(self, key: str, default: Any = REQUIRED, longest: int = LONGEST_TEXT) -> str | None:
@@ -87,12 +92,13 @@ class Keys:
         return read_text(value, self.place(key), self.faults, longest)
 
     def choice(self, key: str, options: Sequence[str], default: Any = REQUIRED) -> str | None:
+        if isinstance(value := self.values.get(key), str) and value in options:
+            self._asked.add(key)
+            return value
         what = "one of " + ", ".join(options) if len(options) > 1 else f'"{options[0]}"'
         there, value = self.raw(key, what, default)
         if not there:
             return None if isinstance(default, Required) else default
-        if isinstance(value, str) and value in options:
-            return value
         self.fault(key, f"{shown(value)} should be {what}")
         return None
 
@@ -112,7 +118,7 @@ class Keys:
         there, value = self.raw(key, "an object", default)
         if not there:
             return None if isinstance(default, Required) or default is None else self.below({}, key)
-        if isinstance(value, Mapping):
+        if isinstance(value, (dict, Mapping)):  # a dict is told at once, any other mapping by the abstract class
             return self.below(value, key)
         self.fault(key, f"{shown(value)} should be an object")
         return None
@@ -136,7 +142,7 @@ class Keys:
         found: list[Keys | None] = []
         for index, value in enumerate(values):
             path = child(self.place(key), index)
-            if isinstance(value, Mapping):
+            if isinstance(value, (dict, Mapping)):
                 found.append(Keys(value, path, self.units, self.faults))
             else:
                 self.faults.add(path, f"{shown(value)} should be an object")

@@ -4,6 +4,7 @@ Each reader returns the rings in the zone's own heights (y = 0 at its lowest poi
 """
 
 from dataclasses import dataclass
+from functools import cached_property
 
 from engineering.core.contract.piece import Point, Ring, RingRole
 from engineering.core.contract.reading import Keys
@@ -31,6 +32,10 @@ class Shape:
     rings: tuple[Ring, ...]  # y from the zone's lowest point; concrete first
     load_width_in: float
     bottom_in: float | None  # as given; None: flush at the top
+
+    @cached_property
+    def depth_in(self) -> float:
+        return max(y for ring in self.rings for _, y in ring.points)
 
 
 def read_shape(keys: Keys) -> Shape | None:

@@ -3,6 +3,7 @@
 import math
 import re
 from dataclasses import dataclass
+from functools import cache
 from typing import Any, TypeGuard
 
 from engineering.core.contract.refusal import Faults, child, shown
@@ -26,6 +27,7 @@ _EXAMPLES = {
 _DIGITS = 5
 _CONTROL = re.compile("[\x00-\x1f\x7f-\x9f\ud800-\udfff]")  # control characters and halves of surrogate pairs
 LONGEST_TEXT = 200
+MOST_PLAIN = 1e300  # beyond it a whole number may be more than a double holds
 
 
 @dataclass(frozen=True)
@@ -87,6 +89,9 @@ def read_point(value: Any, path: str, units: str, faults: Faults) -> tuple[float
     if not isinstance(value, (list, tuple)) or len(value) != 2:
         faults.add(path, f"{shown(value)} should be a pair of lengths")
         return None
+    pair = [plain_number(one, "length", ANY, units) for one in value]
+    if pair[0] is not None and pair[1] is not None:
+        return pair[0], pair[1]
     first, second = (read_number(v, child(path, i), "length", ANY, units, faults) for i, v in enumerate(value))
     return (first, second) if first is not None and second is not None else None
 
@@ -101,6 +106,17 @@ def read_text(value: Any, path: str, faults: Faults, longest: int = LONGEST_TEXT
     else:
         return value
     return None
+
+
+def plain_number(value: Any, quantity: str, within: Range, units: str) -> float | None:
+    """A number as it is written nearly always: no text, within its range and the bounds of sanity. None: look closer."""
+    if type(value) is not float and type(value) is not int:
+        return None
+    kind = QUANTITIES[quantity]
+    if not abs(value) <= MOST_PLAIN:
+        return None
+    number = kind.to_us(float(value), units)
+    return number if within.holds(number) and abs(number) <= kind.largest else None
 
 
 def read_number(value: Any, path: str, quantity: str, within: Range, units: str, faults: Faults) -> float | None:
@@ -151,6 +167,7 @@ def _given(value: Any, quantity: str = "number", units: str = "us") -> str:
     return f"{format_number(float(value), _DIGITS)} {QUANTITIES[quantity].unit(units)}".rstrip()
 
 
+@cache
 def quantity_words(quantity: str, units: str) -> str:
     kind = QUANTITIES[quantity]
     if quantity == "number":

@@ -54,23 +54,19 @@ def _refuse_ends(given: list[Keys | None], ends: list[float | None], length: flo
         )
 
 
-def _depth(shape: Shape) -> float:
-    return max(y for ring in shape.rings for _, y in ring.points)
-
-
 def _flush(
     given: list[Keys | None], ends: list[float], shapes: list[Shape], length: float | None
 ) -> tuple[Zone, ...] | None:
     """The zones in the piece's own heights; None where a lifted zone cannot be where it is said to be."""
-    top = max(map(_depth, shapes))
-    soffits = [shape.bottom_in if shape.bottom_in is not None else top - _depth(shape) for shape in shapes]
-    lowest = [i for i, shape in enumerate(shapes) if _depth(shape) >= top - TOUCH_IN]
+    top = max(shape.depth_in for shape in shapes)
+    soffits = [shape.bottom_in if shape.bottom_in is not None else top - shape.depth_in for shape in shapes]
+    lowest = [i for i, shape in enumerate(shapes) if shape.depth_in >= top - TOUCH_IN]
     fine = True
     if all(soffits[i] > TOUCH_IN for i in lowest):
         _fault_bottom(given[lowest[0]], "should be 0: the lowest point of the deepest zone is y = 0")
         fine = False
     for i in range(1, len(shapes)):
-        over = min(soffits[i] + _depth(shapes[i]), soffits[i - 1] + _depth(shapes[i - 1])) - max(
+        over = min(soffits[i] + shapes[i].depth_in, soffits[i - 1] + shapes[i - 1].depth_in) - max(
             soffits[i], soffits[i - 1]
         )
         if over <= TOUCH_IN and fine:
@@ -94,4 +90,4 @@ def _fault_bottom(keys: Keys | None, message: str) -> None:
 def _zone(start: float, end: float, shape: Shape, soffit: float) -> Zone:
     rings = tuple(Ring(ring.role, shifted(ring.points, soffit)) for ring in shape.rings)
     across = [z for ring in rings for z, _ in ring.points]
-    return Zone(start, end, shape.kind, max(across) - min(across), shape.load_width_in, _depth(shape), soffit, rings)
+    return Zone(start, end, shape.kind, max(across) - min(across), shape.load_width_in, shape.depth_in, soffit, rings)
