@@ -72,57 +72,66 @@ class Crack:
 
     def extra_strain(self, state: State, curvature: float, strain: float) -> Array:
         """Mean strain along each rod that the cracked length adds to the uncracked piece (R,)."""
-        return self.share * (strain - curvature * self.rod_in - state.at_rods[self.station])
+        uncracked, bending = state.bent[:, self.station].tolist()
+        return self.share * (strain - uncracked - (curvature - self.sign * bending) * self.rod_in)
 
     def edge_strain(self, curvature: float, strain: float) -> float:
         """Of the compressed edge, compression +."""
         return curvature * self.top_in - strain
 
 
-def open_crack(
-    model: TestModel, crack: Crack, curvature: float, force_lbf: Array, near: float, slope: float | None
-) -> tuple[float, float, float | None]:
-    """Strain at the centroid and outer moment (sagging +, that of loads) of the cracked section under a curvature
-    and the
-    rods' forces (R,). Found on the sum of forces, which rises with the strain. slope: of that sum, as last found; the
-    third answer is the new one."""
-    pull = crack.active * force_lbf
-    axial = -float(pull.sum())
-    turned_high = curvature * crack.high_in
-    width = np.maximum(curvature * crack.thickness_in, 1e-15)
-    stress = width
+class OpenSection:
+    """The cracked section under one curvature. It keeps the strain at the centroid it was last asked about, with what
+    its layers then hold: that does not depend on the rods, so a turn of their forces starts from it."""
 
-    def off(strain: float) -> float:
-        nonlocal stress
-        stress = model.concrete.cracked_layers(strain - turned_high, width)
-        return float(stress @ crack.area_in2) - axial
+    def __init__(self, model: TestModel, crack: Crack, curvature: float, strain: float) -> None:
+        self.crack, self.curvature = crack, curvature
+        self._law = model.concrete
+        self._turned_high = curvature * crack.high_in
+        self._width = np.maximum(curvature * crack.thickness_in, 1e-15)
+        self.at(strain)
 
-    step = 0.002 * curvature * crack.height_in
-    strain, slope = _root(off, near, step, 1e-8 * (abs(axial) + 1.0), slope)
-    inner = -float(stress @ crack.first_moment_in3)
-    return strain, crack.sign * (inner - float((pull * crack.rod_in).sum())), slope
+    def at(self, strain: float) -> float:
+        """Force of the layers at a strain at the centroid, tension +. [lbf]"""
+        self.strain = strain
+        self._stress = self._law.cracked_layers(strain - self._turned_high, self._width)
+        self.force_lbf = float(self._stress @ self.crack.area_in2)
+        return self.force_lbf
+
+    def balanced(self, force_lbf: Array, slope: float | None) -> tuple[float, float | None]:
+        """Outer moment (sagging +, that of loads) with the rods' forces (R,); `strain` is then that of balance. Found
+        on the sum of forces, which rises with the strain. slope: of that sum, as last found; the second answer is the
+        new one."""
+        crack = self.crack
+        pull = crack.active * force_lbf
+        axial = -float(pull.sum())
+        step, close = 0.002 * self.curvature * crack.height_in, 1e-8 * (abs(axial) + 1.0)
+        slope = _root(lambda strain: self.at(strain) - axial, self.strain, self.force_lbf - axial, step, close, slope)
+        inner = -float(self._stress @ crack.first_moment_in3)
+        return crack.sign * (inner - float(pull @ crack.rod_in)), slope
 
 
 def _root(
-    off: Callable[[float], float], near: float, step: float, close: float, slope: float | None
-) -> tuple[float, float | None]:
-    """Root of a rising function, and its slope there: the secant rule from `near`; where that does not settle, false
+    off: Callable[[float], float], near: float, off_near: float, step: float, close: float, slope: float | None
+) -> float | None:
+    """The slope at the root of a rising function: the secant rule from `near`; where that does not settle, false
     position (Illinois). The root is where `off` was asked last."""
-    first, f_first = near, off(near)
+    first, f_first = near, off_near
     second = near + 0.1 * step if slope is None else near - f_first / slope
     for _ in range(QUICK_ROUNDS):
         if abs(f_first) <= close:
-            return first, slope
+            return slope
         f_second = off(second)
         if f_second == f_first or second == first:
             break
         slope = (f_second - f_first) / (second - first)
         first, f_first, second = second, f_second, second - f_second / slope
-    return _bracketed(off, near, step, close), None
+    _bracketed(off, near, step, close)
+    return None
 
 
-def _bracketed(off: Callable[[float], float], near: float, step: float, close: float) -> float:
-    """Widen from `near` until the root lies between, then false position."""
+def _bracketed(off: Callable[[float], float], near: float, step: float, close: float) -> None:
+    """Widen from `near` until the root lies between, then false position; the root is where `off` was asked last."""
     low, high = near - step, near + step
     f_low, f_high = off(low), off(high)
     while f_low > 0:
@@ -132,7 +141,6 @@ def _bracketed(off: Callable[[float], float], near: float, step: float, close: f
         high, step = high + step, 4.0 * step
         f_high = off(high)
     side = 0
-    middle = near
     for _ in range(ROUNDS):
         middle = high - f_high * (high - low) / (f_high - f_low) if f_high > f_low else 0.5 * (low + high)
         value = off(middle)
@@ -142,7 +150,6 @@ def _bracketed(off: Callable[[float], float], near: float, step: float, close: f
             low, f_low, f_high, side = middle, value, f_high * (0.5 if side == 1 else 1.0), 1
         else:
             high, f_high, f_low, side = middle, value, f_low * (0.5 if side == -1 else 1.0), -1
-    return middle
 
 
 def _sag_per_kink(model: TestModel, at: float, depth: float) -> float:

@@ -32,25 +32,55 @@ class ConcreteLaw:
     def cracking_strain(self) -> float:
         return self.yield_psi / self.modulus_psi
 
+    @cached_property
+    def peak_strain(self) -> float:
+        """At which the parabola reaches the strength, compression +."""
+        return 2.0 * self.strength_psi / self.modulus_psi
+
+    @cached_property
+    def tension_ends(self) -> Array:
+        """Strain of the first crack, and where fibres have pulled out (2, 1)."""
+        return np.array([[self.cracking_strain], [LAST_TENSION_STRAIN]])
+
     def uncracked(self, strain: Array) -> tuple[Array, Array]:
         """Stress and tangent modulus of concrete that has no crack."""
-        peak = 2.0 * self.strength_psi / self.modulus_psi
-        left = 1.0 - np.minimum(np.maximum(strain * (-1.0 / peak), 0.0), 1.0)
-        stress = self.modulus_psi * np.maximum(strain, 0.0)
-        stress -= self.strength_psi * (1.0 - left * left)
-        return stress, self.modulus_psi * left
+        pressed = np.minimum(strain, 0.0)
+        stress = strain - pressed
+        stress *= self.modulus_psi
+        left = pressed
+        left *= 1.0 / self.peak_strain
+        left += 1.0
+        np.maximum(left, 0.0, out=left)
+        parabola = left * left
+        parabola -= 1.0
+        parabola *= self.strength_psi
+        stress += parabola
+        left *= self.modulus_psi
+        return stress, left
 
     def cracked_layers(self, low: Array, width: Array) -> Array:
         """Mean stress of layers whose strain runs from low up over a width, in the cracked length: each layer's part
         past the crack counts, and none of it past the strain at which fibres have pulled out."""
-        peak = 2.0 * self.strength_psi / self.modulus_psi
-        ends = np.array([[self.cracking_strain], [LAST_TENSION_STRAIN]])
         # shares of each layer short of the crack, and short of where fibres have pulled out
-        whole, held = np.minimum(np.maximum((ends - low) / width, 0.0), 1.0)
-        middle = low + (0.5 * width) * whole
-        pressed = np.minimum(np.maximum(middle, -peak), 0.0)
-        stress = whole * (self.modulus_psi * (np.maximum(middle, 0.0) + pressed * (1.0 + pressed * (0.5 / peak))))
-        stress += (held - whole) * self.residual_psi
+        shares = self.tension_ends - low
+        shares /= width
+        np.maximum(shares, 0.0, out=shares)
+        np.minimum(shares, 1.0, out=shares)
+        whole, held = shares
+        middle = 0.5 * width
+        middle *= whole
+        middle += low
+        pressed = np.maximum(middle, -self.peak_strain)
+        np.minimum(pressed, 0.0, out=pressed)
+        stress = pressed * (0.5 / self.peak_strain)
+        stress += 1.0
+        stress *= pressed
+        stress += np.maximum(middle, 0.0, out=middle)
+        stress *= self.modulus_psi
+        stress *= whole
+        held -= whole
+        held *= self.residual_psi
+        stress += held
         return stress
 
 
@@ -73,10 +103,15 @@ class RodLaw:
         """Strain from the end of the level part to the ultimate strength."""
         return np.maximum(self.elongation, HARDENING_STRAIN + 1e-9) - HARDENING_STRAIN
 
+    @cached_property
+    def reserve_psi(self) -> Array:
+        """Ultimate strength over yield."""
+        return self.ultimate_psi - self.yield_psi
+
     def force(self, strain: Array) -> Array:
         """Force [lbf]; none in compression."""
         harder = np.minimum(np.maximum((strain - HARDENING_STRAIN) / self.hardening, 0.0), 1.0)
-        stress = np.minimum(self.modulus_psi * strain, self.yield_psi) + harder * (self.ultimate_psi - self.yield_psi)
+        stress = np.minimum(self.modulus_psi * strain, self.yield_psi) + harder * self.reserve_psi
         return self.area_in2 * np.maximum(stress, 0.0)
 
 

@@ -12,7 +12,7 @@ import numpy as np
 
 from engineering.core.batching import Array, longest_span, zone_number
 from engineering.core.contract.piece import Piece
-from engineering.core.quantities import Flags, Grid
+from engineering.core.quantities import Flags, Grid, Whole
 
 MERGED = 1e-9  # breakpoints nearer than this share of the length are one
 PANELS, PANELS_A_SPAN = 16, 10  # longest panel: the piece's length, and its span's, over these
@@ -120,20 +120,24 @@ def station_at(grid: Grid, x_in: float) -> int:
     return int(np.abs(grid.x_in - x_in).argmin())
 
 
-def deflection_matrix(grid: Grid, left_in: float, right_in: float) -> Array:
-    """(S, S) matrix that turns curvature (sagging +) [1/in] into the rise of every station over the chord from left to
-    right [in], up positive."""
-    x, start = grid.x_in, grid.x_in[0::3]
+def deflection_matrix(grid: Grid, left_in: float, right_in: float, stations: Whole | None = None) -> Array:
+    """Matrix (n, S) that turns curvature (sagging +) [1/in] into the rise of these stations, or of all, over the chord
+    from left to right [in], up positive."""
+    wanted = np.arange(len(grid.x_in)) if stations is None else stations
+    share = (grid.x_in[wanted] - left_in) / (right_in - left_in)
+    rise = _from_the_left(grid, np.append(wanted, [station_at(grid, left_in), station_at(grid, right_in)]))
+    return rise[:-2] - (1.0 - share)[:, None] * rise[-2] - share[:, None] * rise[-1]
+
+
+def _from_the_left(grid: Grid, stations: Whole) -> Array:
+    """The same for a piece clamped at its left end (n, S)."""
+    x, start = grid.x_in[stations], grid.x_in[0::3]
     width = grid.x_in[2::3] - start
-    panels = len(start)
-    arm = x[:, None] - start[None, :]  # (S, P)
+    panels = np.arange(len(start))
+    arm = x[:, None] - start  # (n, P)
     whole = np.array([1.0, 4.0, 1.0]) / 6.0 * arm[..., None] - np.array([0.0, 2.0, 1.0]) / 6.0 * width[:, None]
     own = np.array([[0.0, 0.0, 0.0], [7.0, 6.0, -1.0], [16.0, 32.0, 0.0]]) / 96.0
-    panel = np.repeat(np.arange(panels), 3)
-    earlier = np.arange(panels)[None, :] < panel[:, None]
-    matrix = np.where(earlier[..., None], whole * width[:, None], 0.0)
-    matrix[np.arange(len(x)), panel, :] = (own * (width**2)[:, None, None]).reshape(-1, 3)
-    matrix = matrix.reshape(len(x), len(x))
-    share = (x - left_in) / (right_in - left_in)
-    ends = matrix[station_at(grid, left_in)], matrix[station_at(grid, right_in)]
-    return matrix - (1.0 - share)[:, None] * ends[0] - share[:, None] * ends[1]
+    panel = stations // 3
+    matrix = np.where((panels < panel[:, None])[..., None], whole * width[:, None], 0.0)
+    matrix[np.arange(len(x)), panel, :] = own[stations % 3] * (width**2)[panel, None]
+    return matrix.reshape(len(x), -1)

@@ -67,6 +67,24 @@ class TestModel:
         return self.fibre_moments[:2] * np.array([1.0, -1.0])[:, None, None]
 
     @cached_property
+    def flexibility_terms(self) -> Array:
+        """What the tangent modulus of each fibre gives to a station's 2 × 2 matrix that turns force and sagging moment
+        off balance into strain and curvature, before it is divided by the determinant (2, 2, S, K)."""
+        area, first, second = self.fibre_moments
+        return np.array([[second, first], [first, area]])
+
+    @cached_property
+    def rod_arms(self) -> Array:
+        """What a unit force in each rod asks of the concrete: force, sagging moment (2, S, R)."""
+        return self.active * np.array([-np.ones_like(self.rod_in), self.rod_in])
+
+    @cached_property
+    def mean_along(self) -> Array:
+        """Turns strain at the centroid and curvature of all stations, one behind the other, into the mean strain along
+        each rod's axis (R, 2 S)."""
+        return np.concatenate([self.rod_weight, -self.rod_weight * self.rod_in]).T
+
+    @cached_property
     def farthest_in(self) -> float:
         return float(np.abs(self.fibre_in).max())
 
@@ -122,7 +140,7 @@ def test_model(analysis: Analysis) -> TestModel:
         sleeve_in=np.array([r.sleeve.outside_in for r in piece.rods]),
         sleeve_share=share,
         zone_layers=tuple(thin_layers(_rings(analysis.batch, k)) for k in range(len(piece.zones))),
-        rise=deflection_matrix(grid, left, right)[middle],
+        rise=deflection_matrix(grid, left, right, np.array([middle]))[0],
     )
 
 

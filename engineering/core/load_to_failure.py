@@ -13,7 +13,7 @@ from engineering.core.batching import Array
 from engineering.core.checks.reading import Reading
 from engineering.core.checks.shear_along import off_the_bearings, rod_depth, webs
 from engineering.core.concrete_limits import lightness
-from engineering.core.crack import Crack, open_crack
+from engineering.core.crack import Crack, OpenSection
 from engineering.core.fibres import CRUSHING_STRAIN
 from engineering.core.load_test_model import TestModel, test_model
 from engineering.core.shear import lower_bound
@@ -189,8 +189,10 @@ def after_crack(
     for step in range(MOST_STEPS):
         growth = GROWTH[0] if step < GROWTH[1] else GROWTH[2]
         curvature, strain = curvature * growth, strain * growth
+        section = OpenSection(model, crack, curvature, strain)
         for _ in range(TURNS):
-            strain, moment, slope = open_crack(model, crack, curvature, forces, strain, slope)
+            moment, slope = section.balanced(forces, slope)
+            strain = section.strain
             load = (moment - model.self_moment[station]) / model.unit_moment[station]
             state = balanced(model, model.self_moment + load * model.unit_moment, forces, state)
             extra = crack.extra_strain(state, curvature, strain)

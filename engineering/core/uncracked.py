@@ -13,20 +13,26 @@ ROUNDS = 12
 
 @dataclass(frozen=True)
 class State:
-    """Strain at the centroid and curvature (sagging +) at every station, strain at each rod's axis (S, R); what the
-    concrete holds in that state, force and moment (2, S), and the tangent modulus of every fibre (S, K): the first
-    step of the next balance starts from both."""
+    """Strain at the centroid and curvature (sagging +) at every station (2, S); what the concrete holds in that state,
+    force and moment (2, S), and the tangent modulus of every fibre (S, K): the first step of the next balance starts
+    from both."""
 
-    strain: Array
-    curvature: Array
-    at_rods: Array
+    bent: Array
     held: Array
     tangent_psi: Array
 
+    @property
+    def strain(self) -> Array:
+        return self.bent[0]
+
+    @property
+    def curvature(self) -> Array:
+        return self.bent[1]
+
     @classmethod
     def unstrained(cls, model: TestModel) -> "State":
-        none = np.zeros(len(model.centroid_in))
-        return cls(none, none, np.zeros_like(model.rod_in), *_held(model, none, none))
+        none = np.zeros((2, len(model.centroid_in)))
+        return cls(none, *_held(model, none))
 
     def faces(self, model: TestModel) -> tuple[Array, Array]:
         """Strain of the top and of the bottom face (S,)."""
@@ -34,9 +40,11 @@ class State:
         return top, self.strain - self.curvature * (model.bottom_in - model.centroid_in)
 
 
-def _held(model: TestModel, strain: Array, curvature: Array) -> tuple[Array, Array]:
-    """Force and moment of the concrete about the centroid (2, S), and tangent moduli (S, K)."""
-    stress, tangent = model.concrete.uncracked(strain[:, None] - curvature[:, None] * model.fibre_in)
+def _held(model: TestModel, bent: Array) -> tuple[Array, Array]:
+    """Force and moment of the concrete about the centroid (2, S), and tangent moduli (S, K), at strains and curvatures
+    (2, S)."""
+    strain, curvature = bent[..., None]
+    stress, tangent = model.concrete.uncracked(strain - curvature * model.fibre_in)
     return np.vecdot(stress, model.fibre_arms), tangent
 
 
@@ -45,26 +53,27 @@ def balanced(model: TestModel, moment: Array, force_lbf: Array, near: State) -> 
 
     strain = e - κ y about the centroid; sum of stress = -forces, moment of stress = moment + forces × level.
     """
-    pull = model.active * force_lbf
-    wanted = np.array([-pull.sum(axis=1), moment + (pull * model.rod_in).sum(axis=1)])
-    e, kappa, held, tangent = near.strain, near.curvature, near.held, near.tangent_psi
+    wanted = model.rod_arms @ force_lbf
+    wanted[1] += moment
+    bent, held, tangent = near.bent, near.held, near.tangent_psi
     far = model.farthest_in
-    force, turning = np.abs(wanted).max(axis=1).tolist()
+    force, turning = np.maximum.reduce(np.abs(wanted), 1).tolist()
     scale = 1e-9 * (force + turning / far + 1.0)
-    least = 1e-4 * model.concrete.modulus_psi
+    least, terms = 1e-4 * model.concrete.modulus_psi, model.flexibility_terms
     for _ in range(ROUNDS):
         off = held - wanted
-        force, turning = np.abs(off).max(axis=1).tolist()
+        force, turning = np.maximum.reduce(np.abs(off), 1).tolist()
         if max(force, turning / far) < scale:
             break
-        a, b, d = np.vecdot(np.maximum(tangent, least), model.fibre_moments)
-        off_n, off_m = off
-        over = a * d - b * b
-        e, kappa = e - (d * off_n + b * off_m) / over, kappa - (a * off_m + b * off_n) / over
-        held, tangent = _held(model, e, kappa)
-    return State(e, kappa, e[:, None] - kappa[:, None] * model.rod_in, held, tangent)
+        (second, first), (_, area) = turned = np.vecdot(np.maximum(tangent, least), terms)
+        step = np.add.reduce(turned * off, 1)
+        step /= area * second - first * first
+        bent = bent - step
+        held, tangent = _held(model, bent)
+    return State(bent, held, tangent)
 
 
 def mean_strain(model: TestModel, state: State) -> Array:
     """Mean strain of the concrete along each rod's axis (R,)."""
-    return np.einsum("sr,sr->r", model.rod_weight, state.at_rods)
+    found: Array = model.mean_along @ state.bent.ravel()
+    return found

@@ -109,7 +109,7 @@ def read_text(value: Any, path: str, faults: Faults, longest: int = LONGEST_TEXT
 
 
 def plain_number(value: Any, quantity: str, within: Range, units: str) -> float | None:
-    """A number as it is written nearly always: no text, within its range and the bounds of sanity. None: look closer."""
+    """A number as it nearly always is: no text, within its range and the bounds of sanity. None: look closer."""
     if type(value) is not float and type(value) is not int:
         return None
     kind = QUANTITIES[quantity]
