@@ -16,17 +16,17 @@ def analyse(batch: Batch) -> Analysis:
     piece, size = batch.piece, batch.size
     grid = build_grid(piece)
     layout = tendons.lay_out(batch, grid)
-    section = sections.sections_of(batch, grid, layout.height_in, layout.active)
-    net = section.net
+    section = sections.sections_of(batch, grid, layout)
+    net, at, again = section.net, tendons.lever(batch, layout, section.own), layout.alike.again
     frame = statics.build_frame(batch, grid, net.free_inertia_in4)
     cases = statics.load_cases(batch, grid, frame, section)
-    rods, moments = stressing.stress_rods(batch, grid, layout, net, frame)
+    rods, moments = stressing.stress_rods(batch, grid, layout, at, frame)
     rise = deflection_matrix(grid, piece.supports[0].at_in, piece.supports[-1].at_in)
     shapes = crown.rise_shapes(batch, grid, rise, frame, section, cases, moments)
-    forces = _in_time(batch, layout, section, cases, rods)
+    forces = _in_time(batch, layout, at, cases, rods)
     bent = crown.amplitudes(batch, forces)
     time = _time_course(batch, shapes, forces, bent)
-    unit = stresses.corner_stresses(batch, grid, net, moments)
+    unit = stresses.corner_stresses(batch, grid, net, (at.by_y[:, again], at.by_z[:, again]), moments)
     lifted = handling.handling_tension(batch, grid, unit, moments, cases.weight_lbf_per_in, time)
     side = bow.lateral_bow(batch, grid, rise, unit, rods)
     reaction, last = (
@@ -58,10 +58,10 @@ def analyse(batch: Batch) -> Analysis:
 
 
 def _in_time(
-    batch: Batch, layout: tendons.Layout, section: sections.Sections, cases: statics.LoadCases, rods: Tendons
+    batch: Batch, layout: tendons.Layout, at: tendons.Lever, cases: statics.LoadCases, rods: Tendons
 ) -> time_dependent.Forces:
     own, later = (
-        tendons.axis_strain_of_moment(batch, layout, section.net, moment)
+        tendons.axis_strain_of_moment(layout, at, moment)
         for moment in (cases.self_moment, cases.dead_moment + cases.sustained_moment)
     )
     return time_dependent.forces_in_time(

@@ -188,6 +188,15 @@ def greatest_along(values: Array) -> tuple[Array, NDArray[np.int64]]:
     return lines[np.arange(len(lines)), at.ravel()].reshape(at.shape), at
 
 
+EQUAL = 1e-10  # values nearer than this share of themselves are equal but for rounding
+
+
+def first_of_equals(values: Array) -> NDArray[np.int64]:
+    """Place of the greatest in each line of values (n, m); of those that only rounding tells apart, the first. (n,)"""
+    most = np.maximum.reduce(values, 1, keepdims=True)
+    return (values >= most * (1.0 - np.copysign(EQUAL, most))).argmax(axis=1)
+
+
 def longest_span(piece: Piece) -> int:
     """Number of the longest span, from 0; the first of equals (within a millionth of the length)."""
     at = [support.at_in for support in piece.supports]

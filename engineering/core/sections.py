@@ -11,7 +11,8 @@ from engineering.core.batching import Array, Batch, wide
 from engineering.core.block import Edges, edges_of
 from engineering.core.clearances import depth_in_concrete, inside_concrete
 from engineering.core.contract.piece import RingRole, Zone
-from engineering.core.quantities import Flags, Grid, Outlines, Properties
+from engineering.core.quantities import Flags, Grid, Outlines, Properties, Whole
+from engineering.core.tendons import Layout
 
 TOUCHING_IN = 1e-9
 QUADRATURE_RINGS, QUADRATURE_RAYS = 12, 24
@@ -27,8 +28,8 @@ class Moments(NamedTuple):
     zz: Array
     zy: Array
 
-    def plus(self, other: "Moments", times: float | Array = 1.0) -> "Moments":
-        return Moments(*(a + times * b for a, b in zip(self, other, strict=True)))
+    def less(self, other: "Moments") -> "Moments":
+        return Moments(*(a - b for a, b in zip(self, other, strict=True)))
 
 
 def edge_moments(edges: Edges) -> Moments:
@@ -50,10 +51,11 @@ def properties(moments: Moments, top: Array, bottom: Array) -> Properties:
 
 @dataclass(frozen=True)
 class Sections:
-    """gross (Vg, Z); net (Vg, S); core_area (Vg, Z); clearance: least distance from each sleeve to a face or core in
+    """gross (Vg, Z); net (Vg, S), and own (Vg, K) of the sections of `Layout.alike`; core_area (Vg, Z); clearance: least distance from each sleeve to a face or core in
     the zones it runs through, and its x (Vg, R). Vg is 1 where geometry is common to all variants."""
 
     gross: Properties
+    own: Properties
     net: Properties
     core_area_in2: Array
     clearance_in: Array
@@ -61,8 +63,8 @@ class Sections:
     outlines: Outlines
 
 
-def sections_of(batch: Batch, grid: Grid, height_in: Array, active: Flags) -> Sections:
-    """height_in (R, Vg, S) of the rods' axes; active (R, S)."""
+def sections_of(batch: Batch, grid: Grid, layout: Layout) -> Sections:
+    """Stations whose sections are alike are worked out once."""
     lines = outlines_of(batch)
     own = [lines.edges[number] for number in lines.own]
     zones = zip(*(edge_moments(edges) for edges in own), strict=True)
@@ -74,17 +76,30 @@ def sections_of(batch: Batch, grid: Grid, height_in: Array, active: Flags) -> Se
     )
     top, bottom = top[:, lines.sort], bottom[:, lines.sort]
     gross = properties(gross_moments, top, bottom)
-    at_stations = Moments(*(part[:, grid.zone] for part in gross_moments))
+    first, again = layout.alike.first, layout.alike.again
+    places = Places(grid.x_in[first], grid.zone[first], lines)
+    net_moments = Moments(*(part[:, places.zone] for part in gross_moments))
     clearances = []
     for number in range(len(batch.piece.rods)):
-        sleeve, *clearance = _sleeve(batch, grid, lines, number, height_in[number], active[number])
-        at_stations = at_stations.plus(sleeve, -1.0)
+        sleeve, *clearance = _sleeve(
+            batch, places, number, layout.height_in[number][:, first], layout.active[number, first]
+        )
+        net_moments = net_moments.less(sleeve)
         clearances.append(clearance)
     clear, at = (
         (_side_by_side(list(part)) for part in zip(*clearances, strict=True)) if clearances else np.zeros((2, 1, 0))
     )
-    net = properties(at_stations, top[:, grid.zone], bottom[:, grid.zone])
-    return Sections(gross, net, core, clear, at, lines)
+    own = properties(net_moments, top[:, places.zone], bottom[:, places.zone])
+    net = Properties(*(part[:, again] for part in vars(own).values()))
+    return Sections(gross, own, net, core, clear, at, lines)
+
+
+class Places(NamedTuple):
+    """The sections of `Layout.alike`: x and zone of the first station of each (K,)."""
+
+    x_in: Array
+    zone: Whole
+    lines: Outlines
 
 
 def outlines_of(batch: Batch) -> Outlines:
@@ -125,11 +140,11 @@ def _core_area(batch: Batch, zone: int) -> Array:
 
 
 def _sleeve(
-    batch: Batch, grid: Grid, lines: Outlines, number: int, height: Array, active: Flags
+    batch: Batch, places: Places, number: int, height: Array, active: Flags
 ) -> tuple[Moments, Array, Array]:
-    """What a rod's sleeve takes out of the concrete at each station, each (Vg, S), its least clearance and the x of it
+    """What a rod's sleeve takes out of the concrete of each section, each (Vg, K), its least clearance and the x of it
     (Vg,): both sides of a zone's end are looked at; negative in foam or outside."""
-    rod = batch.piece.rods[number]
+    rod, lines = batch.piece.rods[number], places.lines
     radius = rod.sleeve.outside_in / 2
     z = batch.rods.across_in[:, [number]]
     y_points = batch.rods.y_in[number]
@@ -137,15 +152,15 @@ def _sleeve(
     share = _full_circle(z, height, radius, active)
     clearance, at = np.array([np.inf]), np.zeros(1)
     seen: set[int] = set()
-    for zone in sorted(set(grid.zone[active].tolist())):
+    for zone in sorted(set(places.zone[active].tolist())):
         sort = int(lines.sort[zone])
         if level and sort in seen:
             continue
         seen.add(sort)
-        here = np.flatnonzero(active & (lines.sort[grid.zone] == sort if level else grid.zone == zone))
+        here = np.flatnonzero(active & (lines.sort[places.zone] == sort if level else places.zone == zone))
         probe = here[:1] if level else here
         clear = depth_in_concrete(lines.edges[zone], z, height[:, probe]) - radius
-        least, x = clear.min(-1), grid.x_in[probe[clear.argmin(-1)]]
+        least, x = clear.min(-1), places.x_in[probe[clear.argmin(-1)]]
         at, clearance = np.where(least < clearance, x, at), np.minimum(clearance, least)
         if (clear < -TOUCHING_IN).any():
             part = _partial_circle(lines.edges[zone], z, height[:, probe], radius)
@@ -161,7 +176,7 @@ def _put(whole: Array, lead: int, here: np.ndarray, part: Array) -> Array:
 
 
 def _full_circle(z: Array, y: Array, radius: float, active: Flags) -> Moments:
-    """z (Vg, 1), y (Vg, S)."""
+    """z (Vg, 1), y (Vg, K)."""
     area = np.asarray(np.pi * radius**2 * active, dtype=np.float64)
     own = area * radius**2 / 4
     up = area * y

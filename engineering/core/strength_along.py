@@ -9,7 +9,7 @@ from functools import cached_property
 
 import numpy as np
 
-from engineering.core.batching import Array, longest_span_in, wide
+from engineering.core.batching import Array, first_of_equals, longest_span_in, wide
 from engineering.core.block import Edges, width_at
 from engineering.core.quantities import Analysis, Flags, Whole
 from engineering.core.strength import Flexure, RodsAtSection, flexure
@@ -159,12 +159,12 @@ def governing_section(
 ) -> GoverningSection:
     """`where` (S,): stations to look at, those between the outermost anchor faces."""
     ratios = np.where(where, np.array([sagging.ratio[variant], hogging.ratio[variant]]), -1.0)
-    direction, station = np.unravel_index(int(np.argmax(ratios)), ratios.shape)
-    one = (sagging, hogging)[int(direction)]
-    at = (variant, int(station))
+    direction, station = divmod(int(first_of_equals(ratios.reshape(1, -1))[0]), ratios.shape[1])
+    one = (sagging, hogging)[direction]
+    at = (variant, station)
     return GoverningSection(
-        int(station),
-        int(direction) == 0,
+        station,
+        direction == 0,
         float(one.nominal_lbf_in[at]),
         float(one.design_lbf_in[at]),
         float(one.cracking_lbf_in[at]),

@@ -17,7 +17,7 @@ from engineering.core.quantities import (
     Whole,
 )
 from engineering.core.sections import corners
-from engineering.core.tendons import RodMoments, bending
+from engineering.core.tendons import RodMoments
 
 PATTERN_SHARE_WHEN_A_ROD_IS_LOST = 0.5
 
@@ -37,9 +37,10 @@ class Corners:
     by_z: Array
 
 
-def corner_stresses(batch: Batch, grid: Grid, net: Properties, moments: RodMoments) -> Corners:
+def corner_stresses(batch: Batch, grid: Grid, net: Properties, turned: tuple[Array, Array], moments: RodMoments) -> Corners:
+    """turned: slope of stress upward and across of a unit sagging moment, at stations (V or 1, S)."""
     z, y = corners(batch, grid)
-    by_y, by_z = bending(net)
+    by_y, by_z = turned
     dy, dz = y - net.centroid_in, z - net.across_in
     full_y, full_z = moments.by_y, moments.by_z
     if moments.secondary.any():

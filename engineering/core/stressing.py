@@ -7,14 +7,14 @@ import numpy as np
 from engineering.core.batching import Array, Batch, wide
 from engineering.core.contract.piece import Rod
 from engineering.core.coupled import solved
-from engineering.core.quantities import Grid, Properties, Tendons
+from engineering.core.quantities import Grid, Tendons
 from engineering.core.statics import Frame
 from engineering.core.tendons import (
     Layout,
+    Lever,
     RodMoments,
     axis_shortening,
     jacking_share,
-    lever,
     rod_moments,
     seated_share,
     stacked,
@@ -53,14 +53,13 @@ def tighten(batch: Batch, shortening: Array, seated: Array) -> tuple[tuple[tuple
     return turns, forces
 
 
-def stress_rods(batch: Batch, grid: Grid, layout: Layout, net: Properties, frame: Frame) -> tuple[Tendons, RodMoments]:
+def stress_rods(batch: Batch, grid: Grid, layout: Layout, at: Lever, frame: Frame) -> tuple[Tendons, RodMoments]:
     """Everything about the rods up to and just after stressing."""
     size, count, stations = batch.size, len(batch.piece.rods), len(grid.x_in)
     profile, seated = force_shares(batch, layout, stations)
     mean, seated_mean = (np.matmul(p, layout.mean_weight[..., None])[..., 0] for p in (profile, seated))  # (R, V or 1)
     slack = seated_mean <= 0.0
     shape = np.where(slack[..., None], layout.active[:, None], seated / np.where(slack, 1.0, seated_mean)[..., None])
-    at = lever(batch, layout, net)
     moments = rod_moments(layout, at, shape)
     unknown, whole = frame.held(np.swapaxes(moments.vertical, 0, 1))
     if len(frame.hats):

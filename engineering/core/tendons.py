@@ -4,7 +4,7 @@ P(x) = P0·exp(−(μ α + K x)) (ACI 318; FR-01 to FR-05 of the validation data
 anchor face on; its effect on the strain of every rod's axis is the matrix `shortening`.
 """
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -186,11 +186,9 @@ class Lever:
     by_z: Array
 
 
-def lever(batch: Batch, layout: Layout, net: Properties) -> Lever:
-    """net (V or 1, S)."""
-    first = layout.alike.first
-    own = replace(net, **{name: part[:, first] for name, part in vars(net).items()})
-    dy = layout.height_in[..., first] - own.centroid_in
+def lever(batch: Batch, layout: Layout, own: Properties) -> Lever:
+    """own: of the sections of `Layout.alike`, sleeves taken out (V or 1, K)."""
+    dy = layout.height_in[..., layout.alike.first] - own.centroid_in
     return Lever(own, dy, batch.rods.across_in.T[:, :, None] - own.across_in, *bending(own))
 
 
@@ -211,9 +209,8 @@ def bending(net: Properties) -> tuple[Array, Array]:
     return -net.lateral_in4 / square, net.product_in4 / square
 
 
-def axis_strain_of_moment(batch: Batch, layout: Layout, net: Properties, moment: Array) -> Array:
+def axis_strain_of_moment(layout: Layout, at: Lever, moment: Array) -> Array:
     """Modulus × mean shortening strain on each rod's axis by moments (V, S): (R, V)."""
-    at = lever(batch, layout, net)
     per_moment = at.by_y * at.dy + at.by_z * at.dz
     return -np.matmul(per_moment[..., layout.alike.again] * moment, layout.mean_weight[..., None])[..., 0]
 

@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from engineering.core import concrete_limits
-from engineering.core.batching import Array, wide
+from engineering.core.batching import Array, first_of_equals, wide
 from engineering.core.checks.finding import Finding, Kind, Verdict
 from engineering.core.checks.margins import first_crack_ratio
 from engineering.core.checks.pen import Pen, ratio_line
@@ -256,7 +256,7 @@ def after_first_crack(reading: Reading) -> list[Finding]:
     where = ~analysis_bare(reading)
     ratios = np.array([np.where(where, one.ratio, -1.0) for one in reading.strengths])
     direction, station = np.unravel_index(
-        ratios.transpose(1, 0, 2).reshape(reading.variants, -1).argmax(axis=1), ratios.shape[::2]
+        first_of_equals(ratios.transpose(1, 0, 2).reshape(reading.variants, -1)), ratios.shape[::2]
     )
     rows = np.arange(reading.variants)
     cracking, nominal = (

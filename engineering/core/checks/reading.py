@@ -10,14 +10,13 @@ from numpy.typing import NDArray
 
 from engineering.core import concrete_limits
 from engineering.core.anchor_faces import AnchorFaces, anchor_faces
-from engineering.core.batching import BACK_HIGH, CHECK_VARIANTS, FRONT_HIGH, Array, longest_span_in
+from engineering.core.batching import BACK_HIGH, CHECK_VARIANTS, FRONT_HIGH, Array, first_of_equals, longest_span_in
 from engineering.core.checks.pen import Pen
 from engineering.core.contract.piece import Piece
 from engineering.core.quantities import Analysis, Extremes
 from engineering.core.strength_along import StrengthAlong, strengths
 
 T = TypeVar("T")
-EQUAL = 1e-10  # values nearer than this share of themselves are equal but for rounding
 
 
 @dataclass(frozen=True)
@@ -129,8 +128,7 @@ class Reading:
     def largest(self, values: Array, where: NDArray[np.bool_]) -> Worst:
         """Largest of `values` (V, S) over the stations `where` (S,); of equals the first one, whatever the rounding."""
         masked = np.where(where, values, -np.inf)
-        most = masked.max(axis=1, keepdims=True)
-        station = (masked >= most * (1.0 - np.copysign(EQUAL, most))).argmax(axis=1)
+        station = first_of_equals(masked)
         return Worst(masked[np.arange(len(station)), station], station, self.analysis.grid.x_in[station])
 
     def trace(self, variant: int, station: int, rods: Array, moments: dict[str, float], stress: float) -> Trace:

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
-from engineering.core import tendons, time_dependent
+from engineering.core import sections, tendons, time_dependent
 from engineering.core.analysis import Analysis, analyse
 from engineering.core.batching import Batch
 from engineering.core.contract import parse
@@ -315,8 +315,9 @@ def test_more_steps_change_little() -> None:
         batch = Batch.of(piece(stressing={"restress": restress}))
         a = analyse(batch)
         layout = tendons.lay_out(batch, a.grid)
+        at = tendons.lever(batch, layout, sections.sections_of(batch, a.grid, layout).own)
         own, later = (
-            tendons.axis_strain_of_moment(batch, layout, a.net, m)
+            tendons.axis_strain_of_moment(layout, at, m)
             for m in (a.loading.self_moment, a.loading.dead_moment - a.loading.self_moment + a.loading.sustained_moment)
         )
         fine = time_dependent.forces_in_time(

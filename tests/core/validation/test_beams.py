@@ -40,7 +40,7 @@ def strip(length: float, supports: list[float], marks: list[float] | None = None
     batch = Batch.of(spec)
     grid = build_grid(spec)
     layout = tendons.lay_out(batch, grid)
-    net = sections.sections_of(batch, grid, layout.height_in, layout.active).net
+    net = sections.sections_of(batch, grid, layout).net
     return batch, grid, statics.build_frame(batch, grid, net.free_inertia_in4)
 
 
