@@ -36,6 +36,12 @@ class Edges(NamedTuple):
             return self
         return Edges(*(part.reshape(part.shape[0], *(1,) * missing, *part.shape[1:]) for part in self))
 
+    def sloping(self) -> "Edges":
+        """Without the edges that are level in every variant: they add nothing to what lies above a level, and none
+        crosses them."""
+        kept = (self.y0 != self.y1).any(axis=tuple(range(1, self.y0.ndim)))
+        return Edges(*(part[kept] for part in self))
+
     def upside_down(self) -> "Edges":
         """The section turned upside down (y to -y), for bending that presses the bottom."""
         return Edges(self.z1, -self.y1, self.z0, -self.y0, self.sign, -self.slope)

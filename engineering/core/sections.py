@@ -51,8 +51,9 @@ def properties(moments: Moments, top: Array, bottom: Array) -> Properties:
 
 @dataclass(frozen=True)
 class Sections:
-    """gross (Vg, Z); net (Vg, S), and own (Vg, K) of the sections of `Layout.alike`; core_area (Vg, Z); clearance: least distance from each sleeve to a face or core in
-    the zones it runs through, and its x (Vg, R). Vg is 1 where geometry is common to all variants."""
+    """gross (Vg, Z); net (Vg, S), and own (Vg, K) of the sections of `Layout.alike`; core_area (Vg, Z); clearance:
+    least distance from each sleeve to a face or core in the zones it runs through, and its x (Vg, R). Vg is 1 where geometry
+    is common to all variants."""
 
     gross: Properties
     own: Properties
@@ -89,9 +90,9 @@ def sections_of(batch: Batch, grid: Grid, layout: Layout) -> Sections:
     clear, at = (
         (_side_by_side(list(part)) for part in zip(*clearances, strict=True)) if clearances else np.zeros((2, 1, 0))
     )
-    own = properties(net_moments, top[:, places.zone], bottom[:, places.zone])
-    net = Properties(*(part[:, again] for part in vars(own).values()))
-    return Sections(gross, own, net, core, clear, at, lines)
+    alike = properties(net_moments, top[:, places.zone], bottom[:, places.zone])
+    net = Properties(*(part[:, again] for part in vars(alike).values()))
+    return Sections(gross, alike, net, core, clear, at, lines)
 
 
 class Places(NamedTuple):
@@ -139,9 +140,7 @@ def _core_area(batch: Batch, zone: int) -> Array:
     return found
 
 
-def _sleeve(
-    batch: Batch, places: Places, number: int, height: Array, active: Flags
-) -> tuple[Moments, Array, Array]:
+def _sleeve(batch: Batch, places: Places, number: int, height: Array, active: Flags) -> tuple[Moments, Array, Array]:
     """What a rod's sleeve takes out of the concrete of each section, each (Vg, K), its least clearance and the x of it
     (Vg,): both sides of a zone's end are looked at; negative in foam or outside."""
     rod, lines = batch.piece.rods[number], places.lines

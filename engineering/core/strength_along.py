@@ -92,17 +92,17 @@ def _half(bending: Flexure, depth: Array, side: slice) -> tuple[Flexure, Array]:
 
 
 def edges_at(analysis: Analysis, zones: Whole) -> Edges:
-    """The edges of the sections of these zones side by side (E, V or 1, zones); one with fewer is filled up with edges
-    of no length."""
-    most = max(edges.z0.shape[0] for edges in analysis.outlines.edges)
-    lead = max(edges.z0.shape[1] for edges in analysis.outlines.edges)
+    """The edges of the sections of these zones side by side (E, V or 1, zones), as far as they are not level; one with
+    fewer is filled up with edges of no length."""
+    own = [analysis.outlines.edges[k].sloping() for k in analysis.outlines.own]
+    most = max(edges.z0.shape[0] for edges in own)
+    lead = max(edges.z0.shape[1] for edges in own)
 
     def filled(part: Array) -> Array:
         out = np.zeros((most, lead, 1))
         out[: len(part)] = part
         return out
 
-    own = [analysis.outlines.edges[k] for k in analysis.outlines.own]
     which = analysis.outlines.sort[zones]
     return Edges(*(np.concatenate([filled(p) for p in parts], axis=-1)[..., which] for parts in zip(*own, strict=True)))
 

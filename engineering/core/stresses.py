@@ -37,7 +37,9 @@ class Corners:
     by_z: Array
 
 
-def corner_stresses(batch: Batch, grid: Grid, net: Properties, turned: tuple[Array, Array], moments: RodMoments) -> Corners:
+def corner_stresses(
+    batch: Batch, grid: Grid, net: Properties, turned: tuple[Array, Array], moments: RodMoments
+) -> Corners:
     """turned: slope of stress upward and across of a unit sagging moment, at stations (V or 1, S)."""
     z, y = corners(batch, grid)
     by_y, by_z = turned

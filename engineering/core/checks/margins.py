@@ -18,9 +18,12 @@ def load_tension(per_moment: Array, most: Array, least: Array) -> Array:
 
 
 def crack_share(tension: Array, room: Array) -> Array:
-    """1.5 × load tension over what is left to the first crack; 1e6 where nothing is left."""
-    share = np.where(room > 0, MARGIN * tension / np.where(room > 0, room, 1.0), 1e6)
-    return np.where(tension <= 0, 0.0, share)
+    """1.5 × load tension, not under 0, over what is left to the first crack; 1e6 where there is tension and nothing is
+    left."""
+    none_left = room <= 0.0
+    if none_left.any():
+        return np.where(none_left, np.where(tension > 0.0, 1e6, 0.0), MARGIN * tension / np.where(none_left, 1.0, room))
+    return MARGIN * tension / room
 
 
 def first_crack_ratio(reading: Reading) -> Worst:

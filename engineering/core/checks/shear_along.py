@@ -49,6 +49,7 @@ def _web(analysis: Analysis, number: int) -> tuple[Array, Array, Array]:
         [corners - 1e-6 * depth, corners + 1e-6 * depth, 0.5 * (corners[:, 1:] + corners[:, :-1]), centroid], axis=1
     )
     level = np.minimum(np.maximum(level, bottom + WEB_PART * depth), top - WEB_PART * depth)
+    edges = edges.sloping()
     width = np.maximum(width_at(edges, level), 1e-9)
     area, moment = above(edges, level)
     first = moment - centroid * area
