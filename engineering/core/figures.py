@@ -13,12 +13,11 @@ from engineering.core.checks.reading import Reading
 from engineering.core.checks.skin_over_core import skin_strip
 from engineering.core.contract.results import Figure
 from engineering.core.figures_of_rods import anchor_figures, rod_figures
-from engineering.core.quantities import Analysis, Flags
+from engineering.core.quantities import STAGES, Analysis, Flags
 from engineering.core.strength_along import governing_section
 
 Figures = dict[str, Figure]
 
-STAGES = ("transfer", "service_early", "service_final", "sustained_final")
 NO_RODS = "the piece has no rods"
 SECTION_FIGURES = (
     ("area", "area_in2", "area"),
@@ -46,7 +45,7 @@ def figures(reading: Reading) -> Figures:
         **_moment_figures(analysis),
         **rod_figures(analysis),
         **_stress_figures(analysis),
-        "stress.skin": _skin(analysis),
+        "stress.skin": _skin(reading),
         **_strength_figures(reading),
         **_crown_figures(analysis),
         **anchor_figures(analysis),
@@ -145,10 +144,9 @@ def greatest_of(analysis: Analysis, values: Array, where: Flags) -> list[Peak]:
 def _stress_figures(analysis: Analysis) -> Figures:
     found: Figures = {}
     faces = (("top_max", 1.0), ("top_min", -1.0), ("bottom_max", 1.0), ("bottom_min", -1.0))
-    rows = [
-        sign * getattr(getattr(analysis.stresses, stage), name)[NOMINAL] for stage in STAGES for name, sign in faces
-    ]
-    peaks = iter(greatest_of(analysis, np.array(rows), analysis.grid.in_figures))
+    signs = np.array([sign for _, sign in faces])[:, None]
+    rows = (signs * analysis.stresses.faces_of(NOMINAL)).reshape(-1, len(analysis.grid.x_in))
+    peaks = iter(greatest_of(analysis, rows, analysis.grid.in_figures))
     for stage in STAGES:
         for name, sign in faces:
             peak = next(peaks)
@@ -156,8 +154,8 @@ def _stress_figures(analysis: Analysis) -> Figures:
     return found
 
 
-def _skin(analysis: Analysis) -> Figure:
-    strip = skin_strip(analysis, factored=False)
+def _skin(reading: Reading) -> Figure:
+    strip = skin_strip(reading, factored=False)
     if strip is None:
         return Figure(None, "stress", None, "the piece has no foam core")
     return Figure(float(np.ravel(strip.service_psi)[NOMINAL]), "stress")

@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 from engineering.core.batching import Array, Batch
 from engineering.core.block import Edges
 
+STAGES = ("transfer", "service_early", "service_final", "sustained_final")  # whose stresses are figures and curves
 Whole = NDArray[np.int64]
 Flags = NDArray[np.bool_]
 
@@ -199,8 +200,8 @@ class Reach:
 
 @dataclass(frozen=True)
 class Extremes:
-    """Stresses at stations (V, S) over all patterns, on the top face, the bottom face, over all corners: of the rods,
-    with what the loads reach. Worked out when asked for; the stages of one load share its reach."""
+    """Stresses at corners (C, V, S) and over all corners (V, S), over all patterns: of the rods, with what the loads
+    reach. Worked out when asked for; the stages of one load share its reach."""
 
     rods: Array  # (C, V, S)
     loads: Reach
@@ -212,22 +213,6 @@ class Extremes:
     @cached_property
     def low(self) -> Array:
         return self.high if self.loads.low is self.loads.high else self.rods + self.loads.low
-
-    @cached_property
-    def top_max(self) -> Array:
-        return np.asarray(self.high[:2].max(axis=0))
-
-    @cached_property
-    def top_min(self) -> Array:
-        return np.asarray(self.low[:2].min(axis=0))
-
-    @cached_property
-    def bottom_max(self) -> Array:
-        return np.asarray(self.high[2:4].max(axis=0))
-
-    @cached_property
-    def bottom_min(self) -> Array:
-        return np.asarray(self.low[2:4].min(axis=0))
 
     @cached_property
     def any_max(self) -> Array:
@@ -265,6 +250,17 @@ class Stresses:
     rod_lost_at_in: Array  # (V, R)
     handling: Array  # (V,) largest tension on the lift points; nan where no handling is given
     handling_at_in: Array  # (V,)
+
+    def faces_of(self, variant: int) -> Array:
+        """Of every stage of `STAGES`: greatest and least on the top face, then on the bottom face (4, 4, S)."""
+        stages = [getattr(self, name) for name in STAGES]
+        high = np.array([stage.high[:4, variant] for stage in stages])
+        low = np.array([stage.low[:4, variant] for stage in stages])
+        found = np.empty(high.shape)
+        for pair in (slice(0, 2), slice(2, 4)):
+            np.maximum(high[:, pair.start], high[:, pair.start + 1], out=found[:, pair.start])
+            np.minimum(low[:, pair.start], low[:, pair.start + 1], out=found[:, pair.start + 1])
+        return found
 
 
 @dataclass(frozen=True)

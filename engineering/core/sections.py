@@ -52,8 +52,8 @@ def properties(moments: Moments, top: Array, bottom: Array) -> Properties:
 @dataclass(frozen=True)
 class Sections:
     """gross (Vg, Z); net (Vg, S), and own (Vg, K) of the sections of `Layout.alike`; core_area (Vg, Z); clearance:
-    least distance from each sleeve to a face or core in the zones it runs through, and its x (Vg, R). Vg is 1 where geometry
-    is common to all variants."""
+    least distance from each sleeve to a face or core in the zones it runs through, and its x (Vg, R). Vg is 1 where
+    geometry is common to all variants."""
 
     gross: Properties
     own: Properties

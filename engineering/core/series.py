@@ -4,8 +4,7 @@ import numpy as np
 
 from engineering.core.batching import NOMINAL, Array
 from engineering.core.contract.results import Series
-from engineering.core.figures import STAGES
-from engineering.core.quantities import Analysis, Flags
+from engineering.core.quantities import STAGES, Analysis, Flags
 
 
 def series(analysis: Analysis) -> dict[str, Series]:
@@ -42,13 +41,9 @@ def _nominal_curves(analysis: Analysis, values: dict[str, Array], where: Flags, 
 
 
 def _stresses(analysis: Analysis) -> dict[str, Series]:
-    values = {
-        f"stress.{stage}.{face}{suffix}": getattr(getattr(analysis.stresses, stage), f"{face}_{name}")
-        for stage in STAGES
-        for face in ("top", "bottom")
-        for suffix, name in (("", "max"), ("_min", "min"))
-    }
-    return _nominal_curves(analysis, values, analysis.grid.in_figures, "stress")
+    lines = [f"stress.{stage}.{face}" for stage in STAGES for face in ("top", "top_min", "bottom", "bottom_min")]
+    rows = analysis.stresses.faces_of(NOMINAL).reshape(len(lines), -1)
+    return dict(zip(lines, curves(analysis.grid.x_in, rows, analysis.grid.in_figures, "stress"), strict=True))
 
 
 def _rods(analysis: Analysis) -> dict[str, Series]:
@@ -78,4 +73,11 @@ def curves(x_in: Array, values: Array, where: Flags, quantity: str) -> list[Seri
     own = np.ones(y.shape, bool)
     jump = 1e-9 * (np.abs(y).max(axis=1, keepdims=True, initial=0.0) + 1e-300)
     own[:, 1:] = (x[1:] - x[:-1] > 1e-9 * x_in[-1]) | (np.abs(y[:, 1:] - y[:, :-1]) > jump)
-    return [Series(x[here].tolist(), line[here].tolist(), quantity) for line, here in zip(y, own, strict=True)]
+    places: dict[bytes, list[float]] = {}  # most curves have their points at the same x
+    found = []
+    for line, here in zip(y, own, strict=True):
+        key = here.tobytes()
+        if key not in places:
+            places[key] = x[here].tolist()
+        found.append(Series(places[key], line[here].tolist(), quantity))
+    return found

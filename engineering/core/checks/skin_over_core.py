@@ -58,16 +58,26 @@ class SkinStrip:
         return skin.tension(np.maximum(np.maximum(*self.moment(1.2, 1.6)), dead_only), self.thickness_in)
 
 
-def skin_strip(analysis: Analysis, *, factored: bool = True) -> SkinStrip | None:
-    """The strip over the widest core of the piece, of equals the one with the thinnest skin, then the hardest loaded
-    (by factored loads or by service loads); None without a core under a skin."""
+def skin_strip(reading: Reading, *, factored: bool = True) -> SkinStrip | None:
+    """Of the strips over the widest core the hardest loaded (by factored loads or by service loads); None without a core
+    under a skin."""
+    strips = reading.once(skin_strips)
+    if len(strips) < 2:
+        return strips[0] if strips else None
+    return max(strips, key=lambda strip: float((strip.factored_psi if factored else strip.service_psi)[0]))
+
+
+def skin_strips(reading: Reading) -> tuple[SkinStrip, ...]:
+    """The strips over the widest core of the piece, of equals the one with the thinnest skin, one for each set of loads
+    that acts on it somewhere."""
+    analysis = reading.analysis
     batch, found = analysis.batch, []
     for number, zone in enumerate(batch.piece.zones):
         for index, ring in enumerate(zone.rings):
             if ring.role is RingRole.CORE:
                 found.append((*_by_size(zone, ring), number, index))
     if not found:
-        return None
+        return ()
     widest = max(one[:2] for one in found)
     strips: dict[tuple[Load, ...], SkinStrip] = {}
     for width, thin, number, index in found:
@@ -76,9 +86,7 @@ def skin_strip(analysis: Analysis, *, factored: bool = True) -> SkinStrip | None
                 over = tuple(load for load in batch.piece.loads if _touches(load, *place))
                 if over not in strips:
                     strips[over] = _loaded(analysis, number, index, over)
-    if len(strips) == 1:
-        return next(iter(strips.values()))
-    return max(strips.values(), key=lambda strip: float((strip.factored_psi if factored else strip.service_psi)[0]))
+    return tuple(strips.values())
 
 
 @lru_cache(maxsize=4096)
@@ -122,7 +130,7 @@ def _touches(load: Load, start_in: float, end_in: float) -> bool:
 def skin_over_core(reading: Reading) -> list[Finding]:
     """Tension in the skin under 1.2 D + 1.6 L against 0.75 f'u; the foam's help is neglected."""
     name = "skin over the core"
-    strip = skin_strip(reading.analysis)
+    strip = skin_strip(reading)
     if strip is None:
         return [Finding(name, CLAUSE, Kind.REVIEW, "stress", not_applicable="the piece has no foam core")]
     demand = strip.factored_psi
