@@ -124,8 +124,8 @@ def by_magnitude(x: Array, value: Array) -> tuple[Array, Array]:
 
 
 def downward(most: Array, least: Array) -> Array:
-    """Of the deflections over patterns, most and least (V, points), the ones down; up, where nothing goes down but
-    rounding. (V, points)"""
+    """Of the deflections over patterns, most and least (..., points), the ones down; up, where nothing goes down but
+    rounding. (..., points)"""
     goes_down = most.max(-1, keepdims=True) > ROUNDING * np.abs(least).max(-1, keepdims=True)
     return np.where(goes_down, most, least)
 
@@ -143,7 +143,7 @@ def deflections(
         shapes.drying[:, span],
         crown_at(shapes, bent, forces.plan.installed, 1.0),
         crown_at(shapes, bent, len(forces.plan.ages_days) - 1, 1.0),
-        *(downward(*(part[:, span] / modulus for part in pair)) for pair in ((most, least), *groups)),
+        *downward(*(np.array(part)[..., span] / modulus for part in zip((most, least), *groups, strict=True))),
     )
     side_by_side = np.empty((len(curves), size, len(x)))
     for place, one in zip(side_by_side, curves, strict=True):

@@ -57,6 +57,11 @@ class Outlines:
     own: tuple[int, ...]
     sort: Whole
 
+    @cached_property
+    def sloping(self) -> tuple[Edges, ...]:
+        """Of each sort, the edges that a level can cross."""
+        return tuple(self.edges[number].sloping() for number in self.own)
+
 
 @dataclass(frozen=True)
 class Alike:

@@ -88,6 +88,8 @@ def build_frame(batch: Batch, grid: Grid, free_inertia: Array) -> Frame:
 
 def effects_on(frame: Frame, basic: Effects, lead: int = 1) -> tuple[Array, Array, Array]:
     """Moments, shears (V or 1, rows, S) and reactions (V or 1, rows, N) on all supports."""
+    if not len(frame.hats):
+        return basic.moment[None], basic.shear[None], basic.reaction[None]
     unknown, moment = frame.held(basic.moment[None])
     return (
         moment,

@@ -47,22 +47,17 @@ def strengths(analysis: Analysis) -> tuple[StrengthAlong, StrengthAlong]:
     """Sagging and hogging with the rod forces at end of life."""
     loading, final = analysis.loading, analysis.time.final_lbf
     secondary = analysis.secondary_moment(final) + analysis.stresses.drying_final
-    half = (loading.dead_moment + 0.5 * loading.live_moment_max, loading.dead_moment + 0.5 * loading.live_moment_min)
+    most = loading.factored_max, loading.dead_moment + 0.5 * loading.live_moment_max
+    least = loading.factored_min, loading.dead_moment + 0.5 * loading.live_moment_min
+    # of each sign the factored demand and that of D + 0.5 L
+    demands = downward(np.array([*(m + secondary for m in most), *(-(m + secondary) for m in least)]))
     bending, cracking = flexure_of_sections(analysis, final), cracking_moments(analysis)
-    found = [
-        StrengthAlong(
-            sections,
-            analysis.alike.again,
-            depth,
-            downward(sign * (factored + secondary)),
-            downward(sign * (service + secondary)),
-            first,
-        )
-        for sign, (sections, depth), factored, service, first in zip(
-            (1, -1), bending, (loading.factored_max, loading.factored_min), half, cracking, strict=True
-        )
-    ]
-    return found[0], found[1]
+    again = analysis.alike.again
+    (sagging, below), (hogging, above) = bending
+    return (
+        StrengthAlong(sagging, again, below, demands[0], demands[1], cracking[0]),
+        StrengthAlong(hogging, again, above, demands[2], demands[3], cracking[1]),
+    )
 
 
 def downward(moment: Array) -> Array:
@@ -94,7 +89,7 @@ def _half(bending: Flexure, depth: Array, side: slice) -> tuple[Flexure, Array]:
 def edges_at(analysis: Analysis, zones: Whole) -> Edges:
     """The edges of the sections of these zones side by side (E, V or 1, zones), as far as they are not level; one with
     fewer is filled up with edges of no length."""
-    own = [analysis.outlines.edges[k].sloping() for k in analysis.outlines.own]
+    own = analysis.outlines.sloping
     most = max(edges.z0.shape[0] for edges in own)
     lead = max(edges.z0.shape[1] for edges in own)
 

@@ -74,14 +74,15 @@ def _rod_layout(batch: Batch, grid: Grid, number: int) -> tuple[Flags, Array, Ar
     middle = grid.panel_middle_in
     active = (middle > points[0]) & (middle < points[-1])
     x = np.minimum(np.maximum(grid.x_in, points[0]), points[-1])
+    level = bool((y == y[:, :1]).all())
     if rod.curve == "parabola":
         share, turned, whole, arc = _parabola(x, points, y)
     else:
-        share, turned, whole, arc = _polyline(x, middle, points, y)
+        turned, whole, arc = _polyline(middle, points, y)
+        share = np.zeros((0, len(x))) if level else _shares(x, points)
     friction, wobble = batch.rods.friction[:, number, None], batch.rods.wobble_per_in[:, number, None]
     left = friction * turned + wobble * (x - points[0])
     right = friction * (whole - turned) + wobble * (points[-1] - x)
-    level = bool((y == y[:, :1]).all())
     return (
         active,
         share[:0] if level else share,
@@ -92,14 +93,18 @@ def _rod_layout(batch: Batch, grid: Grid, number: int) -> tuple[Flags, Array, Ar
     )
 
 
-def _polyline(x: Array, middle: Array, points: Array, y: Array) -> tuple[Array, Array, Array, Array]:
-    """Share of each point in the height (points, S), angle turned so far (V, S), whole angle (V, 1), arc (V,)."""
-    share = np.array([np.interp(x, points, unit) for unit in np.eye(len(points))])
+def _shares(x: Array, points: Array) -> Array:
+    """Of each point of a polyline in the height at x (points, S)."""
+    return np.array([np.interp(x, points, unit) for unit in np.eye(len(points))])
+
+
+def _polyline(middle: Array, points: Array, y: Array) -> tuple[Array, Array, Array]:
+    """Angle turned so far (V, S), whole angle (V, 1), arc (V,)."""
     run, rise = points[1:] - points[:-1], y[:, 1:] - y[:, :-1]
     turn = np.arctan(rise / run)
     kinks = np.abs(turn[:, 1:] - turn[:, :-1])
     passed = (middle > points[1:-1, None]).astype(float)
-    return share, kinks @ passed, kinks.sum(1, keepdims=True), np.hypot(run, rise).sum(1)
+    return kinks @ passed, kinks.sum(1, keepdims=True), np.hypot(run, rise).sum(1)
 
 
 def _parabola(x: Array, points: Array, y: Array) -> tuple[Array, Array, Array, Array]:

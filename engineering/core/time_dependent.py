@@ -125,20 +125,19 @@ def forces_in_time(
     softness = 1.0 / old + np.multiply.outer(plan.kernel.diagonal(), creeping)  # of a step's own change (T, V or 1)
     follow = _Follow(stiffness[:, None] * shortening, softness, transfer.shape[1])
     # pressed: modulus × shortening on each axis by a step's change of force; its sum so far acts elastically
-    flat, total = pressed.reshape(steps, transfer.size), np.zeros_like(pressed)
+    flat, before, total = pressed.reshape(steps, transfer.size), transfer, pressed[0]
     at_once, in_time = stiffness / old, stiffness * creeping  # force that a unit of `pressed` costs
     for i in range(1, steps):
-        lost = total[i - 1] * at_once + (plan.kernel[i, :i] @ flat[:i]).reshape(transfer.shape) * in_time
-        if plan.happens[i] == "restress":
-            change[i] = seated - force[i - 1]
-        else:
-            change[i] = follow.change(i, push[i] - lost, force[i - 1])
-        force[i] = force[i - 1] + change[i]
-        pressed[i] = times(shortening, change[i])
-        total[i] = total[i - 1] + pressed[i]
-        if plan.happens[i] == "restress":
-            push[i:] += seated - push[i] + lost + stiffness * pressed[i] * softness[i]
-    moved = total / old + (plan.kernel @ flat).reshape(pressed.shape) * creeping
+        lost = total * at_once + (plan.kernel[i, :i] @ flat[:i]).reshape(transfer.shape) * in_time
+        again = plan.happens[i] == "restress"
+        step = seated - before if again else follow.change(i, push[i] - lost, before)
+        before = before + step
+        more = times(shortening, step)
+        total = total + more
+        change[i], force[i], pressed[i] = step, before, more
+        if again:
+            push[i:] += seated - push[i] + lost + stiffness * more * softness[i]
+    moved = np.cumsum(pressed, axis=0) / old + (plan.kernel @ flat).reshape(pressed.shape) * creeping
     return Forces(plan, force, change, known + moved, shrinkage, relaxation)
 
 

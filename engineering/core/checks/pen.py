@@ -14,7 +14,7 @@ class Pen:
 
     def __init__(self, units: str) -> None:
         self.units = units
-        self._ends = {name: _unit_and_factor(kind, units) for name, kind in QUANTITIES.items()}
+        self._ends = _ENDS[units]
         # a value stands in several lines of its working, and a setting in several workings
         self._written: dict[tuple[float, str], str] = {}
 
@@ -50,6 +50,9 @@ def _unit_and_factor(kind: Quantity, units: str) -> tuple[str, float]:
     """What follows a number, and what turns a value of the engine into it."""
     unit = kind.unit(units)
     return f" {unit}" if unit else "", kind.from_us(1.0, units)
+
+
+_ENDS = {units: {name: _unit_and_factor(kind, units) for name, kind in QUANTITIES.items()} for units in (US, SI)}
 
 
 def signed_sum(terms: Iterable[str]) -> str:

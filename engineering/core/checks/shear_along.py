@@ -7,7 +7,7 @@ from numpy.typing import NDArray
 
 from engineering.core import concrete_limits, shear
 from engineering.core.batching import Array, wide, zone_number
-from engineering.core.block import above, width_at
+from engineering.core.block import Edges, above, width_at
 from engineering.core.checks.finding import Finding, Kind, Verdict
 from engineering.core.checks.pen import Pen, ratio_line
 from engineering.core.checks.reading import Reading
@@ -31,16 +31,15 @@ class Web:
 def webs(analysis: Analysis) -> Web:
     """Looked for at every corner's level, just above and below it, midway, and at the centroid."""
     size, lines = analysis.batch.size, analysis.outlines
-    columns = [_web(analysis, number) for number in lines.own]
+    columns = [_web(analysis, *sort) for sort in zip(lines.own, lines.sloping, strict=True)]
     found = np.array([[wide(part, (size,)) for part in column] for column in columns])[lines.sort]
     return Web(*found.transpose(1, 2, 0))
 
 
-def _web(analysis: Analysis, number: int) -> tuple[Array, Array, Array]:
-    edges = analysis.outlines.edges[number]
+def _web(analysis: Analysis, number: int, sloping: Edges) -> tuple[Array, Array, Array]:
     top, bottom = analysis.gross.top_in[:, number, None], analysis.gross.bottom_in[:, number, None]
     centroid, depth = analysis.gross.centroid_in[:, number, None], top - bottom
-    corners = np.sort(edges.y0[..., 0], axis=0)
+    corners = np.sort(analysis.outlines.edges[number].y0[..., 0], axis=0)
     own = np.ones(len(corners), bool)
     own[1:] = (corners[1:] != corners[:-1]).any(axis=1)
     corners = corners[own].T
@@ -49,9 +48,8 @@ def _web(analysis: Analysis, number: int) -> tuple[Array, Array, Array]:
         [corners - 1e-6 * depth, corners + 1e-6 * depth, 0.5 * (corners[:, 1:] + corners[:, :-1]), centroid], axis=1
     )
     level = np.minimum(np.maximum(level, bottom + WEB_PART * depth), top - WEB_PART * depth)
-    edges = edges.sloping()
-    width = np.maximum(width_at(edges, level), 1e-9)
-    area, moment = above(edges, level)
+    width = np.maximum(width_at(sloping, level), 1e-9)
+    area, moment = above(sloping, level)
     first = moment - centroid * area
     best = (first / width).argmax(axis=1)
     rows = np.arange(len(best))

@@ -59,8 +59,8 @@ class SkinStrip:
 
 
 def skin_strip(reading: Reading, *, factored: bool = True) -> SkinStrip | None:
-    """Of the strips over the widest core the hardest loaded (by factored loads or by service loads); None without a core
-    under a skin."""
+    """Of the strips over the widest core the hardest loaded (by factored loads or by service loads); None without a
+    core under a skin."""
     strips = reading.once(skin_strips)
     if len(strips) < 2:
         return strips[0] if strips else None
