@@ -10,7 +10,7 @@ the document's units already, by `units.format_quantity`.
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
-from typing import Any
+from typing import Any, NamedTuple
 
 from engineering.core.contract.piece import Piece
 from engineering.core.contract.units import QUANTITIES, Quantity
@@ -22,8 +22,7 @@ CHECK_VERDICTS = ("pass", "fail", "review", "caution", "not applicable")
 VARIANTS = ("nominal", "high", "low", "front_high", "back_high")
 
 
-@dataclass(frozen=True)
-class Figure:
+class Figure(NamedTuple):
     """One named figure. A value of None must say why; a text stands where the figure is a word (`load_test.mode`)."""
 
     value: float | str | None
@@ -32,8 +31,7 @@ class Figure:
     why: str = ""
 
 
-@dataclass(frozen=True)
-class Series:
+class Series(NamedTuple):
     """A curve. x may stand still where y jumps. x is a length unless said otherwise (`age`, `number`)."""
 
     x: Sequence[float]
