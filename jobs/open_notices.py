@@ -16,7 +16,8 @@ def for_role(role: str) -> QuerySet[Notice]:
     column = COLUMN.get(Role(role))
     if column is None:
         return Notice.objects.none()
-    return Notice.objects.filter(**{column: True, "over_at": None}).order_by("urgency", "made_at", "pk")
+    mine = Notice.objects.filter(**{column: True, "over_at": None})
+    return mine.order_by("over_at", "urgency", "made_at", "pk")  # as the index has them; of these over_at is none
 
 
 def first_for(role: str, most: int) -> tuple[list[Any], int]:

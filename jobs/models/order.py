@@ -151,6 +151,9 @@ class Piece(models.Model):
             models.Index(fields=["stage", "-stage_since", "-id"], name="piece_installed_last",
                          condition=Q(order_away=False, stage=Stage.INSTALLED)),
             models.Index(fields=["pour", "stage"], name="piece_of_pour", condition=Q(order_away=False)),
+            # The same once more for SQLite, which does not see that a list of stages is the condition above.
+            models.Index(fields=["stage", "pour_planned", "id"], name="piece_stage_pour_planned",
+                         condition=Q(order_away=False)),
             models.Index(fields=["pour_planned", "id"], name="piece_pour_planned",
                          condition=Q(order_away=False, stage__in=BEFORE_POUR)),
         ]

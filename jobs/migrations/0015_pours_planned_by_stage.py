@@ -1,0 +1,15 @@
+from django.db import migrations, models
+
+
+class Migration(migrations.Migration):
+
+    dependencies = [
+        ('jobs', '0014_indexes_that_sqlite_takes'),
+    ]
+
+    operations = [
+        migrations.AddIndex(
+            model_name='piece',
+            index=models.Index(condition=models.Q(('order_away', False)), fields=['stage', 'pour_planned', 'id'], name='piece_stage_pour_planned'),
+        ),
+    ]
