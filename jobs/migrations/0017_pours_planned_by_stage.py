@@ -4,7 +4,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('jobs', '0014_indexes_that_sqlite_takes'),
+        ('jobs', '0016_open_notices_say_what_they_are_about'),
     ]
 
     operations = [
