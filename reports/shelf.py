@@ -8,15 +8,13 @@ from __future__ import annotations
 
 import hashlib
 import io
-import os
-import secrets
 from collections.abc import Iterator
 from contextlib import AbstractContextManager as ContextManager
-from pathlib import Path
 from typing import Any, Protocol
 
 from django.core.files.base import ContentFile
 
+from jobs.site.private_files import write_whole
 from jobs.site.uploads import records_bucket, told
 from reports.models import file_name_of, records_folder
 
@@ -45,7 +43,7 @@ def keep(data: bytes) -> tuple[str, str]:
     if bucket is not None:
         bucket.save(name, ContentFile(data))
     else:
-        _to_disk(records_folder() / name, data)
+        write_whole(records_folder() / name, data)
     return name, digest
 
 
@@ -91,17 +89,3 @@ def names() -> Iterator[str]:
     for path in records_folder().iterdir():
         if path.is_file() and not path.name.startswith(UNFINISHED):
             yield path.name
-
-
-def _to_disk(file: Path, data: bytes) -> None:
-    """Readable by its owner only."""
-    fresh = file.with_name(f"{UNFINISHED}{file.name}.{secrets.token_hex(4)}")
-    handle = os.open(fresh, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600)
-    try:
-        with os.fdopen(handle, "wb") as out:
-            out.write(data)
-            out.flush()
-            os.fsync(out.fileno())
-        fresh.replace(file)
-    finally:
-        fresh.unlink(missing_ok=True)

@@ -34,7 +34,7 @@ from pyhanko.sign import fields, signers
 from pyhanko.sign.fields import MDPPerm, SigFieldSpec, SigSeedSubFilter
 from pyhanko.sign.timestamps import HTTPTimeStamper, TimeStamper, TimestampRequestError
 
-from jobs.site.private_files import kept_once
+from jobs.site.private_files import kept_once, write_whole
 from reports.evidence import attach
 
 SHOP_FIELD, ENGINEER_FIELD = "ShopSignature", "EngineerSignature"
@@ -134,9 +134,9 @@ def _take_key(file: Path, given: bytes, passphrase: bytes) -> None:
     if certificate.not_valid_after_utc <= datetime.now(UTC):
         raise SigningKeyUnreadable("The certificate in the PKCS#12 file has run out.")
     fingerprint = certificate.fingerprint(hashes.SHA256()).hex()
-    _write(folder() / "certificates" / f"{fingerprint}.pem", certificate.public_bytes(serialization.Encoding.PEM))
+    write_whole(folder() / "certificates" / f"{fingerprint}.pem", certificate.public_bytes(serialization.Encoding.PEM))
     locked = serialization.BestAvailableEncryption(_passphrase())
-    _write(file, pkcs12.serialize_key_and_certificates(b"shop", key, certificate, others or None, locked))
+    write_whole(file, pkcs12.serialize_key_and_certificates(b"shop", key, certificate, others or None, locked))
 
 
 def shop_certificates() -> list[asn1_x509.Certificate]:
@@ -181,9 +181,9 @@ def _make_key(file: Path, shop: str) -> None:
     key = ec.generate_private_key(ec.SECP256R1())
     certificate = _self_signed(key, shop)
     fingerprint = certificate.fingerprint(hashes.SHA256()).hex()
-    _write(folder() / "certificates" / f"{fingerprint}.pem", certificate.public_bytes(serialization.Encoding.PEM))
+    write_whole(folder() / "certificates" / f"{fingerprint}.pem", certificate.public_bytes(serialization.Encoding.PEM))
     locked = serialization.BestAvailableEncryption(_passphrase())
-    _write(file, pkcs12.serialize_key_and_certificates(b"shop", key, certificate, None, locked))
+    write_whole(file, pkcs12.serialize_key_and_certificates(b"shop", key, certificate, None, locked))
 
 
 def _self_signed(key: ec.EllipticCurvePrivateKey, shop: str) -> x509.Certificate:
@@ -231,17 +231,3 @@ def _only_one() -> Iterator[None]:
         yield
     finally:
         os.close(handle)
-
-
-def _write(file: Path, data: bytes) -> None:
-    """The whole file or none of it, readable by its owner only."""
-    fresh = file.with_name(f".{file.name}.{secrets.token_hex(4)}")
-    handle = os.open(fresh, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600)
-    try:
-        with os.fdopen(handle, "wb") as out:
-            out.write(data)
-            out.flush()
-            os.fsync(out.fileno())
-        fresh.replace(file)
-    finally:
-        fresh.unlink(missing_ok=True)

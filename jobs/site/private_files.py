@@ -45,8 +45,22 @@ def kept_once(file: Path, make: Callable[[], str]) -> str:
 
 def write_private(file: Path, text: str) -> None:
     """Write a new file with mode 0600 and see it to the disk."""
+    _to_disk(file, text.encode())
+
+
+def write_whole(file: Path, data: bytes) -> None:
+    """The whole file with mode 0600 or none of it, in place of one of that name; meanwhile its begins with a dot."""
+    fresh = file.with_name(f".{file.name}.{secrets.token_hex(4)}")
+    try:
+        _to_disk(fresh, data)
+        fresh.replace(file)
+    finally:
+        fresh.unlink(missing_ok=True)
+
+
+def _to_disk(file: Path, data: bytes) -> None:
     handle = os.open(file, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600)
-    with os.fdopen(handle, "w", encoding="utf-8") as out:
-        out.write(text)
+    with os.fdopen(handle, "wb") as out:
+        out.write(data)
         out.flush()
         os.fsync(out.fileno())

@@ -11,7 +11,8 @@ from django.utils.translation import gettext as _
 from engineering.queries import described_piece
 from jobs import access, gates, rod_forces, targets
 from jobs.actions import production
-from jobs.actions.production.stressing import over_limit, released_targets
+from jobs.actions.production.readings import over_limit
+from jobs.actions.production.stressing import released_targets
 from jobs.errors import Blocker, NotNow, ShopError
 from jobs.forms.floor import ReadingForm, ReasonForm, StartStressingForm
 from jobs.models import Event, Piece, Stressing, StressingReading

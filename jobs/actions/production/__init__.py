@@ -14,13 +14,8 @@ from jobs.actions.production.procedures import (
     record_restressing,
 )
 from jobs.actions.production.proving import record_installation, record_load_test
-from jobs.actions.production.stressing import (
-    finish_stressing,
-    record_reading,
-    start_stressing,
-    stop_stressing,
-    take_back_reading,
-)
+from jobs.actions.production.readings import record_reading, take_back_reading
+from jobs.actions.production.stressing import finish_stressing, start_stressing, stop_stressing
 
 __all__ = [
     "conclude_load_test",
