@@ -87,7 +87,7 @@ def test_a_record_that_is_gone_or_altered_is_said_so_and_never_served(bucket: St
     harm(bucket, record, how)
     answer = signed_in().get(reverse("record_file", args=[record.number]))
     assert answer.status_code == 404
-    assert b"not what was kept: 7f3a" not in answer.content
+    assert b"altered: 7f3a" not in answer.content
     assert not Event.objects.filter(verb="record-downloaded").exists()
     assert [(fault.kept.what, fault.problem) for fault in store.faults(store.kept_files())] == [(record.number, how)]
     assert signed_in().get(reverse("record_file", args=[other.number])).status_code == 200
@@ -197,7 +197,7 @@ def test_everything_takes_them_along_and_names_those_that_are_not_what_they_were
         f"reports.IssuedRecord {altered.pk}": "Altered",
         f"reports.IssuedRecord {gone.pk}": "FileNotFoundError",
     }
-    assert not any(b"not what was kept: 7f3a" in packed.read(name) for name in packed.namelist() if name.endswith(".pdf"))
+    assert not any(b"altered: 7f3a" in packed.read(name) for name in packed.namelist() if name.endswith(".pdf"))
 
 
 @pytest.mark.django_db(transaction=True)
