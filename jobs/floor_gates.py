@@ -16,7 +16,7 @@ from jobs.stages import Stage
 from jobs.standing import Standing
 from jobs.targets import rods_out
 from jobs.tightness import last_complete, loosened_since
-from jobs.words import say
+from jobs.words import listed, say
 
 CREW, MANAGER, ENGINEER = say("crew"), say("shop manager"), say("engineer")
 SUPPORT_TOLERANCE_IN = 0.5
@@ -45,7 +45,7 @@ def form_is_checked(standing: Standing) -> list[Blocker]:
                 "form-not-right",
                 say(
                     "Not right at the newest form check: {open_points}. Mend it and check again.",
-                    open_points=", ".join(open_points),
+                    open_points=listed(open_points),
                 ),
                 CREW,
             )
@@ -147,11 +147,13 @@ def rods_are_still_tight(standing: Standing) -> list[Blocker]:
     loosened = loosened_since(standing.piece, last_complete(standing.piece)) if standing.described.rods else None
     if loosened is None:
         return []
-    rods = ", ".join(loosened.rods) or "its rods"
+    rods = ", ".join(loosened.rods) or say("its rods")
     return [
         Blocker(
             "rods-slack",
-            say("{what} ({rods}). The rods have to be stressed again.", what=loosened.get_kind_display(), rods=rods),
+            say(
+                "{what} ({rods}). The rods have to be stressed again.", what=say(loosened.get_kind_display()), rods=rods
+            ),
             CREW,
         )
     ]
@@ -185,7 +187,7 @@ def ends_are_finished(standing: Standing) -> list[Blocker]:
     left = [FINISH_WORDS[name] for name in asked if newest is None or not getattr(newest, name)]
     if not left:
         return []
-    return [Blocker("finish-not-recorded", say("Not written down as done: {left}.", left=", ".join(left)), CREW)]
+    return [Blocker("finish-not-recorded", say("Not written down as done: {left}.", left=listed(left)), CREW)]
 
 
 def coupons_stand_behind_it(standing: Standing) -> list[Blocker]:
@@ -233,10 +235,18 @@ def supports_out(described: DescribedPiece, measured_in: list[float]) -> list[st
     drawn = [support.at_in for support in described.supports]
     shown = partial(format_quantity, quantity="length", units=described.units)
     if len(measured_in) != len(drawn):
-        return [f"The drawing has {len(drawn)} supports; {len(measured_in)} were measured."]
+        return [
+            say("The drawing has {drawn} supports; {found} were measured.", drawn=len(drawn), found=len(measured_in))
+        ]
     return [
-        f"Support {n} stands at {shown(is_at)} and the drawing has it at {shown(should_be)}: more than "
-        f"{shown(SUPPORT_TOLERANCE_IN)} off. Move it, or ask the engineer."
+        say(
+            "Support {n} stands at {is_at} and the drawing has it at {should_be}: more than {most} off. Move it, or "
+            "ask the engineer.",
+            n=n,
+            is_at=shown(is_at),
+            should_be=shown(should_be),
+            most=shown(SUPPORT_TOLERANCE_IN),
+        )
         for n, (is_at, should_be) in enumerate(zip(measured_in, drawn, strict=True), start=1)
         if abs(is_at - should_be) > SUPPORT_TOLERANCE_IN + ROUNDING_IN
     ]

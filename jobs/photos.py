@@ -13,6 +13,7 @@ from typing import BinaryIO
 from PIL import Image, ImageOps, UnidentifiedImageError
 
 from jobs.errors import BadEntry
+from jobs.words import say
 
 MOST_BYTES = 15 * 1024 * 1024
 MOST_PIXELS = 60_000_000
@@ -38,14 +39,16 @@ def read_picture(file: BinaryIO, *, size: int | None, field: str = "photo", long
     large.
     """
     if size is not None and size > MOST_BYTES:
-        raise BadEntry(f"The photo is larger than {MOST_BYTES // 2**20} MB. Take it smaller.", field=field)
+        raise BadEntry(
+            say("The photo is larger than {most} MB. Take it smaller.", most=MOST_BYTES // 2**20), field=field
+        )
     try:
         with Image.open(file, formats=KINDS) as opened:
             if opened.width * opened.height > MOST_PIXELS:
-                raise BadEntry("The photo has more pixels than can be kept. Take it smaller.", field=field)
+                raise BadEntry(say("The photo has more pixels than can be kept. Take it smaller."), field=field)
             upright = ImageOps.exif_transpose(opened).convert("RGB")
     except (UnidentifiedImageError, OSError, SyntaxError, ValueError, Image.DecompressionBombError) as exc:
-        raise BadEntry("That file is not a photo this book can read. Send a JPEG or PNG.", field=field) from exc
+        raise BadEntry(say("That file is not a photo this book can read. Send a JPEG or PNG."), field=field) from exc
     upright.thumbnail((longest, longest))
     out = io.BytesIO()
     upright.save(out, "JPEG", quality=85)

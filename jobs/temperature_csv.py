@@ -9,8 +9,10 @@ from datetime import datetime
 from django.utils import timezone
 
 from jobs.errors import BadEntry
+from jobs.words import listed, say
 
 MOST_LINES = 20_000
+MOST_TOLD = 20  # faults in one answer
 FORMATS = ("%Y-%m-%d %H:%M:%S", "%Y-%m-%d %H:%M", "%m/%d/%Y %H:%M:%S", "%m/%d/%Y %H:%M", "%d.%m.%Y %H:%M")
 
 
@@ -19,20 +21,27 @@ def read_temperatures(text: str, *, celsius: bool) -> list[tuple[datetime, float
     dialect = ";" if text.count(";") > text.count(",") else ","
     rows = [row for row in csv.reader(io.StringIO(text), delimiter=dialect) if any(cell.strip() for cell in row)]
     if len(rows) > MOST_LINES:
-        raise BadEntry(f"The file has {len(rows)} lines; {MOST_LINES} fit.", field="file")
+        raise BadEntry(say("The file has {lines} lines; {most} fit.", lines=len(rows), most=MOST_LINES), field="file")
     found, faults = [], []
     for line, row in enumerate(rows, start=1):
         at, value = _time(row[0].strip()), _number(row[1].strip()) if len(row) > 1 else None
         if at is None or value is None:
             if line > 1:
-                faults.append(f"line {line}: a time and a number are wanted, not “{dialect.join(row)[:60]}”")
+                faults.append(
+                    say(
+                        "line {line}: a time and a number are wanted, not “{text}”",
+                        line=line,
+                        text=dialect.join(row)[:60],
+                    )
+                )
             continue
         found.append((at, value * 1.8 + 32 if celsius else value))
     if faults:
-        more = f" And {len(faults) - 20} more." if len(faults) > 20 else ""
-        raise BadEntry("Nothing was taken: " + "; ".join(faults[:20]) + "." + more, field="file")
+        told = say("Nothing was taken: {faults}.", faults=listed(faults[:MOST_TOLD], "; "))
+        more = [say("And {number} more.", number=len(faults) - MOST_TOLD)] if len(faults) > MOST_TOLD else []
+        raise BadEntry(listed([told, *more], " "), field="file")
     if not found:
-        raise BadEntry("The file has no line with a time and a temperature.", field="file")
+        raise BadEntry(say("The file has no line with a time and a temperature."), field="file")
     return found
 
 

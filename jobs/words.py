@@ -7,6 +7,7 @@ it was made from.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any
 
 from django.utils.translation import gettext
@@ -25,7 +26,7 @@ class Words(str):
     def here(self) -> str:
         """The same in the language that is active now; the English where it has no translation."""
         parts = {name: _part(name, part) for name, part in self.parts.items()}
-        return gettext(self.phrase).format(**parts)
+        return gettext(self.phrase).format(**parts) if self.phrase else ""  # of "" gettext tells its own heading
 
 
 def _part(name: str, part: Any) -> Any:
@@ -40,6 +41,12 @@ def say(phrase: str, /, **parts: Any) -> Words:
     made = Words(phrase.format(**parts))
     made.phrase, made.parts = phrase, parts
     return made
+
+
+def listed(parts: Sequence[str], between: str = ", ") -> Words:
+    """Several words as one text, each of them still to be said in the reader's language."""
+    phrase = between.join(f"{{part_{number}}}" for number in range(len(parts)))
+    return say(phrase, **{f"part_{number}": part for number, part in enumerate(parts)})
 
 
 def here(text: Any) -> str:

@@ -38,13 +38,19 @@ def stressing_readings(request: HttpRequest, pk: int) -> HttpResponse:
     return _answer(request, {"plots": found, "heading": f"Stressing of {stressing.piece}", "revision": None})
 
 
+NOTHING = {  # by the part that is asked for
+    "": "Nothing to plot yet. A strength test counts from the first hour after the pour.",
+    "load": "Nothing to plot yet: readings are drawn over the curve that the checks predict, once both are there.",
+}
+
+
 @require_GET
 def piece_plots(request: HttpRequest, pk: int) -> HttpResponse:
     """What was measured on one piece: strength, readings against targets, the load test over the predicted curve. The
     pages of the cure and of the load test ask for their own part with `of`."""
     piece = piece_for(request.user, pk)
     found = KINDS.get(request.GET.get("of", ""), piece_page_plots)(piece)
-    empty = "Nothing to plot yet. A strength test counts from the first hour after the pour."
+    empty = NOTHING.get(request.GET.get("of", ""), NOTHING[""])
     return _answer(request, {"plots": found, "heading": str(piece), "revision": None, "piece": piece, "empty": empty})
 
 

@@ -17,6 +17,7 @@ from jobs.actions.transactions import one_act
 from jobs.entry_values import clean_text, number, when_done
 from jobs.errors import BadEntry, NothingChanged
 from jobs.models import BatchTicket, Mix, MixVersion, Person
+from jobs.words import say
 
 MOST_INGREDIENTS = 40
 FIELDS = ("name", "kind", "weight_lb", "specific_gravity", "solids", "tolerance")
@@ -153,7 +154,9 @@ def _weighings(
     rows = []
     for part, aim in zip(version.ingredients, batch_for(version.recipe, volume, waste).weighings, strict=True):
         if aim.name not in weighed:
-            raise BadEntry(f"{aim.name} is missing: write down what was weighed, 0 if none.", field="weighed_lb")
+            raise BadEntry(
+                say("{name} is missing: write down what was weighed, 0 if none.", name=aim.name), field="weighed_lb"
+            )
         amount = number(weighed[aim.name], name=aim.name, least=0, most=1e5, unit="lb")
         lot = clean_text(lots.get(aim.name, ""), name=f"lot of {aim.name}", most=60)
         rows.append(
@@ -169,5 +172,5 @@ def _weighings(
             }
         )
     if not any(row["weighed_lb"] > 0 for row in rows):
-        raise BadEntry("Nothing was weighed.", field="weighed_lb")
+        raise BadEntry(say("Nothing was weighed."), field="weighed_lb")
     return rows

@@ -7,6 +7,7 @@ from __future__ import annotations
 import os
 import threading
 from collections.abc import Callable, Iterator
+from typing import Any
 
 import pytest
 from django.core.signals import request_finished, request_started
@@ -65,15 +66,12 @@ def site(transactional_db: None, live_server: object) -> Iterator[str]:
 
 
 @pytest.fixture
-def signed_in(browser: Browser, site: str) -> Iterator[Callable[..., Page]]:
-    """`signed_in("crew")`: a page of a fresh device, signed in by the form. A script's fault fails the test."""
+def device(browser: Browser, site: str) -> Iterator[Callable[..., Page]]:
+    """`device()`: a page of a fresh device, nobody signed in. A script's fault on any of them fails the test."""
     contexts: list[BrowserContext] = []
     faults: list[str] = []
 
-    def sign_in(
-        who: str | Person = "manager", *, viewport: dict[str, int] | None = None, scheme: str = "light"
-    ) -> Page:
-        made = who if isinstance(who, Person) else person(who)
+    def fresh(*, viewport: dict[str, int] | None = None, scheme: str = "light") -> Page:
         context = browser.new_context(viewport=viewport or OFFICE, color_scheme=scheme, base_url=site)
         context.set_default_timeout(PATIENCE_MS)
         contexts.append(context)
@@ -83,6 +81,21 @@ def signed_in(browser: Browser, site: str) -> Iterator[Callable[..., Page]]:
             "console",
             lambda message: faults.append(message.text) if "Content Security Policy" in message.text else None,
         )
+        return page
+
+    yield fresh
+    for context in contexts:
+        context.close()
+    assert faults == []
+
+
+@pytest.fixture
+def signed_in(device: Callable[..., Page]) -> Callable[..., Page]:
+    """`signed_in("crew")`: a page of a fresh device, signed in by the form."""
+
+    def sign_in(who: str | Person = "manager", **of_device: Any) -> Page:
+        made = who if isinstance(who, Person) else person(who)
+        page = device(**of_device)
         page.goto("/sign-in/")
         page.get_by_label("Sign-in name").fill(made.username)
         page.get_by_label("Password").fill(PASSWORD)
@@ -90,7 +103,4 @@ def signed_in(browser: Browser, site: str) -> Iterator[Callable[..., Page]]:
         page.wait_for_url("**/board/")
         return page
 
-    yield sign_in
-    for context in contexts:
-        context.close()
-    assert faults == []
+    return sign_in

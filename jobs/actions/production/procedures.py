@@ -21,7 +21,7 @@ from jobs.words import say
 
 NOTE_LENGTH = 5_000
 TIGHT = (Stage.STRESSED, Stage.LOAD_TESTED, Stage.FINISHED, Stage.DELIVERED, Stage.INSTALLED)
-LINE_FIRST = "Confirm that nobody stands in the line of the rod. Nothing was written."
+LINE_FIRST = say("Confirm that nobody stands in the line of the rod. Nothing was written.")
 
 
 @one_act

@@ -16,7 +16,7 @@ from jobs.errors import BadEntry, GateClosed, NotNow
 from jobs.floor_gates import supports_out
 from jobs.load_tests import missing_for_acceptance, outcome_of
 from jobs.models import Installation, LoadTest, LoadTestPlan, Person, Piece, Stage
-from jobs.words import say
+from jobs.words import listed, say
 
 NOTE_LENGTH = 5_000
 MOST_SUPPORTS = 100
@@ -150,7 +150,7 @@ def record_installation(
         raise BadEntry(say("More supports than a piece has."), field="supports_in")
     measured = [number(x, name="place of a support", least=-1_000, most=13_000, unit="in") for x in supports_in]
     if out := supports_out(described_piece(piece.revision.specification), measured):
-        raise BadEntry(" ".join(out), field="supports_in")
+        raise BadEntry(listed(out, " "), field="supports_in")
     made = Installation.objects.create(
         request_id=request_id or uuid4(),
         by=by,

@@ -138,5 +138,5 @@ def _crown_out(stressing: Stressing) -> list[str]:
     last = len(stressing.targets["steps"]) - 1
     read = stressing.newest_readings
     if not any(reading.crown_in is not None for (_, step), reading in read.items() if step == last):
-        return ["The crown was not measured at the last step."]
+        return [say("The crown was not measured at the last step.")]
     return []

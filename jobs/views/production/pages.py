@@ -62,12 +62,16 @@ def entry_page(
     said: Callable[[Any], str] | str,
     back: Callable[[Any], str] | str,
     draft: str,
+    well: Callable[[Any], bool] = lambda made: True,
     permission: str = "produce",
     piece: Piece | None = None,
     template: str = "jobs/production/entry.html",
     **context: Any,
 ) -> HttpResponse:
-    """Show the form; on POST try the act, and go `back` when it is written down."""
+    """Show the form; on POST try the act, and go `back` when it is written down.
+
+    `well`: false for what was made and needs eyes, such as a reading out of tolerance.
+    """
     error: ShopError | None = None
     if request.method == "POST":
         access.need(request.user, permission)
@@ -78,7 +82,7 @@ def entry_page(
             if made is not None:
                 words = said if isinstance(said, str) else said(made)
                 where = back if isinstance(back, str) else back(made)
-                return accepted(request, words, where, draft=draft)
+                return accepted(request, words, where, draft=draft, well=well(made))
     context = {
         "here": "board",
         "piece": piece,

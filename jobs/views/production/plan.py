@@ -46,7 +46,8 @@ def today(request: HttpRequest) -> HttpResponse:
         Table(_("Waits for you"), (_("Stage"), _("Pieces"), _("For")), _waiting(request.user), empty=_("No piece.")),
     ]
     heading = tell("Today, {day}", day=date_format(now, "j F Y"))
-    links = [Link(_("Schedule"), reverse("schedule")), Link(_("Board"), reverse("board"))]
+    ways = (("schedule", _("Schedule")), ("board", _("Board")), ("non_conformances", _("Non-conformances")))
+    links = [Link(words, reverse(name)) for name, words in ways]
     context = {"here": "today", "heading": heading, "tables": tables, "links": links}
     return show(request, "jobs/production/list.html", context)
 
@@ -132,7 +133,8 @@ def plan(request: HttpRequest) -> HttpResponse:
     after = schedule.place_of(request.GET.get("after", ""))
     found = schedule.plan(start, end, most=ON_A_PAGE, after=after)
     counts = queries.count_of_stages()
-    tables = [_dates(found, counts, start, by, begun=after is not None), _unplanned(counts)]
+    may_date = access.may(request.user, "order")
+    tables = [_dates(found, counts, start, by, begun=after is not None), _unplanned(counts, may_date=may_date)]
     if (of_beds := beds_table()) is not None:
         tables.insert(1, of_beds)
     before = (start - timedelta(days=1)).replace(day=1) if by == "month" else start - STEPS[by]
@@ -192,7 +194,7 @@ def _span(text: str, by: str) -> tuple[date, date]:
     return start, (start + STEPS[by]).replace(day=1)
 
 
-def _unplanned(counts: dict[str, int]) -> Table:
+def _unplanned(counts: dict[str, int], *, may_date: bool) -> Table:
     """The first due of what is released and not poured; the others are on the board's pages of the two stages."""
     stages = (Stage.RELEASED, Stage.FORMED)
     shown = queries.in_order(queries.first_of_each(stages, ON_A_PAGE))[:ON_A_PAGE]
@@ -203,7 +205,9 @@ def _unplanned(counts: dict[str, int]) -> Table:
             [
                 Link(str(row), to_piece(row)),
                 day_or(row.design.order.due_date, "—"),
-                Link(day_or(row.pour_planned, _("set a day")), _plan_url(row)),
+                Link(day_or(row.pour_planned, _("set a day")), reverse("pour_planned", args=[row.pk]))
+                if may_date
+                else day_or(row.pour_planned, "—"),
             ]
             for row in shown
         ],
@@ -225,10 +229,6 @@ def _unplanned(counts: dict[str, int]) -> Table:
 def day_or(day: date | None, otherwise: str) -> str:
     """As people here write a day."""
     return date_format(day, "j M Y") if day else otherwise
-
-
-def _plan_url(row: Piece) -> str:
-    return reverse("pour_planned", args=[row.pk])
 
 
 class DayForm(forms.Form):

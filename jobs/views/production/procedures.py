@@ -66,6 +66,7 @@ def lift_off(request: HttpRequest, pk: int) -> HttpResponse:
             if made.within_tolerance
             else tell("Rod {rod}: OUT OF tolerance, written down.", rod=made.rod)
         ),
+        well=lambda made: made.within_tolerance,
         back=request.path,
         draft=f"lift-off-{pk}",
         tables=[
@@ -119,6 +120,7 @@ def restressing(request: HttpRequest, pk: int) -> HttpResponse:
             if made.within_tolerance
             else tell("Re-stressed, OUT OF tolerance, written down.")
         ),
+        well=lambda made: made.within_tolerance,
         back=to_piece(piece),
         draft=f"restressing-{pk}",
         tables=[_restressed(piece)],

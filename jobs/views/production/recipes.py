@@ -146,17 +146,26 @@ def ticket(request: HttpRequest, pk: int, version_pk: int) -> HttpResponse:
         targets=[
             {"label": aim.name, "unit": "lb", "value": f"{aim.target_lb:.2f}", "note": _limits(aim)} for aim in aims
         ],
+        alike=True,  # none of them comes before the others
         button=tell("Write down the batch"),
         said=_kept,
+        well=lambda made: made.within_tolerance,
         back=reverse("pour", args=[pk]),
         draft=f"ticket-{pk}",
     )
 
 
 def _kept(made: BatchTicket) -> str:
+    """In tolerance or not, and what follows from the weights for water and fibre."""
     if made.within_tolerance:
-        return tell("Batch {batch}: in tolerance, written down.", batch=made.batch)
-    return tell("Batch {batch}: OUT OF tolerance, written down.", batch=made.batch)
+        told = [tell("Batch {batch}: in tolerance, written down.", batch=made.batch)]
+    else:
+        told = [tell("Batch {batch}: OUT OF tolerance, written down.", batch=made.batch)]
+    if made.water_to_cementitious is not None:
+        told.append(tell("As weighed: water to binder {share}.", share=f"{made.water_to_cementitious:.3f}"))
+    if made.fibre_share is not None:
+        told.append(tell("As weighed: fibre {share} % by weight.", share=f"{100 * made.fibre_share:.2f}"))
+    return " ".join(told)
 
 
 def _limits(aim: Any) -> str:

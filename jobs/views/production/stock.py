@@ -117,7 +117,8 @@ def _trace(piece: Any) -> Table:
         wrench = str(row.wrench or tell("no wrench"))
         rows.append([words, wrench, certificate, "", f"{when(row.at)}, {row.by.display_name}"])
     head = (tell("What"), tell("Which"), tell("Certificate or lot"), tell("Rods"), tell("When and who"))
-    return Table(tell("Trace"), head, rows, empty=tell("Nothing yet."))
+    links = [Link(tell("Lots"), reverse("lots"))]
+    return Table(tell("Trace"), head, rows, empty=tell("Nothing yet."), links=links)
 
 
 # ---- lists and copies ------------------------------------------------------------------------------------------------
