@@ -40,7 +40,7 @@ NOT_THERE = {  # answered in words here, for want of what they are of: 404 or 50
     "shared",  # for whoever has the code: test_sharing.py
     "shared_piece",
     "shared_record",
-    "trust",  # only where the shop has an authority of its own (`serve --tls`): tests/site/test_serve_tls.py, without axe
+    "trust",  # only where the shop has an authority of its own: tests/site/test_serve_tls.py, without axe
     "authority_file",
     "field_help",  # a part, of one field: test_field_help.py
     "what_if_studies",  # only once a study is finished: test_what_if.py

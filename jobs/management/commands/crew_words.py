@@ -12,6 +12,7 @@ import re
 import struct
 import sys
 from collections.abc import Iterator
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -131,10 +132,9 @@ def read(text: str) -> dict[str, str]:
 def written(found: dict[str, str]) -> str:
     rows = [("", HEAD), *sorted(found.items())]
     flags = {phrase: "#, python-brace-format\n" if re.search(r"\{\w+\}", phrase) else "" for phrase, _ in rows}
-    return "\n\n".join(
-        f"{flags[phrase]}msgid {json.dumps(phrase, ensure_ascii=False)}\nmsgstr {json.dumps(told, ensure_ascii=False)}"
-        for phrase, told in rows
-    ) + "\n"
+    quoted = partial(json.dumps, ensure_ascii=False)
+    blocks = (f"{flags[phrase]}msgid {quoted(phrase)}\nmsgstr {quoted(told)}" for phrase, told in rows)
+    return "\n\n".join(blocks) + "\n"
 
 
 def compiled(found: dict[str, str]) -> bytes:
