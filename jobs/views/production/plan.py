@@ -21,7 +21,7 @@ from jobs import access, open_notices, queries, schedule
 from jobs.actions import notices, planning
 from jobs.calendar_feed import feed
 from jobs.errors import Unknown
-from jobs.models import CalendarLink, Notice, Piece, Role, Shop, Stage
+from jobs.models import CalendarLink, Notice, Role, Shop, Stage
 from jobs.stages import IN_BED, LINE
 from jobs.views.entries import accepted, attempt, person_of, request_id_of, show
 from jobs.views.next_thing import WAITS
@@ -133,8 +133,7 @@ def plan(request: HttpRequest) -> HttpResponse:
     after = schedule.place_of(request.GET.get("after", ""))
     found = schedule.plan(start, end, most=ON_A_PAGE, after=after)
     counts = queries.count_of_stages()
-    may_date = access.may(request.user, "order")
-    tables = [_dates(found, counts, start, by, begun=after is not None), _unplanned(counts, may_date=may_date)]
+    tables = [_dates(found, counts, start, by, begun=after is not None), _unplanned(request.user, counts)]
     if (of_beds := beds_table()) is not None:
         tables.insert(1, of_beds)
     before = (start - timedelta(days=1)).replace(day=1) if by == "month" else start - STEPS[by]
@@ -194,7 +193,7 @@ def _span(text: str, by: str) -> tuple[date, date]:
     return start, (start + STEPS[by]).replace(day=1)
 
 
-def _unplanned(counts: dict[str, int], *, may_date: bool) -> Table:
+def _unplanned(person: Any, counts: dict[str, int]) -> Table:
     """The first due of what is released and not poured; the others are on the board's pages of the two stages."""
     stages = (Stage.RELEASED, Stage.FORMED)
     shown = queries.in_order(queries.first_of_each(stages, ON_A_PAGE))[:ON_A_PAGE]
@@ -206,7 +205,7 @@ def _unplanned(counts: dict[str, int], *, may_date: bool) -> Table:
                 Link(str(row), to_piece(row)),
                 day_or(row.design.order.due_date, "—"),
                 Link(day_or(row.pour_planned, _("set a day")), reverse("pour_planned", args=[row.pk]))
-                if may_date
+                if access.may(person, "order")
                 else day_or(row.pour_planned, "—"),
             ]
             for row in shown

@@ -72,7 +72,8 @@ def test_from_when_it_can_be_stressed_stands_there_with_what_it_rests_on(at_work
     aim = crew.locator("dl.target > div").filter(has_text="to stress (4500 psi) from about")
     expect(aim).to_contain_text("Break specimens first")
     expect(aim).to_contain_text("ASTM C1074")
-    maturity = crew.locator("section.leaf").filter(has_text="Equivalent age")
+    maturity = crew.locator("section.leaf").filter(has=crew.get_by_role("heading", name="Maturity", exact=True))
+    expect(maturity).to_contain_text("Equivalent age")
     expect(maturity).to_contain_text("91.4 °F")
     plot = crew.locator(".plot").filter(has=crew.get_by_role("slider")).first
     expect(plot.locator("svg").first).to_be_visible()

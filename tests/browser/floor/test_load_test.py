@@ -117,7 +117,7 @@ def test_at_a_crack_the_page_says_stop_and_only_the_engineer_lets_it_go_on(
     engineer.get_by_label("Use as is", exact=True).check()
     engineer.get_by_label("Why; and, for a repair, how").fill("Seen on site, a hair line in the skin")
     write(engineer, "Decide", "written down.")
-    crew.reload()
+    crew.goto(f"/pieces/{piece.pk}/")
     expect(crew.locator(".next")).to_contain_text("not accepted")  # what is decided of the crack is no accepted test
     nothing_called(crew, "Mark load-tested")
     engineer.goto(f"/pieces/{piece.pk}/")
