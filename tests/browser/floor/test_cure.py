@@ -81,7 +81,7 @@ def test_from_when_it_can_be_stressed_stands_there_with_what_it_rests_on(at_work
     crew.goto(f"/pieces/{piece.pk}/stressing/")  # a curve opens no gate
     expect(crew.get_by_role("heading", name="Not yet")).to_be_visible()
     engineer.goto("/schedule/")
-    expect(row_of(engineer, f"Stress {piece}")).to_contain_text("by maturity; break specimens first")
+    expect(row_of(engineer, "by maturity; break specimens first")).to_contain_text(f"Stress {piece}")
 
 
 def test_two_specimens_are_wanted_and_cubes_count_less(at_work: Callable[..., Page]) -> None:
