@@ -11,7 +11,7 @@ from django.utils import timezone
 from engineering.core.contract import parse
 from jobs import targets
 from jobs.actions import pieces, production, quality, stock
-from jobs.models import Design, Piece, Pour, Role, Stage, Stressing
+from jobs.models import CouponTest, Design, Piece, Pour, Role, Stage, Stressing
 from tests.factories import check_form, make_wrench, move, person, piece_at
 from tests.production.test_mix_and_cure import ticket, version
 from tests.reports.documents import example
@@ -83,6 +83,9 @@ def _cured(piece: Piece, pour: Pour, crew: Any) -> None:
         {"yield_lbf": 54.9, "ultimate_lbf": 98.3, "span_in": 10.1, "width_in": 1.97, "depth_in": 0.52},
     ]
     production.record_coupon_test(pour, by=crew, specimens=specimens)
+    # The gate asks for six of the mix.
+    before = Pour.objects.create(by=crew, at=start_at, batch="before it", mix=pour.mix)
+    CouponTest.objects.create(by=crew, at=timezone.now(), pour=before, specimens=specimens * 2)
     production.record_washout(pour, by=crew, sample_lb=3.07, fibre_lb=0.091)
     move(piece, Stage.STRIPPED)
 
