@@ -34,6 +34,7 @@ from tests.site.test_uploads import a_photo
 pytestmark = pytest.mark.django_db
 __all__ = ["server"]  # the fixture of `bucket`
 HARMS = ("altered", "missing")
+OTHER = b"%PDF altered: 7f3a"
 
 
 @pytest.fixture
@@ -52,7 +53,7 @@ def harm(bucket: Store, row: IssuedRecord | SignedCopy, how: str) -> None:
     if how == "missing":
         bucket.drop(key_of(row))
     else:
-        bucket.put(key_of(row), b"%PDF-something else")
+        bucket.put(key_of(row), OTHER)
 
 
 def signed_in(role: Role = Role.MANAGER) -> Client:
@@ -87,7 +88,7 @@ def test_a_record_that_is_gone_or_altered_is_said_so_and_never_served(bucket: St
     harm(bucket, record, how)
     answer = signed_in().get(reverse("record_file", args=[record.number]))
     assert answer.status_code == 404
-    assert b"altered: 7f3a" not in answer.content
+    assert OTHER not in answer.content
     assert not Event.objects.filter(verb="record-downloaded").exists()
     assert [(fault.kept.what, fault.problem) for fault in store.faults(store.kept_files())] == [(record.number, how)]
     assert signed_in().get(reverse("record_file", args=[other.number])).status_code == 200
@@ -197,7 +198,7 @@ def test_everything_takes_them_along_and_names_those_that_are_not_what_they_were
         f"reports.IssuedRecord {altered.pk}": "Altered",
         f"reports.IssuedRecord {gone.pk}": "FileNotFoundError",
     }
-    assert not any(b"altered: 7f3a" in packed.read(name) for name in packed.namelist() if name.endswith(".pdf"))
+    assert not any(OTHER in packed.read(name) for name in packed.namelist() if name.endswith(".pdf"))
 
 
 @pytest.mark.django_db(transaction=True)
