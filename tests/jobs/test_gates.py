@@ -325,13 +325,17 @@ def test_load_tested_only_where_it_is_asked_for():
 
 
 def test_where_a_load_test_is_asked_for_nothing_passes_it_by():
-    from jobs.actions import production
+    from jobs.actions import production, quality
 
     piece = piece_at("stressed", load_test_required=True)
     finish_ends(piece)
     assert codes(piece, "load-tested") == ["no-load-test"]
     assert codes(piece, "finished") == ["load-test-asked", "no-load-test"]
     production.record_load_test(piece, by=person(), load_lbf=900, deflection_in=0.2, cracks_seen=True, accepted=False)
+    assert codes(piece, "load-tested") == ["load-test-not-accepted", "non-conformance-open"]
+    quality.decide_non_conformance(
+        piece.non_conformances.get(), by=person("engineer"), decision="use-as-is", note="Test it again."
+    )
     assert codes(piece, "load-tested") == ["load-test-not-accepted"]
     load_test(piece)
     assert codes(piece, "load-tested") == []
