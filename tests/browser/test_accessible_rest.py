@@ -48,9 +48,14 @@ NOT_THERE = {  # answered in words here, for want of what they are of: 404 or 50
     "design_help_draft",
 }
 
+# test_standards.py: filled in, it passes; empty and unscrolled, axe objected once to the size of one field (still open)
+ELSEWHERE = {"standard_make"}
+
 
 def is_listed(place: Place) -> bool:
-    """One of the lists has an address of this kind."""
+    """One of the lists has an address of this kind, or a test of its own looks at it."""
+    if place.name in ELSEWHERE:
+        return True
     pattern = re.sub(r"<[^>]+>", r'[^/"]+', place.path)
     return any(re.search(rf'["]/{pattern}["?]', text) for text in LISTS)
 
