@@ -33,6 +33,7 @@ urlpatterns = [
     path("today/", plan.today, name="today"),
     path("today/all/", plan.needs_you, name="needs_you"),
     path("schedule/", plan.plan, name="schedule"),
+    path("schedule/beds/", beds.schedule_beds, name="schedule_beds"),
     path("pieces/<int:pk>/planned/", plan.pour_planned, name="pour_planned"),
     path("calendar/", plan.calendar, name="calendar"),
     path("calendar/<str:key>.ics", plan.calendar_feed, name="calendar_feed"),

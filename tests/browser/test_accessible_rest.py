@@ -17,6 +17,8 @@ import pytest
 from django.test import Client
 from playwright.sync_api import Page
 
+from jobs.actions import production
+from jobs.actions.shop import edit_shop
 from jobs.models import Stage
 from reports import building
 from reports.signing import sign
@@ -76,6 +78,8 @@ def rows(settings: object, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> l
     tight = piece_at(Stage.STRESSED, load_test_required=True)
     plan_load_test(tight)
     others = [piece_at(Stage.FORMED), piece_at(Stage.CURING), tight]
+    edit_shop(by=person(), beds=["North", "South"])  # the schedule fetches the table of them
+    production.lay_on_bed(others[1], by=person(), bed="North")
     gates = {Stage.FORMED: Stage.POURED, Stage.CURING: Stage.STRIPPED, Stage.STRESSED: Stage.LOAD_TESTED}
     return [first, *(first | {"pieces/<pk>": row.pk, "pieces/<to_stage>": gates[row.stage].value} for row in others)]
 

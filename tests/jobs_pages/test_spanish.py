@@ -198,6 +198,7 @@ def test_no_crew_page_has_a_phrase_left_in_english(crew: tuple[Client, Person]) 
         "today",
         "needs_you",
         "schedule",
+        "schedule_beds",
         "calendar",
         "lots",
         "non_conformances",

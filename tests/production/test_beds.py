@@ -103,14 +103,43 @@ def test_the_pages_name_beds_take_them_and_say_which_is_free(client: Client) -> 
     assert refused.status_code == 409
     assert f"South is taken: {one} lies on it. Choose another bed." in refused.content.decode()
     assert bed_of(other) == ""
-    schedule = client.get(reverse("schedule"))
-    table = next(table for table in schedule.context["tables"] if table.title == "Curing beds")
+    (table,) = client.get(reverse("schedule_beds")).context["tables"]
     assert table.lead.startswith("1 of 3 beds are in use.")
     assert [row[0] for row in table.rows] == ["North", "South", "East"]
     assert [row[2] for row in table.rows][::2] == ["now", "now"]
     strength_test(one)
-    table = next(table for table in client.get(reverse("schedule")).context["tables"] if table.title == "Curing beds")
+    (table,) = client.get(reverse("schedule_beds")).context["tables"]
     assert table.rows[1][2] == "now: strength to strip is proven"
+
+
+def test_the_schedule_fetches_the_beds_and_has_a_link_to_them_without_scripts(client: Client) -> None:
+    piece = piece_at(Stage.CURING)
+    lay(piece, "North")
+    client.force_login(person("viewer"), backend="django.contrib.auth.backends.ModelBackend")
+    address = reverse("schedule_beds")
+    page = client.get(reverse("schedule")).content.decode()
+    assert f'<div hx-get="{address}" hx-trigger="load"' in page
+    assert f'href="{address}">Curing beds</a>' in page
+    assert "beds are in use" not in page
+    part = client.get(address, headers={"HX-Request": "true"}).content.decode()
+    assert "<html" not in part
+    assert 'id="beds-table-1"' in part  # not the name of a table that is on the page
+    assert "1 of 2 beds are in use." in part
+    assert str(piece) in part
+    whole = client.get(address).content.decode()
+    assert "<html" in whole
+    assert "1 of 2 beds are in use." in whole
+    assert client.post(address).status_code == 405
+    client.logout()
+    assert client.get(address).status_code == 302
+
+
+def test_without_named_beds_the_part_of_the_schedule_is_empty(client: Client) -> None:
+    shop.edit_shop(by=person(), beds=[])
+    client.force_login(person("crew"), backend="django.contrib.auth.backends.ModelBackend")
+    part = client.get(reverse("schedule_beds"), headers={"HX-Request": "true"})
+    assert (part.status_code, part.content.strip()) == (200, b"")
+    assert "The shop has named no beds yet." in client.get(reverse("schedule_beds")).content.decode()
 
 
 def test_without_named_beds_there_is_no_form_and_nothing_is_written(client: Client) -> None:

@@ -49,6 +49,7 @@ PAGES: dict[str, tuple[set[str], str]] = {
     "today": (ALL, ""),
     "needs_you": (ALL, ""),
     "schedule": (ALL, ""),
+    "schedule_beds": (ALL, ""),
     "calendar": (ALL, ""),
     "pour_planned": (OFFICE, "formed"),
     "lots": (ALL, ""),

@@ -127,6 +127,7 @@ TABLE: dict[str, tuple[set[str], set[str]]] = {
     "today": (ALL, NONE),
     "needs_you": (ALL, NONE),
     "schedule": (ALL, NONE),
+    "schedule_beds": (ALL, NONE),
     "pour_planned": (OFFICE, OFFICE),
     "calendar": (ALL, ALL),
     "calendar_feed": (PUBLIC, NONE),  # for whoever has the secret in it

@@ -7,8 +7,11 @@ from typing import Any
 
 from django import forms
 from django.http import HttpRequest, HttpResponse
+from django.shortcuts import render
+from django.urls import reverse
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy as lazy
+from django.views.decorators.http import require_safe
 
 from engineering.queries import described_piece
 from jobs import access, strength_rule
@@ -16,9 +19,11 @@ from jobs.actions import production
 from jobs.maturity_rule import MaturityBook, NotByMaturity
 from jobs.models import Piece, Shop, StrengthTest
 from jobs.stages import Stage
-from jobs.views.entries import person_of, request_id_of
+from jobs.views.entries import person_of, request_id_of, show
 from jobs.views.production.pages import Link, Table, data_of, entry_page, to_piece, when
 from jobs.words import tell
+
+NONE_NAMED = lazy("The shop has named no beds yet. The manager names them on the shop's page.")
 
 
 class BedForm(forms.Form):
@@ -47,7 +52,7 @@ def bed(request: HttpRequest, pk: int) -> HttpResponse:
         ),
         piece=piece,
         heading=tell("Curing bed of {piece}", piece=piece),
-        lead="" if beds else _("The shop has named no beds yet. The manager names them on the shop's page."),
+        lead="" if beds else NONE_NAMED,
         button=_("Write down the bed"),
         said=lambda made: (
             tell("{piece} lies on {bed}.", piece=made, bed=made.bed) if made.bed else _("It lies on no bed.")
@@ -61,6 +66,25 @@ def lying() -> list[Piece]:
     """The pieces that lie on a bed."""
     rows = Piece.objects.exclude(bed="").select_related("design__order", "pour", "revision__specification")
     return list(rows)
+
+
+@require_safe
+def schedule_beds(request: HttpRequest) -> HttpResponse:
+    """The part that the schedule fetches once it is there: nothing where no bed is named. A page of its own for whoever
+    follows the link without scripts.
+    """
+    access.need(request.user, "view")
+    tables = [table] if (table := beds_table()) else []
+    if request.headers.get("HX-Request") == "true":
+        return render(request, "jobs/production/_tables.html", {"tables": tables, "part_name": "beds-"})
+    context = {
+        "here": "schedule",
+        "heading": _("Curing beds"),
+        "tables": tables,
+        "lead": "" if tables else NONE_NAMED,
+        "links": [Link(_("Schedule"), reverse("schedule"))],
+    }
+    return show(request, "jobs/production/list.html", context)
 
 
 def beds_table() -> Table | None:

@@ -35,6 +35,7 @@ class Table:
     lead: str = ""
     empty: str = ""
     plot_url: str = ""  # of plots that answer to finger and keys, fetched when the page is there
+    part: Link | None = None  # of what stands after this table, fetched when the page is there; it may be nothing
     links: Sequence[Link] = ()
     lang: str = ""  # of the rows, where that is not the page's
 

@@ -25,7 +25,6 @@ from jobs.models import CalendarLink, Notice, Role, Shop, Stage
 from jobs.stages import IN_BED, LINE
 from jobs.views.entries import accepted, attempt, person_of, request_id_of, show
 from jobs.views.next_thing import WAITS
-from jobs.views.production.beds import beds_table
 from jobs.views.production.notice_words import KINDS, notice_text
 from jobs.views.production.pages import Link, Table, data_of, entry_page, pages_of, to_piece, when
 from jobs.words import here, say, tell
@@ -134,8 +133,7 @@ def plan(request: HttpRequest) -> HttpResponse:
     found = schedule.plan(start, end, most=ON_A_PAGE, after=after)
     counts = queries.count_of_stages()
     tables = [_dates(found, counts, start, by, begun=after is not None), _unplanned(request.user, counts)]
-    if (of_beds := beds_table()) is not None:
-        tables.insert(1, of_beds)
+    tables[0].part = Link(_("Curing beds"), reverse("schedule_beds"))
     before = (start - timedelta(days=1)).replace(day=1) if by == "month" else start - STEPS[by]
     links = [
         Link(_("Earlier"), f"?from={before}&by={by}"),
