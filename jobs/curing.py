@@ -7,6 +7,7 @@ stressed on broken specimens, never on a curve.
 from __future__ import annotations
 
 import itertools
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
@@ -20,7 +21,7 @@ from engineering.core.maturity import (
 )
 from engineering.core.strength_gain import StrengthCurve, fit_strength_curve
 from engineering.core.strength_gain import StrengthTest as AgedTest
-from jobs.models import Mix, Pour, StrengthTest
+from jobs.models import Mix, Pour, StrengthTest, TemperatureLog
 from jobs.words import say
 
 DAY_S = 86_400.0
@@ -123,9 +124,14 @@ def ready_from(pour: Pour, needed_psi: float) -> FromWhen:
 
 
 def temperatures(pour: Pour) -> list[tuple[datetime, float]]:
-    """Every reading of the pour in order of time, °F; of one time the one written down last."""
+    """As `in_order` has them, °F."""
+    return in_order(pour.temperature_logs.all())
+
+
+def in_order(logs: Iterable[TemperatureLog]) -> list[tuple[datetime, float]]:
+    """Every reading of one pour in order of time, °F; of one time the one written down last."""
     found: dict[datetime, float] = {}
-    for log in sorted(pour.temperature_logs.all(), key=lambda row: (row.recorded_at, row.pk)):
+    for log in sorted(logs, key=lambda row: (row.recorded_at, row.pk)):
         found.update({datetime.fromisoformat(at): value for at, value in log.readings})
     return sorted(found.items())
 

@@ -171,7 +171,7 @@ class DatedGroup:
 
 
 def dated_groups(found: Sequence[Group], named: Ages) -> Iterator[DatedGroup]:
-    """Every date of the groups, in the span or not. Three queries more where specimens or temperatures are there, and
+    """Every date of the groups, in the span or not. Two queries more where specimens or temperatures are there, and
     one where drawings tighten again.
     """
     waiting = [group for group in found if not group.tight and group.age_days is not None]

@@ -9,18 +9,19 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 from functools import cached_property
+from typing import Any
 
-from django.db.models import Exists, OuterRef, Q
+from django.db.models import Exists, OuterRef, QuerySet
 from django.utils import timezone
 from django.utils.formats import date_format
 
 from engineering.core.maturity import Interval, MaturityConstants, NoConstants, constants_for, equivalent_age_hours
 from engineering.core.strength_gain import StrengthCurve, fit_strength_curve
 from engineering.core.strength_gain import StrengthTest as AgedTest
-from jobs.curing import NO_CURVE, NO_TICKET, no_constants, temperatures
+from jobs.curing import NO_CURVE, NO_TICKET, in_order, no_constants
 from jobs.models import Mix, Pour, StrengthTest, TemperatureLog
 from jobs.words import say
 
@@ -29,6 +30,7 @@ MOST_GAP = timedelta(hours=24)  # between two readings, and from the last one to
 HOUR_DAYS = 1 / 24
 NO_MIX, NOT_FROM_THE_START = say("no mix named"), say("no temperatures from the start")
 Readings = list[tuple[datetime, float]]
+WITH = ("pour__mix", "pour__ticket__mix_version")
 
 
 class NotByMaturity(Exception):  # an answer, not a fault
@@ -54,35 +56,57 @@ class Ready:
     words: str
 
 
+@dataclass
+class Written:
+    """A pour with its temperatures and broken specimens, each in the order of their numbers."""
+
+    pour: Pour
+    logs: list[TemperatureLog] = field(default_factory=list)
+    tests: list[StrengthTest] = field(default_factory=list)
+
+
 class MaturityBook:
-    """What the rows say of several pours and of the other batches of their mixes. Three queries, however many."""
+    """What the rows say of several pours and of the other batches of their mixes. Two queries, however many: a pour
+    comes along with its rows, and of one that has none the caller's own is taken.
+    """
 
     def __init__(self, pours: Iterable[Pour]) -> None:
         self._asked = list(pours)
         self._curves: dict[int, MixCurve | NotByMaturity] = {}
 
     @cached_property
-    def _pours(self) -> dict[int, Pour]:
-        asked = {pour.pk for pour in self._asked}
-        read = Pour.objects.filter(pk__in=asked, temperature_logs__isnull=False)  # the others get no curve anyway
+    def _written(self) -> dict[int, Written]:
+        found: dict[int, Written] = {}
+        of_pours = {"pour__in": self._pours()}
+        for log in TemperatureLog.objects.filter(**of_pours).select_related(*WITH).order_by("pk"):
+            found.setdefault(log.pour_id, Written(log.pour)).logs.append(log)
+        for test in StrengthTest.objects.filter(**of_pours).select_related(*WITH).order_by("pk"):
+            found.setdefault(test.pour_id, Written(test.pour)).tests.append(test)
+        return found
+
+    def _pours(self) -> QuerySet[Pour, Any]:
+        """Those asked for, and the tested ones of their mixes."""
+        asked = Pour.objects.filter(pk__in={pour.pk for pour in self._asked})
+        read = asked.filter(temperature_logs__isnull=False)  # the others get no curve anyway
         history = Pour.objects.filter(
             Exists(StrengthTest.objects.filter(pour=OuterRef("pk"))),
             Exists(TemperatureLog.objects.filter(pour=OuterRef("pk"))),
             mix__in=read.values("mix"),
         )
-        rows = Pour.objects.filter(Q(pk__in=asked) | Q(pk__in=history.values("pk")))
-        rows = rows.select_related("mix", "ticket__mix_version")
-        return {row.pk: row for row in rows.prefetch_related("temperature_logs", "strength_tests")}
+        return asked.values("pk").union(history.values("pk"))  # each read off its own index, unlike an “or”
+
+    def _of(self, pour: Pour) -> Written:
+        return self._written.get(pour.pk) or Written(pour)
 
     def newest_test(self, pour: Pour) -> StrengthTest | None:
         """What was broken last of this pour."""
-        return max(self._pours[pour.pk].strength_tests.all(), key=lambda test: (test.at, test.pk), default=None)
+        return max(self._of(pour).tests, key=lambda test: (test.at, test.pk), default=None)
 
     def curve_of(self, mix: Mix) -> MixCurve:
         """NotByMaturity where fewer than three ages of the mix were tested with their temperatures read."""
         if mix.pk not in self._curves:
             try:
-                self._curves[mix.pk] = _fitted([row for row in self._pours.values() if row.mix_id == mix.pk])
+                self._curves[mix.pk] = _fitted([row for row in self._written.values() if row.pour.mix_id == mix.pk])
             except NotByMaturity as refusal:
                 self._curves[mix.pk] = refusal
         found = self._curves[mix.pk]
@@ -92,17 +116,18 @@ class MaturityBook:
 
     def ready_from(self, pour: Pour, needed_psi: float, units: str) -> Ready:
         """About when this pour reaches a strength. NotByMaturity where that cannot be said."""
-        row = self._pours[pour.pk]
-        constants = _constants(row)
-        if row.mix is None:
+        row = self._of(pour)
+        constants = _constants(row.pour)
+        mix = row.pour.mix
+        if mix is None:
             raise NotByMaturity(NO_MIX, say("Its pour names no mix, so no tests stand behind it."))
         readings = _readings(row)
-        found = self.curve_of(row.mix)
+        found = self.curve_of(mix)
         age = found.curve.age_days(needed_psi)
         if age is None or age > found.curve.last_test_days:
             raise NotByMaturity(
                 say("beyond its tests"),
-                say("The tests of {mix} do not reach that strength; break specimens later.", mix=row.mix),
+                say("The tests of {mix} do not reach that strength; break specimens later.", mix=mix),
             )
         at, ahead = _reached(readings, 24 * max(age, found.curve.first_test_days), constants, units)
         words = say(
@@ -110,7 +135,7 @@ class MaturityBook:
             "temperatures{ahead}; ± {scatter} psi. Break specimens first.",
             tests=found.tests,
             batches=found.batches,
-            mix=row.mix,
+            mix=mix,
             source=constants.source,
             ahead=ahead,
             scatter=f"{found.curve.scatter_psi:.0f}",
@@ -141,10 +166,10 @@ def without_temperatures(cement: str | None, *, mix: bool) -> str:
     return NOT_FROM_THE_START if mix else NO_MIX
 
 
-def _readings(pour: Pour) -> Readings:
+def _readings(row: Written) -> Readings:
     """From the water on: the first one stands for the time before it. °F."""
-    rows, start = temperatures(pour), pour.water_added_at or pour.at
-    rows = [row for row in rows if row[0] >= start]
+    rows, start = in_order(row.logs), row.pour.water_added_at or row.pour.at
+    rows = [reading for reading in rows if reading[0] >= start]
     if not rows or rows[0][0] - start > MOST_START:
         raise NotByMaturity(
             NOT_FROM_THE_START,
@@ -180,18 +205,18 @@ def equivalent_hours(readings: Readings, until: datetime, constants: MaturityCon
     return equivalent_age_hours([_step(at, to) for at, to in itertools.pairwise(rows)], constants)
 
 
-def _fitted(pours: list[Pour]) -> MixCurve:
+def _fitted(pours: list[Written]) -> MixCurve:
     tests, batches = [], set()
-    for pour in pours:
+    for row in pours:
         try:
-            constants, readings = _constants(pour), _readings(pour)
+            constants, readings = _constants(row.pour), _readings(row)
         except NotByMaturity:
             continue
-        for test in pour.strength_tests.all():
+        for test in row.tests:
             hours = equivalent_hours(readings, test.at, constants)
             if hours is not None and hours >= 1 and 0 < test.mean_psi < 60_000:
                 tests.append(AgedTest(round(hours) * HOUR_DAYS, test.mean_psi))
-                batches.add(pour.pk)
+                batches.add(row.pour.pk)
     try:
         return MixCurve(fit_strength_curve(tests), len(tests), len(batches))
     except ValueError as exc:

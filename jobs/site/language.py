@@ -19,8 +19,8 @@ CREW_PAGES = frozenset(
         "pin", "reading_take_back", "offline", "refusal_dismiss", "board", "board_stage", "today", "needs_you", "bed",
         "cure", "temperatures", "coupons", "washout", "tickets", "ticket", "piece_lots",
         "load_test_plan", "load_test_run", "load_test_conclude",
-        "schedule", "schedule_beds", "calendar", "lots", "non_conformances", "non_conformance", "search", "order_list", "order",
-        "order_files", "piece_files", "attachment_take_off", "password_change", "guide", "guide_page",
+        "schedule", "schedule_beds", "calendar", "lots", "non_conformances", "non_conformance", "search", "order_list",
+        "order", "order_files", "piece_files", "attachment_take_off", "password_change", "guide", "guide_page",
         "piece_records", "request_piece_record", "record",
     }
 )  # fmt: skip

@@ -140,9 +140,32 @@ def test_where_maturity_cannot_be_said_the_schedule_goes_by_the_drawing_and_says
     assert "Not by maturity: Rapid-setting (CSA) cement" in page
 
 
-def test_any_number_of_pours_takes_three_queries(made: MixVersion, django_assert_num_queries: Any) -> None:
+def test_any_number_of_pours_takes_two_queries(made: MixVersion, django_assert_num_queries: Any) -> None:
     pours = [a_tested_batch(made, f"batch-{number}") for number in range(4)]
     book = MaturityBook(pours)
-    with django_assert_num_queries(3):
+    with django_assert_num_queries(2):
         for pour in pours:
             book.ready_from(pour, 4200, "us")
+
+
+def test_a_pour_is_told_by_its_own_rows_and_one_without_any_is_refused_as_itself(made: MixVersion) -> None:
+    tested = a_tested_batch(made)
+    _, warm_one = cast(made, "warm", 0.5)
+    warm(warm_one, WARM_F, [0, 6, 12])
+    _, bare = cast(made, "bare", 1)
+    _, unticketed = poured(mix=made.mix)
+    _, unmixed = cast(made, "unmixed", 1)
+    Pour.objects.filter(pk=unmixed.pk).update(mix=None)
+    unmixed.refresh_from_db()
+    book = MaturityBook([tested, warm_one, bare, unticketed, unmixed])
+    newest = book.newest_test(tested)
+    assert newest is not None
+    assert newest.specimens_psi == [4500, 4500]
+    assert [book.newest_test(pour) for pour in (warm_one, bare, unticketed, unmixed)] == [None] * 4
+    whys = []
+    for pour in (bare, unticketed, unmixed):
+        with pytest.raises(NotByMaturity) as told:
+            book.ready_from(pour, 4200, "us")
+        whys.append(told.value.short)
+    assert whys == ["no temperatures from the start", "no batch ticket", "no mix named"]
+    assert book.ready_from(warm_one, 4200, "us").at != book.ready_from(tested, 4200, "us").at

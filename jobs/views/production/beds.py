@@ -17,7 +17,7 @@ from engineering.queries import described_piece
 from jobs import access, strength_rule
 from jobs.actions import production
 from jobs.maturity_rule import MaturityBook, NotByMaturity
-from jobs.models import Piece, Shop, StrengthTest
+from jobs.models import Piece, Shop
 from jobs.stages import Stage
 from jobs.views.entries import person_of, request_id_of, show
 from jobs.views.production.pages import Link, Table, data_of, entry_page, to_piece, when
@@ -64,7 +64,8 @@ def bed(request: HttpRequest, pk: int) -> HttpResponse:
 
 def lying() -> list[Piece]:
     """The pieces that lie on a bed."""
-    rows = Piece.objects.exclude(bed="").select_related("design__order", "pour", "revision__specification")
+    of_pour = ("pour__mix", "pour__ticket__mix_version")  # asked for where nothing is written down of the pour
+    rows = Piece.objects.exclude(bed="").select_related("design__order", "revision__specification", *of_pour)
     return list(rows)
 
 
@@ -95,15 +96,10 @@ def beds_table() -> Table | None:
     rows = {row.bed: row for row in lying()}
     pours = [row.pour for row in rows.values() if row.pour is not None]
     book = MaturityBook(pours)
-    tests: dict[int, StrengthTest] = {}
-    for broken in StrengthTest.objects.filter(pour__in={pour.pk for pour in pours}).order_by("at", "pk"):
-        tests[broken.pour_id] = broken
     told = []
     for name in beds:
         row = rows.get(name)
-        told.append(
-            [name, Link(str(row), to_piece(row)), _free(row, book, tests)] if row else [name, _("free"), _("now")]
-        )
+        told.append([name, Link(str(row), to_piece(row)), _free(row, book)] if row else [name, _("free"), _("now")])
     free = sum(1 for name in beds if name not in rows)
     lead = tell(
         "{used} of {number} beds are in use. A bed is free once its piece is stripped.",
@@ -113,7 +109,7 @@ def beds_table() -> Table | None:
     return Table(_("Curing beds"), (_("Bed"), _("Piece"), _("Free from about")), told, lead=lead)
 
 
-def _free(row: Piece, book: MaturityBook, tests: dict[int, StrengthTest]) -> str:
+def _free(row: Piece, book: MaturityBook) -> str:
     """When the piece can be stripped: proven, by maturity, or by the age at which its drawing has it stressed."""
     if row.stage == Stage.HELD:
         return _("not known: it is held")
@@ -122,7 +118,7 @@ def _free(row: Piece, book: MaturityBook, tests: dict[int, StrengthTest]) -> str
     drawn = described_piece(row.revision.specification)
     if drawn.handling is None:
         return _("now: its drawing asks for no strength to strip")
-    needed, test = drawn.handling.strength_psi, tests.get(row.pour.pk)
+    needed, test = drawn.handling.strength_psi, book.newest_test(row.pour)
     if test is not None and not strength_rule.shortfalls(test, needed, drawn.units):
         return _("now: strength to strip is proven")
     try:
