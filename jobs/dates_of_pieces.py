@@ -7,13 +7,13 @@ then, by temperatures that came in since. However large the book, what is read i
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date, datetime, time, timedelta
 from functools import reduce
 from operator import or_
 from typing import Any
 
-from django.db.models import Case, Count, Exists, F, OuterRef, Q, QuerySet, Value, When
+from django.db.models import Case, Count, Exists, F, FilteredRelation, OuterRef, Q, QuerySet, Value, When
 from django.utils import timezone
 
 from engineering.models import JobStatus, Specification, Study
@@ -29,7 +29,7 @@ Span = tuple[date, date]  # from, and up to but not with
 Window = tuple[datetime, datetime]
 
 
-@dataclass(frozen=True)
+@dataclass
 class Group:
     """Pieces of one pour to one drawing, tight or not yet."""
 
@@ -46,6 +46,7 @@ class Group:
     cement: str | None  # None: no batch ticket
     tested: bool
     logged: bool
+    done: dict[float, int] = field(default_factory=dict)  # how many were tightened again, by age
 
     @property
     def named_pour(self) -> Pour:
@@ -110,45 +111,49 @@ def groups(span: Span, named: Ages) -> list[Group]:
     asked = Pour.objects.filter(of_age).values("pk").union(tests.values("pour"), logs.values("pour"))
     stages = (*NOT_TIGHT, *TIGHT) if named.later else NOT_TIGHT
     pieces = Piece.objects.filter(order_away=False, stage__in=stages, pour__in=asked)
-    return [Group(**row) for row in _grouped(pieces)]
+    return _grouped(pieces)
 
 
-def _grouped(pieces: QuerySet[Piece]) -> Iterator[dict[str, Any]]:
+def _brought_back() -> FilteredRelation:
+    """A piece's re-stressings that count: out of tolerance it is still due (`jobs.tightness.restress_dues`)."""
+    return FilteredRelation("restressings", condition=Q(restressings__within_tolerance=True))
+
+
+def _grouped(pieces: QuerySet[Piece]) -> list[Group]:
+    """With how many of each were brought back to their force at which age: a piece is met once for each time that it
+    was, and counted as a piece of its group the first time only.
+    """
     of_pour = {"pour": OuterRef("pour")}
+    earlier = Restressing.objects.filter(within_tolerance=True, piece=OuterRef("pk"), pk__lt=OuterRef("again__pk"))
+    named = {
+        "tight": Case(When(stage__in=TIGHT, then=Value(True)), default=Value(False)),
+        "tested": Exists(StrengthTest.objects.filter(**of_pour)),
+        "logged": Exists(TemperatureLog.objects.filter(**of_pour)),
+        "poured": F("pour__at"),
+        "specification": F("revision__specification"),
+        "age_days": F("revision__specification__stressing_age_days"),
+        "psi": F("revision__specification__stressing_psi"),
+        "units": F("revision__specification__units"),
+        "restress": F("revision__specification__restress_days"),
+        "mix": F("pour__mix"),
+        "cement": F("pour__ticket__mix_version__cement"),
+    }
     rows = (
         pieces.filter(revision__isnull=False)
         .order_by()
-        .annotate(
-            tight=Case(When(stage__in=TIGHT, then=Value(True)), default=Value(False)),
-            tested=Exists(StrengthTest.objects.filter(**of_pour)),
-            logged=Exists(TemperatureLog.objects.filter(**of_pour)),
-            poured=F("pour__at"),
-            specification=F("revision__specification"),
-            age_days=F("revision__specification__stressing_age_days"),
-            psi=F("revision__specification__stressing_psi"),
-            units=F("revision__specification__units"),
-            restress=F("revision__specification__restress_days"),
-            mix=F("pour__mix"),
-            cement=F("pour__ticket__mix_version__cement"),
-        )
-        .values(
-            "pour",
-            "poured",
-            "specification",
-            "tight",
-            "age_days",
-            "psi",
-            "units",
-            "restress",
-            "mix",
-            "cement",
-            "tested",
-            "logged",
-        )
-        .annotate(count=Count("*"))
+        .annotate(again=_brought_back(), **named)
+        .values("pour", *named, done_at=F("again__age_days"))
+        .annotate(count=Count("pk", filter=~Exists(earlier)), done=Count("pk", distinct=True))
     )
+    found: dict[tuple[int, int, bool], Group] = {}
     for row in rows:
-        yield {**row, "restress": ages_in(row["restress"])}
+        age, done, count = row.pop("done_at"), row.pop("done"), row.pop("count")
+        key = (row["pour"], row["specification"], row["tight"])
+        group = found.setdefault(key, Group(**{**row, "restress": ages_in(row["restress"]), "count": 0, "done": {}}))
+        group.count += count
+        if age is not None:
+            group.done[age] = done
+    return list(found.values())
 
 
 # ---- which dates -----------------------------------------------------------------------------------------------------
@@ -156,36 +161,31 @@ def _grouped(pieces: QuerySet[Piece]) -> Iterator[dict[str, Any]]:
 
 @dataclass(frozen=True)
 class DatedGroup:
-    """One date of a group. `done`: pieces of it for which that is done already."""
+    """One date of a group. `done`: for how many of its pieces that is done already."""
 
     group: Group
     on: date
     age_days: float
     words: str = ""  # what the day of stressing rests on
     planned_only: bool = False
-    done: frozenset[int] = frozenset()
+    done: int = 0
 
     @property
     def count(self) -> int:
-        return self.group.count - len(self.done)
+        return self.group.count - self.done
 
 
 def dated_groups(found: Sequence[Group], named: Ages) -> Iterator[DatedGroup]:
-    """Every date of the groups, in the span or not. Two queries more where specimens or temperatures are there, and
-    one where drawings tighten again.
-    """
+    """Every date of the groups, in the span or not. Two queries more where specimens or temperatures are there."""
     waiting = [group for group in found if not group.tight and group.age_days is not None]
     known = [group for group in waiting if group.tested or group.logged]
     book = MaturityBook(group.named_pour for group in known)
     for group in waiting:
         at, words = _can_be_stressed(group, book)
         yield DatedGroup(group, _day(at), group.age_days or 0.0, words)
-    tight = [group for group in found if group.tight]
-    done = _done(tight) if named.restress else {}
-    for group in tight:
+    for group in (group for group in found if group.tight):
         for age in group.restress:
-            pieces = frozenset(done.get((group.pour, group.specification, age), ()))
-            yield DatedGroup(group, _day(group.poured + timedelta(days=age)), age, done=pieces)
+            yield DatedGroup(group, _day(group.poured + timedelta(days=age)), age, done=group.done.get(age, 0))
         for age in ages_not_drawn(named.plans.get(group.specification), group.restress):
             yield DatedGroup(group, _day(group.poured + timedelta(days=age)), age, planned_only=True)
 
@@ -214,38 +214,29 @@ def _can_be_stressed(group: Group, book: MaturityBook) -> tuple[datetime, str]:
     return group.poured + timedelta(days=age), words
 
 
-def _done(tight: Sequence[Group]) -> dict[tuple[int, int, float], set[int]]:
-    """By pour, drawing and age: the pieces that were brought back to their force at that age. One query."""
-    rows = Restressing.objects.filter(
-        within_tolerance=True,
-        piece__order_away=False,
-        piece__stage__in=TIGHT,
-        piece__pour__in=_asked(group.pour for group in tight),
-    )
-    found: dict[tuple[int, int, float], set[int]] = {}
-    for pour, specification, age, piece in rows.values_list(
-        "piece__pour", "piece__revision__specification", "age_days", "piece"
-    ):
-        found.setdefault((pour, specification, age), set()).add(piece)
-    return found
-
-
 def _asked(numbers: Iterable[int]) -> set[int]:
     """With a number that no row has: the same query also where nothing is looked for."""
     return {0, *numbers}
 
 
-def pieces_of(shown: Sequence[DatedGroup]) -> dict[tuple[int, int, bool], list[Piece]]:
-    """The pieces of these groups, by pour, drawing and whether they are tight. One query."""
+def pieces_of(shown: Sequence[DatedGroup]) -> dict[tuple[int, int, bool], list[tuple[Piece, set[float]]]]:
+    """The pieces of these groups, by pour, drawing and whether they are tight; each with the ages at which it was
+    brought back to its force. One query.
+    """
     stages = {stage for dated in shown for stage in (TIGHT if dated.group.tight else NOT_TIGHT)}
     rows = Piece.objects.filter(
         order_away=False,
         stage__in=stages or NOT_TIGHT,
         pour__in=_asked(dated.group.pour for dated in shown),
         revision__specification__in=_asked(dated.group.specification for dated in shown),
-    )
-    found: dict[tuple[int, int, bool], list[Piece]] = {}
+    ).annotate(again=_brought_back(), done_at=F("again__age_days"))
+    pieces: dict[int, tuple[Piece, set[float]]] = {}
     for row in rows.select_related("design", "revision").order_by("pk"):
-        specification = row.revision.specification_id if row.revision is not None else 0
-        found.setdefault((row.pour_id or 0, specification, row.stage in TIGHT), []).append(row)
+        _, done = pieces.setdefault(row.pk, (row, set()))
+        if row.done_at is not None:
+            done.add(row.done_at)
+    found: dict[tuple[int, int, bool], list[tuple[Piece, set[float]]]] = {}
+    for piece, done in pieces.values():
+        specification = piece.revision.specification_id if piece.revision is not None else 0
+        found.setdefault((piece.pour_id or 0, specification, piece.stage in TIGHT), []).append((piece, done))
     return found

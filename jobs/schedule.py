@@ -172,9 +172,10 @@ def _of_groups(dated: list[DatedGroup], today: date, most: int, after: Place | N
     pieces = dates_of_pieces.pieces_of(shown)
     for group in shown:
         key = (group.group.pour, group.group.specification, group.group.tight)
-        for piece in pieces.get(key, ()):
+        for piece, done in pieces.get(key, ()):
             place = _place(group)._replace(row=piece.pk)
-            if piece.pk not in group.done and (after is None or place > after):
+            over = group.group.tight and not group.planned_only and group.age_days in done
+            if not over and (after is None or place > after):
                 yield place, _entry(group, piece, today), 0
 
 

@@ -21,6 +21,7 @@ from jobs.errors import NotAllowed, NothingChanged
 from jobs.models import Event, Notice, Person, Piece, Pour, Role, Stage, Stressing
 from tests.factories import document, make_design, make_order, make_wrench, person, piece_at, revise, strength_test
 from tests.page_reading import as_read
+from tests.production.full_floor import ASKED_FOR, a_full_floor
 from tests.production.test_quality import raised
 
 pytestmark = pytest.mark.django_db
@@ -36,8 +37,11 @@ def test_what_needs_one_leads_to_where_something_is_done_about_it() -> None:
     notices.sweep()
     client = Client()
     client.force_login(person(Role.MANAGER), backend="django.contrib.auth.backends.ModelBackend")
-    places = [reverse("design", args=[design.pk]), reverse("wrench", args=[wrench.pk]),
-              reverse("non_conformance", args=[wrong.pk])]
+    places = [
+        reverse("design", args=[design.pk]),
+        reverse("wrench", args=[wrench.pk]),
+        reverse("non_conformance", args=[wrong.pk]),
+    ]
     page = client.get(reverse("today")).content.decode()
     assert [place for place in places if f'class="row-link" href="{place}"' not in page] == []
     assert [client.get(place).status_code for place in places] == [200, 200, 200]
@@ -159,6 +163,8 @@ def test_earliest_stressing_is_by_age_until_the_strength_is_proven() -> None:
 
 
 def test_today_and_schedule_stay_under_twelve_queries_however_many_pieces() -> None:
+    """Also where all is there at once that they can have to ask for."""
+    a_full_floor()
     design = make_design(pieces=5)
     Piece.objects.filter(design=design).update(pour_planned=timezone.localdate())
     client = signed_in("manager")
@@ -166,9 +172,24 @@ def test_today_and_schedule_stay_under_twelve_queries_however_many_pieces() -> N
         with CaptureQueriesContext(connection) as few:
             client.get(reverse(name))
         make_design(design.order, document=document(mark=f"C-{name}"), pieces=30)
+        a_full_floor()
         with CaptureQueriesContext(connection) as many:
             client.get(reverse(name))
         assert len(many) == len(few) < 12
+        said = " ".join(query["sql"] for query in many.captured_queries)
+        assert [table for table in ASKED_FOR if f'FROM "{table}"' not in said and f'JOIN "{table}"' not in said] == []
+
+
+def test_the_part_with_the_beds_asks_as_often_however_many_pieces_lie_on_them() -> None:
+    on_beds = a_full_floor()
+    client, address = signed_in("crew"), reverse("schedule_beds")
+    with CaptureQueriesContext(connection) as few:
+        page = as_read(client.get(address))
+    assert [str(piece) in page for piece in on_beds] == [True, True]
+    a_full_floor()
+    with CaptureQueriesContext(connection) as more:
+        client.get(address)
+    assert len(more) == len(few) < 12
 
 
 def signed_in(who: str | Person) -> Client:
