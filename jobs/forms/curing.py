@@ -9,7 +9,7 @@ from django.utils.translation import gettext_lazy as lazy
 
 from engineering.core.mix import KINDS
 from jobs.errors import BadEntry
-from jobs.forms.floor import QuantityField, moment
+from jobs.forms.measured import QuantityField, moment
 from jobs.forms.quality import long_text
 from jobs.models import MixVersion
 from jobs.words import say, tell

@@ -11,7 +11,7 @@ from django import forms
 from engineering.core.contract.units import QUANTITIES
 from engineering.core.tables.grades import GRADES
 from engineering.core.tables.threads import THREADS, find_thread
-from jobs.forms.floor import QuantityField
+from jobs.forms.measured import QuantityField
 from jobs.models import StockLot
 
 LARGEST_SHELF, MOST_RODS, MOST_PLANS, MOST_AGES = 40, 12, 6, 4

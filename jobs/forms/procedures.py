@@ -8,7 +8,7 @@ from django import forms
 from django.utils.translation import gettext_lazy as lazy
 
 from jobs.floor_gates import FINISH_WORDS
-from jobs.forms.floor import QuantityField
+from jobs.forms.measured import QuantityField
 from jobs.forms.quality import long_text
 from jobs.models import Wrench
 from jobs.procedures import Procedure

@@ -8,7 +8,7 @@ from django import forms
 
 from engineering.core.contract.units import QUANTITIES, format_number
 from engineering.core.standard import MEASURES
-from jobs.forms.floor import QuantityField
+from jobs.forms.measured import QuantityField
 from jobs.models import Order, StandardPiece
 
 MOST_ORDERS = 500

@@ -28,17 +28,18 @@ class LotForm(forms.Form):
     active = forms.BooleanField(label="In use", required=False, initial=True)
 
 
-def named_here(lot: Any) -> str:
-    return f"{here(lot.get_kind_display())} {lot.lot}"
+class LotField(forms.ModelChoiceField):
+    """Named in the reader's language."""
+
+    def label_from_instance(self, lot: Any) -> str:
+        return f"{here(lot.get_kind_display())} {lot.lot}"
 
 
 class LotUseForm(forms.Form):
     def __init__(self, *args: Any, rods: list[str], **options: Any) -> None:
         super().__init__(*args, **options)
         lots = StockLot.objects.filter(active=True).exclude(kind=StockLot.Kind.LOAD_CELL)
-        lot = forms.ModelChoiceField(lots, label=lazy("Lot"), empty_label=lazy("choose"))
-        lot.label_from_instance = named_here  # type: ignore[method-assign,assignment]  # Django's own hook for the words
-        self.fields["lot"] = lot
+        self.fields["lot"] = LotField(lots, label=lazy("Lot"), empty_label=lazy("choose"))
         if rods:
             self.fields["rods"] = forms.MultipleChoiceField(
                 label=lazy("For which rods"),

@@ -1,6 +1,7 @@
 """The specification as a JSON schema (draft 2020-12): kinds, keys and choices. The rest `parse` tells."""
 
 import copy
+from functools import cache
 from typing import Any
 
 from engineering.core.contract.parse import FORMAT
@@ -29,9 +30,10 @@ _POINT: Schema = {"type": "array", "prefixItems": [_QUANTITY, _QUANTITY], "items
 
 def schema() -> Schema:
     """A fresh copy of the schema; safe to change."""
-    return copy.deepcopy(_SCHEMA)
+    return copy.deepcopy(_whole())
 
 
+@cache  # made when first asked for: the tables of grades it names import this package themselves
 def _whole() -> Schema:
     keys = {
         "format": {"const": FORMAT},
@@ -190,6 +192,3 @@ def _criteria() -> Schema:
         "support_tolerance",
     )
     return _object({**dict.fromkeys(plain, _NUMBER), **_sizes(*sizes)}, [])
-
-
-_SCHEMA: Schema = _whole()

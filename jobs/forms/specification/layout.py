@@ -5,39 +5,13 @@ One table, and so longer than other files: it is read beside the format, from to
 
 from __future__ import annotations
 
+from engineering.core.tables.grades import GRADES
 from jobs.forms.specification.nodes import Cell, Either, Pair, Part, Rows
 
 FORMAT = "piece-specification/1"
 YES_NO = (("true", "yes"), ("false", "no"))
 
-GRADES = (
-    "A193 B7",
-    "A193 B8",
-    "A193 B8M",
-    "A193 B8 Class 2",
-    "A307 A",
-    "F1554-36",
-    "F1554-55",
-    "F1554-105",
-    "A449",
-    "A615-60",
-    "A615-75",
-    "J429-2",
-    "J429-5",
-    "J429-8",
-    "4.6",
-    "5.6",
-    "8.8",
-    "10.9",
-    "12.9",
-    "A2-50",
-    "A2-70",
-    "A2-80",
-    "A4-50",
-    "A4-70",
-    "A4-80",
-)
-THREADS = (
+THREADS = (  # those that a shop has at hand; any other can be typed
     "3/8-16 UNC",
     "1/2-13 UNC",
     "5/8-11 UNC",
@@ -49,7 +23,7 @@ THREADS = (
     "M16",
     "M20",
 )
-SUGGESTIONS = {"grades": GRADES, "threads": THREADS}
+SUGGESTIONS = {"grades": tuple(GRADES), "threads": THREADS}
 
 
 def length(key: str, label: str, **more: str) -> Cell:
