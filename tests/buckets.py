@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from pathlib import Path
 
 import boto3
 import pytest
+from django.core.management import call_command
 from moto.server import ThreadedMotoServer
 
 from jobs.site import env
@@ -55,3 +57,12 @@ def use(settings, address: str, *, records: bool = False) -> None:
     """Let the site keep its files there; "" for the data folder."""
     rest = {name: value for name, value in settings.STORAGES.items() if name not in ("default", "records")}
     settings.STORAGES = rest | env.kept_files(address, key=KEY, secret=SECRET, records=records)
+
+
+def move_out(settings, folder: Path, address: str, *, records: bool = False) -> None:
+    """An installation without a row or file, which keeps its files there from now on."""
+    call_command("flush", interactive=False, verbosity=0)
+    settings.DATA = folder
+    settings.DATA.mkdir()
+    settings.MEDIA_ROOT = settings.DATA / "uploads"
+    use(settings, address, records=records)

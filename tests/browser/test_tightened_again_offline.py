@@ -57,6 +57,16 @@ def begin(page: Page) -> None:
     expect(page.locator("#turn")).to_have_text("rod R2, to 50 %")
 
 
+def begun_after_slackening(signed_in: Callable[..., Page], stage: str = Stage.STRESSED) -> tuple[Piece, Page]:
+    """A piece whose rods were slackened, and a tablet without the network on which its next round is begun."""
+    piece = piece_at(stage)
+    slacken(piece)
+    page = away(signed_in)
+    page.goto(f"/pieces/{piece.pk}/stressing/")
+    begin(page)
+    return piece, page
+
+
 def turn(page: Page, title: str, torque: str, stretch: str, crown: str = "") -> None:
     expect(page.locator("#turn")).to_have_text(title)
     if crown:
@@ -149,11 +159,7 @@ def test_slackened_and_stressed_again_without_the_network_in_between(signed_in: 
 def test_over_the_limit_of_the_crown_the_tablet_stops_the_round_and_the_stop_is_the_last_word(
     signed_in: Callable[..., Page],
 ) -> None:
-    piece = piece_at(Stage.STRESSED)
-    slacken(piece)
-    page = away(signed_in)
-    page.goto(f"/pieces/{piece.pk}/stressing/")
-    begin(page)
+    piece, page = begun_after_slackening(signed_in)
     read_all(page, crown="0.9")
     expect(page.locator("#stop-screen")).to_be_focused()
     expect(page.locator("#at-work")).to_be_hidden()
@@ -169,11 +175,7 @@ def test_over_the_limit_of_the_crown_the_tablet_stops_the_round_and_the_stop_is_
 
 
 def test_a_rod_out_at_its_last_step_keeps_the_round_from_ending_on_the_tablet(signed_in: Callable[..., Page]) -> None:
-    piece = piece_at(Stage.STRESSED)
-    slacken(piece)
-    page = away(signed_in)
-    page.goto(f"/pieces/{piece.pk}/stressing/")
-    begin(page)
+    _, page = begun_after_slackening(signed_in)
     turn(page, "rod R2, to 50 %", "40", "0.125")
     turn(page, "rod R1, to 50 %", "40", "0.125")
     turn(page, "rod R2, to 100 %", "70", "0.25")
@@ -188,11 +190,7 @@ def test_a_rod_out_at_its_last_step_keeps_the_round_from_ending_on_the_tablet(si
 def test_a_gate_that_closed_meanwhile_keeps_every_reading_as_a_fact_and_begins_no_round(
     signed_in: Callable[..., Page],
 ) -> None:
-    piece = piece_at(Stage.FINISHED)
-    slacken(piece)
-    page = away(signed_in)
-    page.goto(f"/pieces/{piece.pk}/stressing/")
-    begin(page)
+    piece, page = begun_after_slackening(signed_in, Stage.FINISHED)
     turn(page, "rod R2, to 50 %", "40", "0.125")
     turn(page, "rod R1, to 50 %", "40", "0.125")
     expect(waits(page)).to_contain_text("3 entries wait")
@@ -225,11 +223,7 @@ def lose_the_answer(page: Page, pattern: str) -> list[str]:
 
 
 def test_the_end_of_a_round_sent_again_after_its_answer_was_lost_is_found(signed_in: Callable[..., Page]) -> None:
-    piece = piece_at(Stage.STRESSED)
-    slacken(piece)
-    page = away(signed_in)
-    page.goto(f"/pieces/{piece.pk}/stressing/")
-    begin(page)
+    piece, page = begun_after_slackening(signed_in)
     read_all(page)
     page.get_by_role("button", name="Finish the stressing").click()
     expect(waits(page)).to_contain_text("6 entries wait")

@@ -23,7 +23,7 @@ from jobs.site import env, uploads
 from reports import building, everything, shelf, store, tasks
 from reports.models import IssuedRecord, SharedAccess, SignedCopy, records_folder
 from reports.signed_copies import take_back
-from tests.buckets import KEY, NOBODY, SECRET, Store, made_for, server, use
+from tests.buckets import KEY, NOBODY, SECRET, Store, made_for, move_out, server, use
 from tests.factories import make_design, newest, person
 from tests.reports.issuing import issued, shared_link
 from tests.reports.test_records import ask
@@ -207,22 +207,14 @@ def test_a_backup_brings_them_to_a_disk_and_back(bucket: Store, settings, tmp_pa
     files = {row.file: bucket.get(key_of(row)) for row in (copy.record, copy)}
     call_command("backup", str(tmp_path / "one.backup"))
 
-    call_command("flush", interactive=False, verbosity=0)
-    settings.DATA = tmp_path / "on-a-disk"
-    settings.DATA.mkdir()
-    settings.MEDIA_ROOT = settings.DATA / "uploads"
-    use(settings, "")
+    move_out(settings, tmp_path / "on-a-disk", "")
     call_command("restore", str(tmp_path / "one.backup"))
     assert {path.name: path.read_bytes() for path in records_folder().iterdir()} == files
     assert list(store.faults(store.kept_files())) == []
     call_command("backup", str(tmp_path / "two.backup"))
 
-    call_command("flush", interactive=False, verbosity=0)
-    settings.DATA = tmp_path / "in-a-bucket"
-    settings.DATA.mkdir()
-    settings.MEDIA_ROOT = settings.DATA / "uploads"
     other = Store(bucket.client.meta.endpoint_url, f"{bucket.name}-2")
-    use(settings, other.address, records=True)
+    move_out(settings, tmp_path / "in-a-bucket", other.address, records=True)
     call_command("restore", str(tmp_path / "two.backup"))
     assert sorted(other.keys()) == sorted([f"shop/{photo.file.name}", *(f"shop/records/{name}" for name in files)])
     assert {name: other.get(f"shop/records/{name}") for name in files} == files

@@ -18,7 +18,7 @@ from jobs.actions import quality
 from jobs.models import Event, Photo, Piece
 from jobs.site import env, uploads
 from reports import store
-from tests.buckets import KEY, NOBODY, SECRET, Store, made_for, server, use
+from tests.buckets import KEY, NOBODY, SECRET, Store, made_for, move_out, server, use
 from tests.factories import person, piece_at
 
 pytestmark = pytest.mark.django_db
@@ -91,21 +91,13 @@ def test_a_backup_brings_the_bucket_along_to_a_disk_and_back(bucket: Store, sett
         picture = file.read()
     call_command("backup", str(tmp_path / "one.backup"))
 
-    call_command("flush", interactive=False, verbosity=0)
-    settings.DATA = tmp_path / "on-a-disk"
-    settings.DATA.mkdir()
-    settings.MEDIA_ROOT = settings.DATA / "uploads"
-    use(settings, "")
+    move_out(settings, tmp_path / "on-a-disk", "")
     call_command("restore", str(tmp_path / "one.backup"))
     assert (settings.MEDIA_ROOT / photo.file.name).read_bytes() == picture
     call_command("backup", str(tmp_path / "two.backup"))
 
-    call_command("flush", interactive=False, verbosity=0)
-    settings.DATA = tmp_path / "in-a-bucket"
-    settings.DATA.mkdir()
-    settings.MEDIA_ROOT = settings.DATA / "uploads"
     other = Store(bucket.client.meta.endpoint_url, f"{bucket.name}-2")
-    use(settings, other.address)
+    move_out(settings, tmp_path / "in-a-bucket", other.address)
     call_command("restore", str(tmp_path / "two.backup"))
     assert other.keys() == [f"shop/{photo.file.name}"]
     assert not settings.MEDIA_ROOT.exists()
