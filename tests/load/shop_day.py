@@ -6,12 +6,13 @@ import itertools
 import json
 import os
 import random
+import time
 from pathlib import Path
 from typing import Any
 from uuid import uuid4
 
 import gevent
-from locust import FastHttpUser, constant_pacing, events, task
+from locust import FastHttpUser, events, task
 
 from tests.faults.sites import HTTPS, SITE
 
@@ -24,13 +25,30 @@ _places = itertools.cycle(FLOOR["places"])
 _accepted: list[str] = []
 
 
-class Tablet(FastHttpUser):
+class Paced(FastHttpUser):
+    """One call every so many seconds from a moment of its own on. Locust counts its pacing from when a user is made
+    and makes them together: all would call at once, which no shop does."""
+
+    abstract = True
+    every_s: float
+
+    def on_start(self) -> None:
+        pause = random.uniform(0, self.every_s)
+        self.due = time.monotonic() + pause
+        gevent.sleep(pause)
+
+    def wait_time(self) -> float:
+        self.due += self.every_s
+        return max(0.0, self.due - time.monotonic())
+
+
+class Tablet(Paced):
     fixed_count = FLOOR["tablets"]
-    wait_time = constant_pacing(ENTRY_EVERY_S)
+    every_s = ENTRY_EVERY_S
 
     def on_start(self) -> None:
         self.place = next(_places)
-        gevent.sleep(random.uniform(0, ENTRY_EVERY_S))
+        super().on_start()
 
     @task
     def reading(self) -> None:
@@ -45,12 +63,9 @@ class Tablet(FastHttpUser):
             _accepted.append(tap)
 
 
-class Office(FastHttpUser):
+class Office(Paced):
     fixed_count = FLOOR["office"]
-    wait_time = constant_pacing(PAGE_EVERY_S)
-
-    def on_start(self) -> None:
-        gevent.sleep(random.uniform(0, PAGE_EVERY_S))
+    every_s = PAGE_EVERY_S
 
     @task
     def page(self) -> None:
