@@ -168,7 +168,7 @@ class _Follow:
         change = times(self.inverse[step], right)
         for _ in range(len(before)):
             slack = before + change < 0.0
-            if not slack.any():
+            if not np.count_nonzero(slack):
                 break
             matrix = np.where(slack[:, None], self.unit, self.matrix[:, :, step])
             change = solved(matrix, np.where(slack, -before, right))

@@ -208,13 +208,15 @@ def _figures(analysis: Analysis, many: int) -> dict[str, Array]:
 
 
 def _worst(line: Finding, count: int, many: int) -> tuple[Whole, Array]:
-    """Verdict and ratio of the worst variant of each design, as `Finding.worst` picks it: gravest verdict, then the
+    """Verdict and ratio of the worst variant of each design, as `Judgement.worst` picks it: gravest verdict, then the
     greatest ratio. (V,), (V,)"""
     shape = (count, many)
     if not line.applies:
         return np.full(count, int(Verdict.NOT_APPLICABLE)), np.full(count, np.nan)
-    codes = np.broadcast_to(line.verdicts(), (count * many,)).reshape(shape)
-    ratio = np.broadcast_to(line.ratios(), (count * many,)).reshape(shape)
+    judgement = line.judgement()
+    codes, ratio = (
+        np.broadcast_to(found[0], (count * many,)).reshape(shape) for found in (judgement.verdicts, judgement.ratios)
+    )
     counts = np.ones(shape, bool) if line.among is None else np.broadcast_to(line.among, (count * many,)).reshape(shape)
     gravest = np.max(np.where(counts, codes, -9), axis=1)
     rank = np.where(counts & (codes == gravest[:, None]), np.where(np.isnan(ratio), np.inf, ratio), -np.inf)

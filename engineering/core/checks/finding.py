@@ -9,7 +9,7 @@ import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from enum import IntEnum, StrEnum
-from functools import cached_property
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -58,8 +58,7 @@ def no_lines(_variant: int, _pen: Pen) -> list[str]:
     return []
 
 
-@dataclass(frozen=True)
-class Finding:
+class Finding(NamedTuple):
     """One check of all variants; demand, capacity and at (V,), in the engine's unit of `quantity`.
 
     floor: a verdict that holds at least, variant by variant, whatever the ratio says. met: verdicts of a check that
@@ -96,17 +95,16 @@ class Finding:
         arrays = (self.demand, self.capacity, self.floor, self.met, self.review_instead, self.among)
         return max((np.size(one) for one in arrays if one is not None), default=1)
 
-    @cached_property
     def judgement(self) -> "Judgement":
         return judge((self,), self.size)
 
     def ratios(self) -> Array:
         """Demand/capacity (V,): 0 where the demand has the harmless sign, nan where there is no capacity."""
-        return self.judgement.ratios[0]
+        return self.judgement().ratios[0]
 
     def verdicts(self) -> NDArray[np.int64]:
         """Verdict of every variant (V,), as the whole numbers of `Verdict`."""
-        return self.judgement.verdicts[0]
+        return self.judgement().verdicts[0]
 
 
 @dataclass(frozen=True)

@@ -1,9 +1,8 @@
 """What the checks read: the analysis, and beside it what several checks derive from it, found once."""
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from functools import cached_property
-from typing import Any, TypeVar
+from typing import Any, NamedTuple, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -19,8 +18,7 @@ from engineering.core.strength_along import StrengthAlong, strengths
 T = TypeVar("T")
 
 
-@dataclass(frozen=True)
-class Worst:
+class Worst(NamedTuple):
     """A largest value over stations, variant by variant."""
 
     value: Array  # (V,)
@@ -28,8 +26,7 @@ class Worst:
     at_in: Array  # (V,)
 
 
-@dataclass(frozen=True)
-class Trace:
+class Trace(NamedTuple):
     """How a stress at a corner comes about: rods plus a moment over the corner's own modulus."""
 
     corner_z_in: float

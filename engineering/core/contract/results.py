@@ -40,8 +40,7 @@ class Series(NamedTuple):
     x_quantity: str = "length"
 
 
-@dataclass(frozen=True)
-class CheckResult:
+class CheckResult(NamedTuple):
     """One line of the report. `ratio` None must say why; `why` also says why a check is `not applicable`."""
 
     name: str

@@ -69,8 +69,8 @@ def test_us_units_are_spelled_as_the_page_spells_them():
         replace(RESULT, figures={"a": Figure(math.nan)}),
         replace(RESULT, figures={"a": Figure(None)}),
         replace(RESULT, figures={"a": Figure(math.inf)}),
-        replace(RESULT, checks=(replace(CHECK, ratio=None),)),
-        replace(RESULT, checks=(replace(CHECK, verdict="ok"),)),
+        replace(RESULT, checks=(CHECK._replace(ratio=None),)),
+        replace(RESULT, checks=(CHECK._replace(verdict="ok"),)),
         replace(RESULT, series={"s": Series([1, 2], [1], "force")}),
     ],
 )
