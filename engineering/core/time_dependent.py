@@ -123,16 +123,15 @@ def forces_in_time(
     force, change, pressed = (np.zeros((steps, *transfer.shape)) for _ in range(3))
     force[0] = transfer
     softness = 1.0 / old + np.multiply.outer(plan.kernel.diagonal(), creeping)  # of a step's own change (T, V or 1)
-    follow = _Follow(stiffness[:, None] * shortening, softness, transfer.shape[1])
+    follow = _Follow(stiffness[:, None] * shortening, shortening, softness, transfer.shape[1])
     # pressed: modulus × shortening on each axis by a step's change of force; its sum so far acts elastically
     flat, before, total = pressed.reshape(steps, transfer.size), transfer, pressed[0]
     at_once, in_time = stiffness / old, stiffness * creeping  # force that a unit of `pressed` costs
     for i in range(1, steps):
-        lost = total * at_once + (plan.kernel[i, :i] @ flat[:i]).reshape(transfer.shape) * in_time
+        lost = total * at_once + (plan.kernel[i] @ flat).reshape(transfer.shape) * in_time
         again = plan.happens[i] == "restress"
-        step = seated - before if again else follow.change(i, push[i] - lost, before)
+        step, more = follow.to(seated - before) if again else follow.change(i, push[i] - lost, before)
         before = before + step
-        more = times(shortening, step)
         total = total + more
         change[i], force[i], pressed[i] = step, before, more
         if again:
@@ -150,30 +149,43 @@ def _relaxation(plan: Schedule, stress: Array, yield_psi: Array) -> Array:
 
 
 class _Follow:
-    """How the rods' forces follow the concrete in each step: before + change = max(0, free − coupling·change)."""
+    """How the rods' forces follow the concrete in each step: before + change = max(0, free − coupling·change). With
+    each change comes what it presses, shortening·change."""
 
-    def __init__(self, coupling: Array, softness: Array, size: int) -> None:
-        """coupling (R, R, V or 1), to be taken times the softness of a step (T, V or 1)."""
-        self.unit = np.eye(len(coupling))[..., None]
-        self.matrix = wide(
-            self.unit[..., None] + coupling[:, :, None] * softness, (*coupling.shape[:2], len(softness), size)
-        )
-        flat = inverse(self.matrix.reshape(*coupling.shape[:2], len(softness) * size))
-        self.inverse = flat.reshape(self.matrix.shape).transpose(2, 0, 1, 3)
+    def __init__(self, coupling: Array, shortening: Array, softness: Array, size: int) -> None:
+        """coupling, shortening (R, R, V or 1); coupling to be taken times the softness of a step (T, V or 1)."""
+        count, steps = len(coupling), len(softness)
+        self.shortening, self.unit = shortening, np.eye(count)[..., None]
+        self.matrix = wide(self.unit[..., None] + coupling[:, :, None] * softness, (count, count, steps, size))
+        flat = inverse(self.matrix.reshape(count, count, steps * size)).reshape(self.matrix.shape)
+        pressing = np.add.reduce(shortening[:, :, None, None] * flat, 1)
+        self.answers = np.concatenate([flat, pressing]).transpose(2, 0, 1, 3)  # (T, 2 R, R, V): both at once
 
-    def change(self, step: int, free: Array, before: Array) -> Array:
-        """Change of force (R, V) in a step. A rod that would be pushed is slack: its force ends at 0 and the others are
-        found again."""
-        right = free - before
-        change = times(self.inverse[step], right)
-        for _ in range(len(before)):
-            slack = before + change < 0.0
-            if not np.count_nonzero(slack):
-                break
-            matrix = np.where(slack[:, None], self.unit, self.matrix[:, :, step])
-            change = solved(matrix, np.where(slack, -before, right))
-            change = np.where(slack, -before, change)
-        return change
+    def to(self, change: Array) -> tuple[Array, Array]:
+        """A change (R, V) that is given, and what it presses."""
+        return change, times(self.shortening, change)
+
+    def change(self, step: int, free: Array, before: Array) -> tuple[Array, Array]:
+        """Change of force (R, V) in a step, and what it presses. A rod that would be pushed is slack."""
+        right, count = free - before, len(before)
+        both = times(self.answers[step], right)
+        if not np.count_nonzero(before + both[:count] < 0.0):
+            return both[:count], both[count:]
+        return self.to(self._with_slack_rods(self.matrix[:, :, step], right, before))
+
+    def _with_slack_rods(self, matrix: Array, right: Array, before: Array) -> Array:
+        """The changes where some rods end at 0 and the others are found without them: a linear complementarity problem,
+        solved by turning the first rod that is on the wrong side until none is (Murty 1974, least index, from memory;
+        it ends, since the matrices are positive definite ones with scaled rows)."""
+        slack, change = np.zeros(right.shape, bool), solved(matrix, right)
+        nothing = 1e-12 * (np.abs(right) + np.abs(before)).max(axis=0)
+        while True:
+            wrong = np.where(slack, right - times(matrix, change) > nothing, before + change < -nothing)
+            if not np.count_nonzero(wrong):
+                return np.maximum(change, -before)
+            slack ^= wrong & (np.cumsum(wrong, axis=0) == 1)
+            held = np.where(slack[:, None], self.unit, matrix)
+            change = np.where(slack, -before, solved(held, np.where(slack, -before, right)))
 
 
 def share_left(batch: Batch, plan: Schedule) -> Array:
