@@ -48,7 +48,7 @@ def figures(reading: Reading) -> Figures:
         "stress.skin": _skin(reading),
         **_strength_figures(reading),
         **_crown_figures(analysis),
-        **anchor_figures(analysis),
+        **anchor_figures(reading),
         **_other_figures(analysis),
     }
 

@@ -3,7 +3,9 @@
 import numpy as np
 
 from engineering.core import anchorage
-from engineering.core.batching import NOMINAL, zone_number
+from engineering.core.anchor_faces import bursting
+from engineering.core.batching import NOMINAL
+from engineering.core.checks.reading import Reading
 from engineering.core.contract.piece import Rod
 from engineering.core.contract.results import Figure
 from engineering.core.quantities import Analysis
@@ -65,8 +67,10 @@ def _losses(analysis: Analysis, number: int) -> dict[str, Figure]:
     }
 
 
-def anchor_figures(analysis: Analysis) -> dict[str, Figure]:
-    """`anchor.MARK.*`: both bearing pressures are of nominal forces; bursting is of the jacking force."""
+def anchor_figures(reading: Reading) -> dict[str, Figure]:
+    """`anchor.MARK.*`: both bearing pressures are of nominal forces; bursting, the greater of both directions, is of
+    the jacking force."""
+    analysis = reading.analysis
     found: dict[str, Figure] = {}
     for number, rod in enumerate(analysis.batch.piece.rods):
         plate, at = rod.anchor, (NOMINAL, number)
@@ -79,21 +83,8 @@ def anchor_figures(analysis: Analysis) -> dict[str, Figure]:
                 if net > 0.0
                 else Figure(None, "stress", None, "the hole leaves nothing of the plate")
             )
-        ends = [(_bursting(analysis, number, rod, end, jacking), rod.profile[end][0]) for end in (0, -1)]
-        force, x = max(ends, key=lambda one: one[0])
-        found[f"{name}.bursting"] = Figure(force, "force", x)
+        behind = bursting(analysis, number, reading.faces[number], analysis.batch.rods.jacking_lbf[:, number])
+        ends = np.maximum(behind.upright_lbf[NOMINAL], behind.across_lbf[NOMINAL]).tolist()
+        end = 1 if ends[1] > ends[0] else 0
+        found[f"{name}.bursting"] = Figure(ends[end], "force", rod.profile[-end][0])
     return found
-
-
-def _bursting(analysis: Analysis, number: int, rod: Rod, end: int, jacking: float) -> float:
-    """The greater of both directions, behind the plate at one end. [lbf]"""
-    piece = analysis.batch.piece
-    x, level = rod.profile[end]
-    zone = zone_number(piece, x + (1e-6 if end == 0 else -1e-6) * piece.length_in)
-    depth = float(analysis.gross.top_in[NOMINAL, zone] - analysis.gross.bottom_in[NOMINAL, zone])
-    edges, at = analysis.outlines.edges[zone], (np.array([[rod.across_in]]), np.array([[level]]))
-    edge = float(anchorage.side_distance(edges, *at)[NOMINAL, 0])
-    spacings = [abs(other.across_in - rod.across_in) for k, other in enumerate(piece.rods) if k != number]
-    beside = 2.0 * min([edge, *(spacing / 2 for spacing in spacings if spacing > 0.0)])
-    upright = float(anchorage.bursting_force(jacking, rod.anchor.height_in, depth))
-    return max(upright, float(anchorage.bursting_force(jacking, rod.anchor.width_in, beside)) if beside > 0.0 else 0.0)
