@@ -23,7 +23,7 @@ from engineering.core.strength_gain import StrengthCurve, fit_strength_curve
 from engineering.core.strength_gain import StrengthTest as AgedTest
 from jobs.curing import NO_CURVE, NO_TICKET, in_order, no_constants
 from jobs.models import Mix, Pour, StrengthTest, TemperatureLog
-from jobs.words import say
+from jobs.words import Words, say
 
 MOST_START = timedelta(hours=3)  # of the first reading after the water; till then its temperature is taken
 MOST_GAP = timedelta(hours=24)  # between two readings, and from the last one to a test: longer says too little
@@ -46,8 +46,14 @@ class MixCurve:
     """Strength against equivalent age in days at the reference temperature."""
 
     curve: StrengthCurve
-    tests: int
+    tests: int  # three and more, or there is no curve
     batches: int
+
+    @property
+    def rests_on(self) -> Words:
+        if self.batches == 1:
+            return say("{tests} tests of one batch", tests=self.tests)
+        return say("{tests} tests of {batches} batches", tests=self.tests, batches=self.batches)
 
 
 @dataclass(frozen=True)
@@ -131,10 +137,9 @@ class MaturityBook:
             )
         at, ahead = _reached(readings, 24 * max(age, found.curve.first_test_days), constants, units)
         words = say(
-            "by maturity: {tests} tests of {batches} batches of {mix} against equivalent age ({source}), and its own "
-            "temperatures{ahead}; ± {scatter} psi. Break specimens first.",
-            tests=found.tests,
-            batches=found.batches,
+            "by maturity: {rests_on} of {mix} against equivalent age ({source}), and its own temperatures{ahead}; "
+            "± {scatter} psi. Break specimens first.",
+            rests_on=found.rests_on,
             mix=mix,
             source=constants.source,
             ahead=ahead,
@@ -221,7 +226,7 @@ def _fitted(pours: list[Written]) -> MixCurve:
         return MixCurve(fit_strength_curve(tests), len(tests), len(batches))
     except ValueError as exc:
         words = say(
-            "Of its mix {number} tests have temperatures beside them. {why}",
+            "Tests of its mix with temperatures beside them: {number}. {why}",
             number=len(tests),
             why=NO_CURVE.get(str(exc), str(exc)),
         )

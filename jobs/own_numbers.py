@@ -146,7 +146,9 @@ def _deviation(variation: float | None, mean: float) -> str:
 
 
 def _too_few(number: int) -> str:
-    return f"{number} of them say too little; {LEAST} are needed." if number < LEAST else ""
+    if number >= LEAST:
+        return ""
+    return f"{'One says' if number == 1 else f'{number} of them say'} too little; {LEAST} are needed."
 
 
 def _rounded(value: float) -> float:

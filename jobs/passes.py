@@ -20,6 +20,15 @@ PASSABLE: dict[str, tuple[Role, ...]] = {
     "load-test-not-accepted": (Role.ENGINEER,),
 }
 
+ANOTHER_WAY = {"load-test-asked", "load-test-not-asked"}  # the piece goes through another stage: not a gate of its
+
+
+def to_pass(blockers: list[Blocker], role: str) -> list[Blocker]:
+    """What of it this role may pass over; nothing where the piece does not go that way at all."""
+    if any(blocker.code in ANOTHER_WAY for blocker in blockers):
+        return []
+    return [blocker for blocker in blockers if may_pass(blocker, role)]
+
 
 def may_pass(blocker: Blocker, role: str) -> bool:
     return role in PASSABLE.get(blocker.code, ())

@@ -88,7 +88,7 @@ def take_list(order: Order, *, by: Person, text: str, request_id: UUID | None = 
     count = sum(row.pieces for row in rows)
     events.record(
         "list-taken",
-        f"A list of {len(rows)} marks, {count} pieces taken in",
+        f"A list taken in: marks {len(rows)}, pieces {count}",
         by=by,
         order=order,
         request_id=request_id,

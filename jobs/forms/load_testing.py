@@ -29,7 +29,10 @@ class PlanForm(forms.Form):
             hint=lazy("Number; where. Such as: 10; along the middle. Four layers or more, about equal."),
         )
         self.fields["hold_minutes"] = forms.IntegerField(
-            label=lazy("Minutes that the full load lies"), min_value=1, initial=1_440
+            label=lazy("Minutes that the full load lies"),
+            min_value=1,
+            initial=1_440,
+            help_text=lazy("1440 is a day."),
         )
         self.fields["stop_deflection_in"] = QuantityField(
             "length",

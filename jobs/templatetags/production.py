@@ -26,7 +26,7 @@ def more_of_piece(context: template.Context, piece: Piece) -> dict[str, Any]:
             "url": reverse("gate_pass", args=[piece.pk, move.to_stage]),
         }
         for move in (context["page"].moves if access.may(person, "pass") else ())
-        if any(passes.may_pass(blocker, person.role) for blocker in move.blockers)
+        if passes.to_pass(move.blockers, person.role)
     ]
     if over:
         groups.append({"title": tell("Where a gate may be passed over, with a reason"), "links": over})

@@ -104,7 +104,7 @@ def test_the_pages_name_beds_take_them_and_say_which_is_free(client: Client) -> 
     assert f"South is taken: {one} lies on it. Choose another bed." in refused.content.decode()
     assert bed_of(other) == ""
     (table,) = client.get(reverse("schedule_beds")).context["tables"]
-    assert table.lead.startswith("1 of 3 beds are in use.")
+    assert table.lead.startswith("Beds in use: 1 of 3.")
     assert [row[0] for row in table.rows] == ["North", "South", "East"]
     assert [row[2] for row in table.rows][::2] == ["now", "now"]
     strength_test(one)
@@ -120,15 +120,15 @@ def test_the_schedule_fetches_the_beds_and_has_a_link_to_them_without_scripts(cl
     page = client.get(reverse("schedule")).content.decode()
     assert f'<div hx-get="{address}" hx-trigger="load"' in page
     assert f'href="{address}">Curing beds</a>' in page
-    assert "beds are in use" not in page
+    assert "Beds in use" not in page
     part = client.get(address, headers={"HX-Request": "true"}).content.decode()
     assert "<html" not in part
     assert 'id="beds-table-1"' in part  # not the name of a table that is on the page
-    assert "1 of 2 beds are in use." in part
+    assert "Beds in use: 1 of 2." in part
     assert str(piece) in part
     whole = client.get(address).content.decode()
     assert "<html" in whole
-    assert "1 of 2 beds are in use." in whole
+    assert "Beds in use: 1 of 2." in whole
     assert client.post(address).status_code == 405
     client.logout()
     assert client.get(address).status_code == 302

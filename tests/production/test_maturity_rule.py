@@ -63,7 +63,7 @@ def test_warm_concrete_gets_there_sooner_by_the_equivalent_age(made: MixVersion)
     found = MaturityBook([pour]).ready_from(pour, 4200, "us")
     rate = math.exp(5000 * (1 / 296.15 - 1 / 306.15))
     assert (found.at - pour.at).total_seconds() / 3600 == pytest.approx(56 / rate, rel=0.01)
-    assert "3 tests of 1 batches of" in found.words
+    assert "3 tests of one batch of" in found.words
     assert "ASTM C1074, Portland cement" in found.words
     assert "taken as 91 °F" in found.words
     assert "Break specimens first" in found.words
@@ -83,7 +83,7 @@ def test_rapid_setting_cement_is_refused_and_its_tests_make_no_curve() -> None:
     portland = version(csa.mix, cement="portland")
     _, later = cast(portland, "later", 0.5)
     warm(later, WARM_F, [0, 6, 12])
-    assert "Of its mix 0 tests have temperatures" in refusal(later).words
+    assert "Tests of its mix with temperatures beside them: 0." in refusal(later).words
 
 
 def test_what_is_missing_is_named(made: MixVersion) -> None:
@@ -109,7 +109,7 @@ def test_too_few_tests_with_temperatures_make_no_curve() -> None:
     _, pour = cast(made, "alone", 2)
     warm(pour, REFERENCE_F, [0, 12, 24, 36, 48])
     production.record_strength_test(pour, by=person(), kind="cylinder", specimens_psi=[3000, 3000])
-    assert "Of its mix 1 tests have temperatures" in refusal(pour).words
+    assert "Tests of its mix with temperatures beside them: 1" in refusal(pour).words
 
 
 def test_the_cure_page_and_the_schedule_say_it_and_the_gate_stays_shut(made: MixVersion, client: Client) -> None:
@@ -118,7 +118,7 @@ def test_the_cure_page_and_the_schedule_say_it_and_the_gate_stays_shut(made: Mix
     warm(pour, WARM_F, [0, 6, 12])
     client.force_login(person("crew"))
     page = client.get(reverse("cure", args=[piece.pk])).content.decode()
-    assert "by maturity: 3 tests of 1 batches" in page
+    assert "by maturity: 3 tests of one batch" in page
     today = timezone.localdate()
     entries = {entry.uid: entry for entry in schedule.plan(today, today + timedelta(days=30)).entries}
     told = entries[f"stress-{piece.pk}"]

@@ -187,3 +187,15 @@ def test_the_piece_page_says_what_is_open_and_offers_the_pass(signed_in: Callabl
     assert reverse("gate_pass", args=[piece.pk, "poured"]) not in (
         as_read(signed_in("crew").get(reverse("piece", args=[piece.pk])))
     )
+
+
+def test_where_a_load_test_is_asked_for_its_page_says_so_and_offers_no_pass_around_it(
+    signed_in: Callable[..., Client],
+) -> None:
+    piece, manager = piece_at(Stage.STRESSED, load_test_required=True), signed_in("manager")
+    page = as_read(manager.get(reverse("piece", args=[piece.pk])))
+    assert "A load test is asked for, and none is recorded." in page
+    assert reverse("gate_pass", args=[piece.pk, "finished"]) not in page
+    over = as_read(manager.get(reverse("gate_pass", args=[piece.pk, "finished"])))
+    assert "A load test is asked for; it comes before finished." in over
+    assert "Why it may go on all the same" not in over

@@ -160,6 +160,20 @@ def test_the_crew_passes_over_nothing() -> None:
         quality.pass_gate(piece_at(Stage.FORMED), Stage.POURED, by=person(Role.CREW), reason="Quick.")
 
 
+def test_no_gate_is_passed_over_that_the_piece_does_not_go_through() -> None:
+    """A load test is asked for: what is passed over on the way straight to finished would count for nothing later."""
+    piece = piece_at(Stage.STRESSED, load_test_required=True)
+    assert {"load-test-asked", "finish-not-recorded"} <= set(codes(piece, Stage.FINISHED))
+    for role in (Role.MANAGER, Role.ENGINEER):
+        with pytest.raises(NotNow, match="A load test is asked for; it comes before finished"):
+            quality.pass_gate(piece, Stage.FINISHED, by=person(role), reason="The ends are capped on site.")
+    assert not GatePass.objects.exists()
+    plain = piece_at(Stage.STRESSED)
+    assert quality.pass_gate(plain, Stage.FINISHED, by=person(), reason="Capped on site.").codes == [
+        "finish-not-recorded"
+    ]
+
+
 def test_a_form_found_not_right_stays_on_record_when_it_is_passed_over() -> None:
     piece = piece_at(Stage.FORMED)
     check_form(piece, pockets_set=False)

@@ -102,7 +102,7 @@ def beds_table() -> Table | None:
         told.append([name, Link(str(row), to_piece(row)), _free(row, book)] if row else [name, _("free"), _("now")])
     free = sum(1 for name in beds if name not in rows)
     lead = tell(
-        "{used} of {number} beds are in use. A bed is free once its piece is stripped.",
+        "Beds in use: {used} of {number}. A bed is free once its piece is stripped.",
         used=len(beds) - free,
         number=len(beds),
     )

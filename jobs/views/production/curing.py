@@ -192,10 +192,16 @@ def temperatures(request: HttpRequest, pk: int) -> HttpResponse:
         piece=piece,
         heading=tell("Temperatures of batch {batch}", batch=pour.batch),
         button=_("Write down the temperatures"),
-        said=lambda made: tell("{number} temperatures are written down.", number=len(made.readings)),
+        said=lambda made: _said_of_temperatures(len(made.readings)),
         back=reverse("cure", args=[pk]),
         draft=f"temperatures-{pk}",
     )
+
+
+def _said_of_temperatures(number: int) -> str:
+    if number == 1:
+        return tell("1 temperature is written down.")
+    return tell("{number} temperatures are written down.", number=number)
 
 
 def _typed_or_file(form: TemperatureForm) -> tuple[list[tuple[datetime, float]], str]:
@@ -228,10 +234,16 @@ def coupons(request: HttpRequest, pk: int) -> HttpResponse:
         heading=tell("Coupons of batch {batch}", batch=pour.batch),
         lead=_("ASTM C947, third-point loading: half of them face up, half face down."),
         button=_("Write down the coupons"),
-        said=lambda made: tell("{number} coupons are written down.", number=len(made.specimens)),
+        said=lambda made: _said_of_coupons(len(made.specimens)),
         back=reverse("cure", args=[pk]),
         draft=f"coupons-{pk}",
     )
+
+
+def _said_of_coupons(number: int) -> str:
+    if number == 1:
+        return tell("1 coupon is written down.")
+    return tell("{number} coupons are written down.", number=number)
 
 
 def washout(request: HttpRequest, pk: int) -> HttpResponse:

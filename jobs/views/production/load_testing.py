@@ -9,7 +9,6 @@ from django.urls import reverse
 from django.utils.translation import gettext as _
 
 from engineering.core.checks.pen import Pen
-from engineering.core.proof_load import SHORT
 from engineering.queries import latest_run
 from jobs import access
 from jobs.actions import production
@@ -28,6 +27,10 @@ CAUTIONS = [
     say("Everybody out from under it: it is propped or blocked so that it can fall no further than a hand's breadth."),
     say("Stop and unload from the side at a crack, a noise, or the deflection to stop at."),
 ]
+NOT_ENOUGH = say(
+    "An engineer must say where to put the load: spread out over the piece, it does not bend the piece as much as its "
+    "drawing has it loaded."
+)
 
 
 def plan(request: HttpRequest, pk: int) -> HttpResponse:
@@ -54,7 +57,7 @@ def plan(request: HttpRequest, pk: int) -> HttpResponse:
             "Greater of 1.15 D + 1.5 L and 1.3 D, less its own weight, spread over the whole piece. Point loads and "
             "loads that act alone are not in it: where they govern, the engineer writes the plan."
         ),
-        cautions=CAUTIONS if load.enough else [SHORT, *CAUTIONS],
+        cautions=CAUTIONS if load.enough else [NOT_ENOUGH, *CAUTIONS],
         targets=[
             {"label": _("To put on"), "unit": force, "value": shown(load.to_put_on_lbf, "force", units, 4)},
             {"label": _("Its own weight"), "unit": force, "value": shown(load.weight_lbf, "force", units, 4)},

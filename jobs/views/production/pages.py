@@ -20,11 +20,26 @@ from jobs.models import Piece
 from jobs.views.entries import accepted, attempt, show
 from jobs.words import say, tell
 
+SHORT_CELL = 12  # characters: a mark, a day, a bed, a figure; they stay on one line
+STACKS_FROM = 3  # columns: on a phone the cells of a row then stand one below the other
+
 
 @dataclass(frozen=True)
 class Link:
     text: str
     url: str
+
+
+@dataclass(frozen=True)
+class Cell:
+    """`of`: the heading of its column, which a phone shows beside it."""
+
+    of: str
+    value: Any
+
+    @property
+    def is_short(self) -> bool:
+        return len(str(self.value.text if isinstance(self.value, Link) else self.value)) <= SHORT_CELL
 
 
 @dataclass
@@ -38,6 +53,13 @@ class Table:
     part: Link | None = None  # of what stands after this table, fetched when the page is there; it may be nothing
     links: Sequence[Link] = ()
     lang: str = ""  # of the rows, where that is not the page's
+
+    def cells(self) -> list[list[Cell]]:
+        return [[Cell(*pair) for pair in zip(self.head, row, strict=True)] for row in self.rows]
+
+    @property
+    def stacks(self) -> bool:
+        return len(self.head) >= STACKS_FROM
 
 
 def plots_url(piece: Piece, of: str) -> str:
@@ -119,3 +141,8 @@ def to_piece(piece: Piece) -> str:
 
 def when(at: datetime | None) -> str:
     return date_format(timezone.localtime(at), "j M H:i") if at else "—"
+
+
+def day_of(at: datetime) -> str:
+    """The day of the shop's clock, as people here write one."""
+    return date_format(timezone.localtime(at), "j M Y")

@@ -5,7 +5,6 @@ from __future__ import annotations
 from typing import Any
 
 from django.http import HttpRequest, HttpResponse
-from django.utils import timezone
 
 from jobs import access
 from jobs.actions import production
@@ -18,7 +17,7 @@ from jobs.tightness import last_complete, lift_off_due, restress_ages, restress_
 from jobs.views.entries import person_of, request_id_of
 from jobs.views.floor import described
 from jobs.views.production import rods_later
-from jobs.views.production.pages import Table, data_of, entry_page, to_piece
+from jobs.views.production.pages import Table, data_of, day_of, entry_page, to_piece, when
 from jobs.views.units import shown, unit, units_of
 from jobs.words import say, tell
 
@@ -39,7 +38,7 @@ def lift_off(request: HttpRequest, pk: int) -> HttpResponse:
             f"{shown(row.force_lbf, 'force', units)} {force}",
             f"{shown(row.expected_lbf, 'force', units)} {force}",
             tell("in tolerance") if row.within_tolerance else tell("OUT OF tolerance"),
-            f"{timezone.localtime(row.at):%-d %b %H:%M}, {row.by.display_name}",
+            f"{when(row.at)}, {row.by.display_name}",
         ]
         for row in piece.lift_offs.select_related("by").order_by("-at", "-pk")
     ]
@@ -52,11 +51,12 @@ def lift_off(request: HttpRequest, pk: int) -> HttpResponse:
         ),
         piece=piece,
         heading=tell("Lift-off of {piece}", piece=piece),
-        lead=tell("From {due} on, 24 hours after the last turn.", due=f"{timezone.localtime(due):%-d %b %H:%M}")
+        lead=tell("From {due} on, 24 hours after the last turn.", due=when(due))
         if due
         else "",
         cautions=[LINE],
         targets=rods_later.lift_off_aims(done),
+        alike=True,
         plan=rods_later.lift_off_plan(done),
         script=rods_later.SCRIPT,
         template=rods_later.TEMPLATE,
@@ -105,12 +105,13 @@ def restressing(request: HttpRequest, pk: int) -> HttpResponse:
         piece=piece,
         heading=tell("Re-stressing of {piece}", piece=piece),
         lead="; ".join(
-            tell("at {age} days: {day}", age=f"{due.age_days:g}", day=f"{timezone.localtime(due.at):%Y-%m-%d}")
+            tell("at {age} days: {day}", age=f"{due.age_days:g}", day=day_of(due.at))
             for due in dues
         )
         or tell("The drawing asks for none, or all are done."),
         cautions=[LINE] if dues else [],
-        targets=rods_later.restressing_aims(done),
+        targets=rods_later.restressing_aims(done) if ages else [],
+        alike=True,
         plan=rods_later.restressing_plan(done),
         script=rods_later.SCRIPT,
         template=rods_later.TEMPLATE,
@@ -132,7 +133,7 @@ def _restressed(piece: Any) -> Table:
         [
             tell("{age} days", age=f"{row.age_days:g}"),
             tell("in tolerance") if row.within_tolerance else " ".join(row.findings),
-            f"{timezone.localtime(row.at):%-d %b %Y}, {row.by.display_name}",
+            f"{day_of(row.at)}, {row.by.display_name}",
         ]
         for row in piece.restressings.select_related("by").order_by("-at")
     ]

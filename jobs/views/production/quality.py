@@ -7,8 +7,6 @@ from typing import Any
 
 from django.http import FileResponse, HttpRequest, HttpResponse
 from django.urls import reverse
-from django.utils import timezone
-from django.utils.formats import date_format
 from django.views.decorators.cache import cache_control
 from django.views.decorators.http import require_safe
 
@@ -19,7 +17,7 @@ from jobs.forms.quality import SUBJECTS, DecisionForm, NonConformanceForm, PassF
 from jobs.models import NonConformance, Photo, Piece, Stage
 from jobs.stages import MOVES
 from jobs.views.entries import accepted, attempt, person_of, request_id_of, show
-from jobs.views.production.pages import Link, Table, data_of, entry_page, list_page, to_piece
+from jobs.views.production.pages import Link, Table, data_of, day_of, entry_page, list_page, to_piece, when
 from jobs.words import here, say, tell
 
 MOST_LISTED = 500
@@ -49,7 +47,7 @@ def _line(row: NonConformance) -> list[Any]:
         row.piece.design.order.number,
         row.what,
         here(row.get_decision_display()) if row.decision else tell("waits for the engineer"),
-        f"{date_format(timezone.localtime(row.at), 'j M Y')}, {row.by.display_name}",
+        f"{day_of(row.at)}, {row.by.display_name}",
     ]
 
 
@@ -129,7 +127,7 @@ def photo(request: HttpRequest, pk: int) -> FileResponse:
 
 def removed(row: Photo) -> str:
     """Words in place of a picture that is not kept any more; "" where it is."""
-    day = row.removed_at and f"{timezone.localtime(row.removed_at):%-d %b %Y}"
+    day = row.removed_at and day_of(row.removed_at)
     return tell("Photo {number}, removed {day}", number=row.pk, day=day) if day else ""
 
 
@@ -156,7 +154,7 @@ def photo_new(request: HttpRequest, pk: int) -> HttpResponse:
             removed(row) or Link(tell("Photo {number}", number=row.pk), reverse("photo", args=[row.pk])),
             here(SUBJECTS.get(row.about, row.about)),
             row.note,
-            f"{timezone.localtime(row.at):%-d %b %H:%M}, {row.by.display_name}",
+            f"{when(row.at)}, {row.by.display_name}",
         ]
         for row in shown
     ]
@@ -187,12 +185,12 @@ def gate_pass(request: HttpRequest, pk: int, to_stage: str) -> HttpResponse:
     if to_stage not in MOVES[Stage(piece.stage)]:
         raise Unknown(f"{piece} has no such gate before it.")
     missing = gates.blockers(piece, to_stage)
-    role = person_of(request).role
-    rows = [[blocker.text, blocker.who, "yes" if passes.may_pass(blocker, role) else "no"] for blocker in missing]
+    over = passes.to_pass(missing, person_of(request).role)
+    rows = [[blocker.text, blocker.who, "yes" if blocker in over else "no"] for blocker in missing]
     form = PassForm(*data_of(request))
     return entry_page(
         request,
-        form,
+        form if over or request.method == "POST" else None,
         lambda: quality.pass_gate(
             piece, to_stage, by=person_of(request), request_id=request_id_of(request), **form.cleaned_data
         ),

@@ -45,8 +45,13 @@ def lots(request: HttpRequest) -> HttpResponse:
     ]
     links = [Link(tell("Write in a lot"), reverse("lot_new"))] if may_edit else []
     head = (tell("Lot"), tell("What"), tell("Thread and grade, or size"), tell("Certificate"), tell("Supplier"), "")
-    tables = [Table(tell("Lots"), head, rows, empty=tell("None yet."))]
-    return list_page(request, tell("Lots"), tables, links=links, here="shop")
+    tables = [Table(tell("What came in"), head, rows, empty=tell("None yet."))]
+    return list_page(request, tell("Lots"), tables, links=links, here="shop", crumbs=_to_shop(request))
+
+
+def _to_shop(request: HttpRequest) -> list[Link]:
+    """For whoever may go there."""
+    return [Link(tell("Shop"), reverse("shop"))] if access.may(request.user, "shop") else []
 
 
 def lot(request: HttpRequest, pk: int | None = None) -> HttpResponse:
@@ -158,7 +163,8 @@ def list_import(request: HttpRequest, pk: int) -> HttpResponse:
             form,
         )
         if made is not None:
-            return accepted(request, f"{made} pieces are taken in.", reverse("order", args=[pk]), draft=f"list-{pk}")
+            words = "1 piece is taken in." if made == 1 else f"{made} pieces are taken in."
+            return accepted(request, words, reverse("order", args=[pk]), draft=f"list-{pk}")
     faults = [[row, words] for row, words in error.faults] if isinstance(error, ListRefused) else []
     context = {
         "here": "orders",
@@ -243,12 +249,13 @@ def learned(request: HttpRequest) -> HttpResponse:
             "Modulus at stressing, psi",
             "Concrete",
             learning.moduli(),
-            "{:.0f}",
+            "{:,.0f}",
             "From the crown that was measured against the one that was predicted.",
         ),
     ]
     lead = "Shown for the next specification. Nothing is changed by itself; a lasting difference is the engineer's."
-    return list_page(request, "What the shop's own numbers say", tables, lead=lead)
+    heading = "What the shop's own numbers say"
+    return list_page(request, heading, tables, lead=lead, here="shop", crumbs=_to_shop(request))
 
 
 def _learned(title: str, of: str, rows: list[learning.Learned], form: str, lead: str) -> Table:

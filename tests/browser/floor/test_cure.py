@@ -139,7 +139,7 @@ def test_a_coupon_that_is_not_complete_is_refused_and_a_whole_one_is_worked_out(
     expect(crew.get_by_label("Coupon 2: load where it bends")).to_have_value("52")
     assert not CouponTest.objects.exists()
     crew.get_by_label("Coupon 2: load where it bends").fill("")
-    write(crew, "Write down the coupons", "1 coupons are written down.")
+    write(crew, "Write down the coupons", "1 coupon is written down.")
     expect(row_of(crew, "1000 psi")).to_contain_text("1800 psi")
     viewer.goto(f"/pieces/{piece.pk}/cure/")
     expect(row_of(viewer, "1000 psi")).to_be_visible()
