@@ -40,3 +40,20 @@ def inverse(matrix: Array) -> Array:
         matrix -= factor[:, None] * matrix[k]
         found -= factor[:, None] * found[k]
     return found
+
+
+def without_pushing(matrix: Array, right: Array) -> Array:
+    """x ≥ 0 (n, V) of matrix x = right for every variant, where a part at 0 may leave its own line unmet: right less
+    than matrix x there. A rod pulls or is slack, it never pushes.
+
+    A linear complementarity problem, solved by turning the first part on the wrong side until none is (Murty 1974,
+    least index, from memory); it ends for positive definite matrices with scaled rows, as these are.
+    """
+    unit, slack, x = np.eye(len(right))[..., None], np.zeros(right.shape, bool), solved(matrix, right)
+    nothing = 1e-12 * np.abs(right).max(axis=0, initial=0.0)
+    while True:
+        wrong = np.where(slack, right - times(matrix, x) > nothing, x < -nothing)
+        if not np.count_nonzero(wrong):
+            return np.maximum(x, 0.0)
+        slack ^= wrong & (np.cumsum(wrong, axis=0) == 1)
+        x = solved(np.where(slack[:, None], unit, matrix), np.where(slack, 0.0, right))

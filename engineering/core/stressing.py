@@ -6,7 +6,7 @@ import numpy as np
 
 from engineering.core.batching import Array, Batch, wide
 from engineering.core.contract.piece import Rod
-from engineering.core.coupled import solved
+from engineering.core.coupled import inverse, times, without_pushing
 from engineering.core.quantities import Grid, Tendons
 from engineering.core.statics import Frame
 from engineering.core.tendons import (
@@ -23,7 +23,7 @@ from engineering.core.tendons import (
 
 def tighten(batch: Batch, shortening: Array, seated: Array) -> tuple[tuple[tuple[float, int], ...], Array]:
     """Forces after each turn (G, R, V): at each step every rod, in order, is brought to step × its seated force (R, V);
-    the rods already tight follow the strain at their own axes. One not yet tightened, or slack, takes no part."""
+    the rods already tight follow the strain at their own axes, or go slack. One not yet tightened takes no part."""
     stressing, rods = batch.piece.stressing, batch.piece.rods
     count = len(rods)
     if stressing is None or not count:
@@ -31,26 +31,27 @@ def tighten(batch: Batch, shortening: Array, seated: Array) -> tuple[tuple[tuple
     marks = [rod.mark for rod in rods]
     turns = tuple((step, marks.index(mark)) for step in stressing.steps for mark in stressing.order)
     stiffness = (batch.rods.area_in2 * batch.rods.modulus_psi).T / batch.concrete.modulus_at_stressing_psi
-    coupling = stiffness[:, None] * shortening
-    unit = np.eye(count)[..., None]
-    forces = np.zeros((len(turns), count, batch.size))
-    force = np.zeros((count, batch.size))
+    matrix = np.eye(count)[..., None] + stiffness[:, None] * shortening
+    forces, drawn = np.zeros((len(turns), count, batch.size)), np.zeros((count, batch.size))
     tight: list[int] = []
-    follow: dict[tuple[int, ...], Array] = {}  # by the rod turned and those already tight: their change by one unit
-    for turn, (step, turned) in enumerate(turns):
-        rise = step * seated[turned] - force[turned]
-        others = [k for k in tight if k != turned]
+    answers: dict[tuple[int, ...], tuple[Array, Array]] = {}  # by the rods that follow: their matrix and its inverse
+    for force, (step, turned) in zip(forces, turns, strict=True):
+        force[turned] = step * seated[turned]
+        others = tuple(k for k in tight if k != turned)
         if others:
-            key = (turned, *others)
-            if key not in follow:
-                matrix = (unit + coupling)[others][:, others]
-                pull = -coupling[others, turned]
-                follow[key] = solved(matrix, wide(pull, (len(others), matrix.shape[-1])))
-            force[others] += follow[key] * rise
-        force[turned] += rise
-        forces[turn] = np.maximum(force, 0.0, out=force)
+            if others not in answers:
+                part = matrix[others, :][:, others]
+                answers[others] = part, inverse(part)
+            force[[*others]] = _following(*answers[others], drawn[[*others]] - matrix[others, turned] * force[turned])
+        drawn[turned] = np.add.reduce(matrix[turned] * force, 0)  # by the nut, of the concrete not yet shortened
         tight += [turned] if turned not in tight else []
     return turns, forces
+
+
+def _following(matrix: Array, inverted: Array, right: Array) -> Array:
+    """Forces of the tight rods while another is turned."""
+    found = times(inverted, right)
+    return without_pushing(matrix, right) if np.count_nonzero(found < 0.0) else found
 
 
 def stress_rods(batch: Batch, grid: Grid, layout: Layout, at: Lever, frame: Frame) -> tuple[Tendons, RodMoments]:

@@ -12,7 +12,7 @@ import numpy as np
 
 from engineering.core.batching import Array, Batch, wide
 from engineering.core.contract.piece import Piece
-from engineering.core.coupled import inverse, solved, times
+from engineering.core.coupled import inverse, times, without_pushing
 
 DAYS_IN_YEAR = 365.25
 LOAD_AGE_POWER = -0.118
@@ -155,8 +155,8 @@ class _Follow:
     def __init__(self, coupling: Array, shortening: Array, softness: Array, size: int) -> None:
         """coupling, shortening (R, R, V or 1); coupling to be taken times the softness of a step (T, V or 1)."""
         count, steps = len(coupling), len(softness)
-        self.shortening, self.unit = shortening, np.eye(count)[..., None]
-        self.matrix = wide(self.unit[..., None] + coupling[:, :, None] * softness, (count, count, steps, size))
+        self.shortening, unit = shortening, np.eye(count)[..., None, None]
+        self.matrix = wide(unit + coupling[:, :, None] * softness, (count, count, steps, size))
         flat = inverse(self.matrix.reshape(count, count, steps * size)).reshape(self.matrix.shape)
         pressing = np.add.reduce(shortening[:, :, None, None] * flat, 1)
         self.answers = np.concatenate([flat, pressing]).transpose(2, 0, 1, 3)  # (T, 2 R, R, V): both at once
@@ -171,21 +171,8 @@ class _Follow:
         both = times(self.answers[step], right)
         if not np.count_nonzero(before + both[:count] < 0.0):
             return both[:count], both[count:]
-        return self.to(self._with_slack_rods(self.matrix[:, :, step], right, before))
-
-    def _with_slack_rods(self, matrix: Array, right: Array, before: Array) -> Array:
-        """The changes where some rods end at 0 and the others are found without them: a linear complementarity problem,
-        solved by turning the first rod that is on the wrong side until none is (Murty 1974, least index, from memory;
-        it ends, since the matrices are positive definite ones with scaled rows)."""
-        slack, change = np.zeros(right.shape, bool), solved(matrix, right)
-        nothing = 1e-12 * (np.abs(right) + np.abs(before)).max(axis=0)
-        while True:
-            wrong = np.where(slack, right - times(matrix, change) > nothing, before + change < -nothing)
-            if not np.count_nonzero(wrong):
-                return np.maximum(change, -before)
-            slack ^= wrong & (np.cumsum(wrong, axis=0) == 1)
-            held = np.where(slack[:, None], self.unit, matrix)
-            change = np.where(slack, -before, solved(held, np.where(slack, -before, right)))
+        matrix = self.matrix[:, :, step]
+        return self.to(without_pushing(matrix, right + times(matrix, before)) - before)
 
 
 def share_left(batch: Batch, plan: Schedule) -> Array:
