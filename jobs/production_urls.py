@@ -2,7 +2,18 @@
 
 from django.urls import path
 
-from jobs.views.production import attachments, beds, curing, load_testing, plan, procedures, quality, recipes, stock
+from jobs.views.production import (
+    attachments,
+    beds,
+    calendar,
+    curing,
+    load_testing,
+    plan,
+    procedures,
+    quality,
+    recipes,
+    stock,
+)
 
 urlpatterns = [
     path("non-conformances/", quality.non_conformances, name="non_conformances"),
@@ -35,8 +46,8 @@ urlpatterns = [
     path("schedule/", plan.plan, name="schedule"),
     path("schedule/beds/", beds.schedule_beds, name="schedule_beds"),
     path("pieces/<int:pk>/planned/", plan.pour_planned, name="pour_planned"),
-    path("calendar/", plan.calendar, name="calendar"),
-    path("calendar/<str:key>.ics", plan.calendar_feed, name="calendar_feed"),
+    path("calendar/", calendar.calendar, name="calendar"),
+    path("calendar/<str:key>.ics", calendar.calendar_feed, name="calendar_feed"),
     path("shop/lots/", stock.lots, name="lots"),
     path("shop/lots/new/", stock.lot, name="lot_new"),
     path("shop/lots/<int:pk>/", stock.lot, name="lot"),

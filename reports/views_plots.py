@@ -6,11 +6,14 @@ from typing import Any
 
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
+from django.utils import translation
 from django.views.decorators.http import require_GET
 
 from engineering.models import Study
 from engineering.queries import latest_run
 from jobs.access import piece_for, revision_for, stressing_for, study_for
+from jobs.views.entries import person_of
+from jobs.words import here, say
 from reports.compared_plots import compared_results, compared_studies
 from reports.entries import readings_in_order
 from reports.piece_plots import KINDS, piece_page_plots
@@ -39,8 +42,8 @@ def stressing_readings(request: HttpRequest, pk: int) -> HttpResponse:
 
 
 NOTHING = {  # by the part that is asked for
-    "": "Nothing to plot yet. A strength test counts from the first hour after the pour.",
-    "load": "Nothing to plot yet: readings are drawn over the curve that the checks predict, once both are there.",
+    "": say("Nothing to plot yet. A strength test counts from the first hour after the pour."),
+    "load": say("Nothing to plot yet: readings are drawn over the curve that the checks predict, once both are there."),
 }
 
 
@@ -51,7 +54,12 @@ def piece_plots(request: HttpRequest, pk: int) -> HttpResponse:
     piece = piece_for(request.user, pk)
     found = KINDS.get(request.GET.get("of", ""), piece_page_plots)(piece)
     empty = NOTHING.get(request.GET.get("of", ""), NOTHING[""])
-    return _answer(request, {"plots": found, "heading": str(piece), "revision": None, "piece": piece, "empty": empty})
+    # As a part it stands on a page that speaks to the person in their own language; the plots are English.
+    language = person_of(request).language if _is_part(request) else "en"
+    with translation.override(language):
+        words = here(empty)
+    context = {"plots": found, "heading": str(piece), "revision": None, "piece": piece}
+    return _answer(request, context | {"empty": words, "language": language})
 
 
 @require_GET
@@ -80,5 +88,9 @@ def _study_words(row: Study) -> str:
 
 
 def _answer(request: HttpRequest, context: dict[str, Any]) -> HttpResponse:
-    part = request.headers.get("HX-Request") == "true"
+    part = _is_part(request)
     return render(request, "reports/_plots.html" if part else "reports/plots.html", context | {"here": "orders"})
+
+
+def _is_part(request: HttpRequest) -> bool:
+    return request.headers.get("HX-Request") == "true"

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from engineering.core.contract import parse
 from engineering.core.contract.units import QUANTITIES
 from engineering.core.pipeline import run_checks
-from jobs.models import LoadTestReading, Role, Stage
+from jobs.models import Language, LoadTestReading, Role, Stage
 from reports.drawing.figure import Line, Text
 from reports.plot_data import load_curve, load_test_curve, result_plots, stressing_plots
 from reports.plot_pages import page_plots
@@ -211,6 +211,15 @@ def test_the_plots_of_a_piece_have_every_measured_value_in_a_table_beside_them()
     empty = client.get(reverse("piece_plots", args=[piece_at(Stage.ORDERED).pk]))
     assert "Nothing to plot yet" in empty.content.decode()
     assert Client().get(reverse("piece_plots", args=[piece.pk])).status_code == 302
+
+
+@pytest.mark.django_db
+def test_that_nothing_can_be_plotted_yet_is_said_in_the_language_of_the_page_it_stands_on():
+    client, address = Client(), reverse("piece_plots", args=[piece_at(Stage.ORDERED).pk])
+    client.force_login(person(Role.CREW, language=Language.SPANISH))
+    part = client.get(address, {"of": "cure"}, headers={"HX-Request": "true"}).content.decode()
+    assert '<p lang="es-mx">Todavía no hay nada que graficar.' in part
+    assert '<p lang="en">Nothing to plot yet.' in client.get(address, {"of": "cure"}).content.decode()
 
 
 def test_names_of_limits_give_way_to_measured_points_and_never_lie_over_one():

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import date, datetime
 from typing import Any
 
 from django.core.paginator import Page
@@ -12,16 +12,18 @@ from django.http import HttpRequest, HttpResponse
 from django.urls import NoReverseMatch, reverse
 from django.utils import timezone
 from django.utils.formats import date_format
+from django.utils.translation import get_language
 from django.utils.translation import gettext as _
 
 from jobs import access
 from jobs.errors import NotNow, ShopError
-from jobs.models import Piece
+from jobs.models import Language, Piece
 from jobs.views.entries import accepted, attempt, show
-from jobs.words import say, tell
+from jobs.words import here, say, tell
 
 SHORT_CELL = 12  # characters: a mark, a day, a bed, a figure; they stay on one line
 STACKS_FROM = 3  # columns: on a phone the cells of a row then stand one below the other
+DAY, WEEKDAY, MONTH = say("j F Y"), say("l, j F Y"), say("F Y")
 
 
 @dataclass(frozen=True)
@@ -146,3 +148,11 @@ def when(at: datetime | None) -> str:
 def day_of(at: datetime) -> str:
     """The day of the shop's clock, as people here write one."""
     return date_format(timezone.localtime(at), "j M Y")
+
+
+def in_words(day: date, form: str, *, first: bool = False) -> str:
+    """`form`: as the reader's language puts it. `first`: it begins a line. Spanish writes months and days small."""
+    text = date_format(day, here(form))
+    if get_language() == Language.SPANISH:
+        text = text.lower()
+    return text[0].upper() + text[1:] if first else text

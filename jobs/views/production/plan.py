@@ -1,4 +1,4 @@
-"""Today for each role, the schedule by month, week and day, re-dating, and the calendar by secret address."""
+"""Today for each role, the schedule by month, week and day, and re-dating."""
 
 from __future__ import annotations
 
@@ -7,31 +7,38 @@ from datetime import date, timedelta
 from typing import Any
 
 from django import forms
-from django.contrib.auth.decorators import login_not_required
 from django.core.paginator import Paginator
 from django.http import HttpRequest, HttpResponse
 from django.urls import reverse
 from django.utils import timezone
 from django.utils.formats import date_format
 from django.utils.translation import gettext as _
-from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_safe
 
 from jobs import access, open_notices, queries, schedule
-from jobs.actions import notices, planning
-from jobs.calendar_feed import feed
-from jobs.errors import Unknown
-from jobs.models import CalendarLink, Notice, Role, Shop, Stage
+from jobs.actions import planning
+from jobs.models import Notice, Role, Stage
 from jobs.stages import IN_BED, LINE
-from jobs.views.entries import accepted, attempt, person_of, request_id_of, show
+from jobs.views.entries import person_of, request_id_of, show
 from jobs.views.next_thing import WAITS
 from jobs.views.production.notice_words import KINDS, notice_text
-from jobs.views.production.pages import Link, Table, data_of, entry_page, pages_of, to_piece, when
+from jobs.views.production.pages import (
+    DAY,
+    MONTH,
+    WEEKDAY,
+    Link,
+    Table,
+    data_of,
+    entry_page,
+    in_words,
+    pages_of,
+    to_piece,
+    when,
+)
 from jobs.words import here, say, tell
 
 SHOWN_TODAY, ON_A_PAGE = 25, 60
 WORD_OF = {Role.CREW: "crew", Role.ENGINEER: "engineer", Role.MANAGER: "manager"}
-CALENDAR_BACK, CALENDAR_AHEAD = timedelta(days=60), timedelta(days=400)
 
 
 @require_safe
@@ -44,7 +51,7 @@ def today(request: HttpRequest) -> HttpResponse:
         _of_today(now),
         Table(_("Waits for you"), (_("Stage"), _("Pieces"), _("For")), _waiting(request.user), empty=_("No piece.")),
     ]
-    heading = tell("Today, {day}", day=date_format(now, "j F Y"))
+    heading = tell("Today, {day}", day=in_words(now, DAY))
     ways = (("schedule", _("Schedule")), ("board", _("Board")), ("non_conformances", _("Non-conformances")))
     links = [Link(words, reverse(name)) for name, words in ways]
     context = {"here": "today", "heading": heading, "tables": tables, "links": links}
@@ -147,9 +154,9 @@ def plan(request: HttpRequest) -> HttpResponse:
 
 def _dates(found: schedule.Plan, counts: dict[str, int], start: date, by: str, *, begun: bool) -> Table:
     names = {
-        "day": date_format(start, "l, j F Y"),
-        "week": tell("Week from {day}", day=date_format(start, "j F Y")),
-        "month": date_format(start, "F Y"),
+        "day": in_words(start, WEEKDAY, first=True),
+        "week": tell("Week from {day}", day=in_words(start, DAY)),
+        "month": in_words(start, MONTH, first=True),
     }
     in_beds = sum(counts.get(stage, 0) for stage in IN_BED)
     rows = [
@@ -258,40 +265,3 @@ def pour_planned(request: HttpRequest, pk: int) -> HttpResponse:
         back=reverse("schedule"),
         draft=f"pour-planned-{pk}",
     )
-
-
-# ---- calendar --------------------------------------------------------------------------------------------------------
-
-
-def calendar(request: HttpRequest) -> HttpResponse:
-    """Make, see once, or take back one's secret address."""
-    access.need(request.user, "token")
-    address, error = "", None
-    if request.method == "POST" and request.POST.get("do") == "drop":
-        _dropped, error = attempt(lambda: notices.drop_calendar_link(by=person_of(request)))
-        if error is None:
-            return accepted(request, _("The address no longer works."), reverse("calendar"))
-    elif request.method == "POST":
-        key, error = attempt(lambda: notices.make_calendar_link(by=person_of(request)))
-        address = request.build_absolute_uri(reverse("calendar_feed", args=[key])) if key else ""
-    has = CalendarLink.objects.filter(person=person_of(request)).exists()
-    context = {"here": "schedule", "address": address, "has": has}
-    return show(request, "jobs/production/calendar.html", context, error)
-
-
-@require_safe
-@login_not_required
-@never_cache
-def calendar_feed(request: HttpRequest, key: str) -> HttpResponse:
-    """The feed for whoever has the address of somebody who may still sign in."""
-    link = CalendarLink.objects.select_related("person").filter(digest=notices.digest_of(key)).first()
-    if link is None or not access.may(link.person, "view"):
-        raise Unknown
-    now = timezone.now()
-    day = timezone.localdate(now)
-    found = schedule.plan(day - CALENDAR_BACK, day + CALENDAR_AHEAD)
-    shop = Shop.objects.filter(pk=1).first() or Shop(pk=1)
-    text = feed(found.entries, name=shop.name, now=now, host=request.get_host().partition(":")[0])
-    answer = HttpResponse(text, content_type="text/calendar; charset=utf-8")
-    answer["Content-Disposition"] = 'inline; filename="shop.ics"'
-    return answer
