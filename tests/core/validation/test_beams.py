@@ -237,3 +237,13 @@ def test_camber_of_a_straight_tendon() -> None:
     assert -own == near("CB-01", "D_selfweight_in")
     assert net - own == pytest.approx(0.638, rel=0.005)
     assert net == pytest.approx(0.496, rel=0.01)  # a small difference of the two
+
+
+def test_side_bow_of_a_rod_off_the_middle() -> None:
+    """The same example lying on its side: what lifted the beam 0.638 in now bows it sideways as much, and not up."""
+    batch = big_beam(20, 12, 360, 1.2 * 175000, 6.0, modulus_at_stressing=4e6, modulus=4.1e6)
+    aside = replace(batch, rods=replace(batch.rods, across_in=np.array([[4.0]])))
+    found, bare = analyse(aside), analyse(replace(aside, rods=replace(aside.rods, jacking_lbf=np.array([[1e-6]]))))
+    assert found.deflections.lateral[0, -1] == pytest.approx(0.638, rel=0.005)
+    assert found.deflections.lateral_at[0, -1] == pytest.approx(180.0, abs=12.0)
+    assert found.deflections.crown_transfer[0] == pytest.approx(bare.deflections.crown_transfer[0], rel=0.01)
