@@ -170,7 +170,7 @@ def _rods(now: datetime) -> Iterator[Found]:
 def _calibration(now: datetime) -> Iterator[Found]:
     until = timezone.localdate(now) + CALIBRATION_AHEAD
     for wrench in Wrench.objects.filter(active=True, calibrated_until__lte=until):
-        text = f"The calibration of {wrench} ends on {wrench.calibrated_until:%-d %b %Y}."
+        text = f"Calibration of {wrench}: good until {wrench.calibrated_until:%-d %b %Y}."
         key = f"wrench-{wrench.pk}-{wrench.calibrated_until}"
         yield Found(key, "calibration-due", text, (Role.MANAGER,), about={"wrench": wrench})
 

@@ -19,7 +19,7 @@ from jobs.load_tests import load_for, outcome_of
 from jobs.models import LoadTestPlan, LoadTestReading, Piece, Stage
 from jobs.views.entries import accepted, attempt, person_of, request_id_of, show
 from jobs.views.floor import described
-from jobs.views.production.pages import Table, data_of, entry_page, plots_url, to_piece, when
+from jobs.views.production.pages import Loud, Table, data_of, entry_page, plots_url, to_piece, when
 from jobs.views.units import shown, unit, units_of
 from jobs.words import say, tell
 
@@ -144,7 +144,7 @@ def _readings(piece: Piece, readings: list[LoadTestReading], units: str) -> Tabl
             when(reading.at),
             shown(reading.load_lbf, "force", units, 4),
             shown(reading.deflection_in, "length", units),
-            _("A CRACK") if reading.crack_seen else "",
+            Loud(_("A CRACK")) if reading.crack_seen else "",
             reading.by.display_name,
         ]
         for reading in readings

@@ -33,6 +33,16 @@ class Link:
 
 
 @dataclass(frozen=True)
+class Loud:
+    """Words that must not be passed over: late, out of tolerance, a crack."""
+
+    text: str
+
+    def __str__(self) -> str:
+        return self.text
+
+
+@dataclass(frozen=True)
 class Cell:
     """`of`: the heading of its column, which a phone shows beside it."""
 

@@ -27,6 +27,7 @@ from jobs.views.production.pages import (
     MONTH,
     WEEKDAY,
     Link,
+    Loud,
     Table,
     data_of,
     entry_page,
@@ -160,7 +161,8 @@ def _dates(found: schedule.Plan, counts: dict[str, int], start: date, by: str, *
     }
     in_beds = sum(counts.get(stage, 0) for stage in IN_BED)
     rows = [
-        [date_format(entry.on, "D j M"), _linked(entry), _("LATE") if entry.late else ""] for entry in found.entries
+        [date_format(entry.on, "D j M"), _linked(entry), Loud(_("LATE")) if entry.late else ""]
+        for entry in found.entries
     ]
     table = Table(names[by], (_("Day"), _("What"), ""), rows, empty=_("Nothing is dated here."))
     table.lead = (

@@ -17,7 +17,7 @@ from jobs.tightness import last_complete, lift_off_due, restress_ages, restress_
 from jobs.views.entries import person_of, request_id_of
 from jobs.views.floor import described
 from jobs.views.production import rods_later
-from jobs.views.production.pages import Table, data_of, day_of, entry_page, to_piece, when
+from jobs.views.production.pages import Loud, Table, data_of, day_of, entry_page, to_piece, when
 from jobs.views.units import shown, unit, units_of
 from jobs.words import say, tell
 
@@ -37,7 +37,7 @@ def lift_off(request: HttpRequest, pk: int) -> HttpResponse:
             row.rod,
             f"{shown(row.force_lbf, 'force', units)} {force}",
             f"{shown(row.expected_lbf, 'force', units)} {force}",
-            tell("in tolerance") if row.within_tolerance else tell("OUT OF tolerance"),
+            tell("in tolerance") if row.within_tolerance else Loud(tell("OUT OF tolerance")),
             f"{when(row.at)}, {row.by.display_name}",
         ]
         for row in piece.lift_offs.select_related("by").order_by("-at", "-pk")
@@ -51,9 +51,7 @@ def lift_off(request: HttpRequest, pk: int) -> HttpResponse:
         ),
         piece=piece,
         heading=tell("Lift-off of {piece}", piece=piece),
-        lead=tell("From {due} on, 24 hours after the last turn.", due=when(due))
-        if due
-        else "",
+        lead=tell("From {due} on, 24 hours after the last turn.", due=when(due)) if due else "",
         cautions=[LINE],
         targets=rods_later.lift_off_aims(done),
         alike=True,
@@ -104,10 +102,7 @@ def restressing(request: HttpRequest, pk: int) -> HttpResponse:
         ),
         piece=piece,
         heading=tell("Re-stressing of {piece}", piece=piece),
-        lead="; ".join(
-            tell("at {age} days: {day}", age=f"{due.age_days:g}", day=day_of(due.at))
-            for due in dues
-        )
+        lead="; ".join(tell("at {age} days: {day}", age=f"{due.age_days:g}", day=day_of(due.at)) for due in dues)
         or tell("The drawing asks for none, or all are done."),
         cautions=[LINE] if dues else [],
         targets=rods_later.restressing_aims(done) if ages else [],
@@ -132,7 +127,7 @@ def _restressed(piece: Any) -> Table:
     rows = [
         [
             tell("{age} days", age=f"{row.age_days:g}"),
-            tell("in tolerance") if row.within_tolerance else " ".join(row.findings),
+            tell("in tolerance") if row.within_tolerance else Loud(" ".join(row.findings)),
             f"{day_of(row.at)}, {row.by.display_name}",
         ]
         for row in piece.restressings.select_related("by").order_by("-at")

@@ -95,7 +95,7 @@ def test_today_tells_each_role_what_needs_it_and_no_other(at_work: Callable[...,
         "strength": f"{strong} has reached the strength to be stripped.",
         "fault": f"{wrong.piece}: non-conformance {wrong.pk} waits for a decision.",
         "late": f"{late_piece} of order {late.number} was due",
-        "wrench": "The calibration of Wrench 9 ends on",
+        "wrench": "Calibration of Wrench 9: good until",
         "review": "waits for an engineer's review.",
     }
     theirs = {
