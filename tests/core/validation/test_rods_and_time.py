@@ -181,6 +181,21 @@ def test_time_functions() -> None:
     assert shrunk == near("TD-02", "eps_sh_365_f35_micro")
 
 
+def test_the_drying_bow_grows_with_shrinkage_until_the_piece_is_installed() -> None:
+    """On two supports: bow of an even curvature, κ L²/8, times the share of ACI 209R-92's t/(35 + t) reached between
+    stressing (7 days) and installation (28 days), from the end of cure (3 days) on; afterwards it stays."""
+    flat, bowed = (
+        analysed(concrete={"cure_age": 3}),
+        analysed(concrete={"cure_age": 3}, environment={"drying_difference": 0.0003}),
+    )
+    grown = bowed.time.crown_in[0] - flat.time.crown_in[0]
+    whole = 0.0003 / 3.0 * 88.0**2 / 8.0
+    dried = [max(age - 3.0, 0.0) / (35.0 + max(age - 3.0, 0.0)) for age in bowed.time.ages_days]
+    reached = [min((share - 4.0 / 39.0) / (25.0 / 60.0 - 4.0 / 39.0), 1.0) for share in dried]
+    assert 0.2 < reached[np.searchsorted(bowed.time.ages_days, 12.0)] < 0.8
+    assert grown == pytest.approx(whole * np.array(reached), abs=1e-6)
+
+
 def test_loss_of_a_concentric_rod() -> None:
     """TD-05, age-adjusted modulus with chi 0.8: the step-by-step forces of the same rod within 3 %."""
     i = CASES["TD-05"]["inputs"]
