@@ -124,7 +124,9 @@ def test_whatever_the_crew_is_told_of_is_told_in_spanish(db: None) -> None:
     assert {row.kind for row in found} == {kind for kind, _ in TOLD}
     with translation.override(SPANISH):
         told = {row.text: notice_text(Notice(kind=row.kind, text=row.text)) for row in found}
+        dated = notice_text(Notice(kind="restressing-due", text="C-4/1 is to be re-stressed on 4 Jan 2027 (28 days)."))
     assert [text for text, here in told.items() if text == here] == []
+    assert "4 Ene 2027" in dated
 
 
 def test_what_a_load_test_misses_is_told_in_spanish_and_kept_in_english(crew: tuple[Client, Person]) -> None:

@@ -55,7 +55,7 @@ def plan(request: HttpRequest, pk: int) -> HttpResponse:
         heading=tell("Plan the load test of {piece}", piece=piece),
         lead=_(
             "Greater of 1.15 D + 1.5 L and 1.3 D, less its own weight, spread over the whole piece. Point loads and "
-            "loads that act alone are not in it: where they govern, the engineer writes the plan."
+            "loads that act alone are not in it: where they govern, ask an engineer where to put the load."
         ),
         cautions=CAUTIONS if load.enough else [NOT_ENOUGH, *CAUTIONS],
         targets=[

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import re
+from datetime import datetime
 
+from django.utils.formats import date_format
 from django.utils.translation import gettext_noop as _
 
 from jobs.models import Notice
@@ -41,5 +43,16 @@ PATTERNS = [(kind, phrase, _pattern(phrase)) for kind, phrase in TOLD]
 def notice_text(row: Notice) -> str:
     for kind, phrase, pattern in PATTERNS:
         if row.kind == kind and (read := pattern.fullmatch(row.text)):
-            return tell(phrase, **read.groupdict())
+            parts = read.groupdict()
+            if "day" in parts:
+                parts["day"] = _day(parts["day"])
+            return tell(phrase, **parts)
     return row.text
+
+
+def _day(kept: str) -> str:
+    """`24 Dec 2026` as the reader's language has it."""
+    try:
+        return date_format(datetime.strptime(kept, "%d %b %Y"), "j M Y")
+    except ValueError:
+        return kept
