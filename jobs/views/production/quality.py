@@ -199,7 +199,9 @@ def gate_pass(request: HttpRequest, pk: int, to_stage: str) -> HttpResponse:
         heading=tell("Pass over the gate of {piece} to {to_stage}", piece=piece, to_stage=to_stage),
         lead=tell(
             "Only what says yes below can be passed over. Stressing below strength and a failed check never can."
-        ),
+        )
+        if over
+        else tell("Nothing of what is missing here is yours to pass over."),
         button=tell("Pass over it"),
         button_class="grave",
         said=tell("It is passed over and written down. The piece still has to be moved."),

@@ -12,7 +12,7 @@ from playwright.sync_api import Page, expect
 from jobs.actions import pieces, quality
 from jobs.models import GatePass, NonConformance, Piece, Role, Stage
 from reports.models import RecordKind
-from tests.browser.floor.doing import nothing_called, refuse, refused, row_of, shot, shut, unfold, write
+from tests.browser.floor.doing import nothing_called, posted, refused, row_of, shot, shut, unfold, write
 from tests.browser.test_label_and_photo import taken
 from tests.factories import check_form, person, piece_at, pour
 from tests.production.test_quality import raised
@@ -169,8 +169,9 @@ def test_the_manager_passes_over_a_gate_with_a_reason_and_it_stands_in_the_log(a
     shut(crew, gate)
     refused(crew, gate, reason="quick")
     engineer.goto(gate)  # theirs to look at, and nothing on it is theirs to pass over
-    engineer.get_by_label("Why it may go on all the same").fill("Quick")
-    refuse(engineer, "Pass over it", "Nothing of what is missing here may be passed over by you")
+    expect(engineer.locator("main")).to_contain_text("Nothing of what is missing here is yours to pass over.")
+    nothing_called(engineer, "Pass over it")
+    assert posted(engineer, gate, reason="Quick") == 409
     assert not GatePass.objects.exists()
 
     manager.goto(piece_page)
