@@ -76,6 +76,17 @@ def test_shear_half_a_depth_off_the_bearing() -> None:
     assert figure("load_test.shear_bound") == pytest.approx(bound, rel=1e-6)
 
 
+@pytest.mark.parametrize("at", [20, 76])
+def test_shear_of_a_load_near_either_end(at: int) -> None:
+    """A point load in the span: the nearer support's reaction less what lies outside x = 6.5 or 89.5 in; V Q/(I b) is 1.5 V/A."""
+    live = 900.0 * 72 / 88
+    force = 1.2 * OWN * (48 - 6.5) + 1.6 * live
+    spec = document(loads=[{"label": "press", "case": "live", "type": "point", "value": 900, "at": at}])
+    found = next(check for check in run_checks(spec)["checks"] if check["name"] == "shear")
+    assert found["ratio"] == pytest.approx(1.5 * force / (24 * 3) / (0.75 * SHEAR), rel=1e-9)
+    assert found["at"] == pytest.approx(6.5 if at == 20 else 89.5)
+
+
 def test_load_at_which_the_load_test_reaches_the_shear_bound() -> None:
     """V = (W + p)(1/2 − 6.5/96) at the same place, in uniform load on the whole length; V/(24 × 2.4 in) = 2λ√f'c."""
     most = SHEAR * 24 * 0.8 * 3

@@ -133,6 +133,18 @@ def test_seating_of_a_frictionless_rod() -> None:
     assert lost == pytest.approx(29e6 * 0.02 / 92, rel=1e-9)
 
 
+def test_length_of_a_rod_along_a_parabola() -> None:
+    """Arc of a parabola of sag f over L (CRC tables, from memory): ½√(L² + 16 f²) + L²/(8 f) asinh(4 f/L); a straight
+    rod between the same faces is shorter by what the arc has over L."""
+    run, sag = 92.0, 1.8
+    arc = 0.5 * math.hypot(run, 4 * sag) + run**2 / (8 * sag) * math.asinh(4 * sag / run)
+    curved = analysed(rods=[rod(profile=[[2, 2.4], [48, 0.6], [94, 2.4]], curve="parabola")])
+    straight = analysed(rods=[rod(profile=[[2, 0.6], [94, 0.6]])])
+    longer = curved.tendons.length_in[0, 0] - straight.tendons.length_in[0, 0]
+    assert longer == pytest.approx(arc - run, rel=1e-6)
+    assert longer > 0.09
+
+
 def test_elongation_and_turns_of_a_short_bolt() -> None:
     """Wentzell, example 6.2, scaled to 60 in between faces (twelve times the 5 in), no friction: elongation and turns
     of the rod alone; the piece's own shortening is taken off by its closed form."""
