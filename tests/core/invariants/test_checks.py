@@ -3,11 +3,15 @@ only hurts."""
 
 from typing import Any
 
+import numpy as np
+import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from engineering.core.checks.reading import Reading
+from engineering.core.checks.shear_along import shear_along
 from engineering.core.pipeline import run_checks
-from tests.core.pieces import ROD, document
+from tests.core.pieces import ROD, analysed, document
 
 FEW = settings(max_examples=12, deadline=None)
 forces = st.floats(2000, 9000)
@@ -130,3 +134,19 @@ def test_every_check_answers_and_a_pass_hides_nothing(force: float, height: floa
             and check["name"] != "flexural strength"
         ):
             assert check["verdict"] == "fail"
+
+
+def test_the_secondary_shear_of_the_rods_is_the_slope_of_their_secondary_moment() -> None:
+    """On three supports it runs straight to the middle one, so its shear is M2/span, and comes on top of the loads'."""
+    found = analysed(supports=[{"at": 4}, {"at": 40}, {"at": 92}])
+    loading, x = found.loading, found.grid.x_in
+    over_middle = float(np.interp(40.0, x, found.secondary_moment(found.time.final_lbf)[0]))
+    assert abs(over_middle) > 500.0
+    extra = np.select([(x > 4) & (x < 40), (x > 40) & (x < 92)], [over_middle / 36.0, -over_middle / 52.0])
+    dead, most, least = (part[0] for part in (loading.dead_shear, loading.live_shear_max, loading.live_shear_min))
+    up, down = (
+        pick(1.4 * dead, 1.2 * dead + 1.6 * live) + extra for pick, live in ((np.maximum, most), (np.minimum, least))
+    )
+    inside = ~np.isin(x, [4.0, 40.0, 92.0])
+    force = shear_along(Reading(found)).force_lbf[0]
+    assert force[inside] == pytest.approx(np.maximum(up, -down)[inside], abs=1e-6)

@@ -78,7 +78,8 @@ def test_shear_half_a_depth_off_the_bearing() -> None:
 
 @pytest.mark.parametrize("at", [20, 76])
 def test_shear_of_a_load_near_either_end(at: int) -> None:
-    """A point load in the span: the nearer support's reaction less what lies outside x = 6.5 or 89.5 in; V Q/(I b) is 1.5 V/A."""
+    """A point load in the span: the nearer support's reaction less what lies outside x = 6.5 or 89.5 in. V Q/(I b) is
+    1.5 V/A."""
     live = 900.0 * 72 / 88
     force = 1.2 * OWN * (48 - 6.5) + 1.6 * live
     spec = document(loads=[{"label": "press", "case": "live", "type": "point", "value": 900, "at": at}])
