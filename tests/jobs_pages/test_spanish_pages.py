@@ -111,14 +111,15 @@ def of_the_office_too(who: Person, formed: Piece, stressed: Piece, data: set[str
     own = make_attachment(order, by=who, piece=formed)
     lot = stock.save_lot(by=person(), kind="rod", lot="H-1", description="1/2-13 UNC")
     stock.use_lot(formed, by=who, lot=lot)
-    waiting = quality.raise_non_conformance(formed, by=who, what="XXX")
-    settled = quality.raise_non_conformance(stressed, by=who, what="XXX", place="YYY")
+    chipped, where, mended = "canto roto", "esquina izquierda", "rellenar y lijar"  # what people type is not translated
+    waiting = quality.raise_non_conformance(formed, by=who, what=chipped)
+    settled = quality.raise_non_conformance(stressed, by=who, what=chipped, place=where)
     engineer = person(Role.ENGINEER)
-    quality.decide_non_conformance(settled, by=engineer, decision="repair", note="ZZZ")
+    quality.decide_non_conformance(settled, by=engineer, decision="repair", note=mended)
     planning.plan_pour(formed, by=person(), on=date(2031, 3, 4))
     production.lay_on_bed(formed, by=who, bed="Mesa 1")
     record = issued()
-    data |= {own.name, lot.lot, lot.description, "XXX", "YYY", "ZZZ", engineer.display_name, engineer.jurisdiction}
+    data |= {own.name, lot.lot, lot.description, chipped, where, mended, engineer.display_name, engineer.jurisdiction}
     data |= {engineer.licence_number, record.number, str(record.revision.design.order), record.revision.design.mark}
     data |= {someone.display_name for someone in Person.objects.all()} | {"PDF", "SHA-256"}
     data |= {text for row in Order.objects.all() for text in (str(row), row.number, row.client)}
