@@ -28,6 +28,8 @@ def with_like(given: list[Keys | None]) -> list[Merged | None]:
 
 
 def _merge(index: int, keys: Keys, given: list[Keys | None], by_mark: dict[str, int]) -> Merged:
+    if "like" not in keys.values:
+        return Merged(keys, founded=True)
     chain, current, founded = [index], keys, True
     values: dict[Any, Any] = {}
     places: dict[str, str] = {}

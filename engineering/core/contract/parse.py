@@ -30,6 +30,7 @@ from engineering.core.contract.values import NOT_NEGATIVE, SHARE, Range
 from engineering.core.contract.zones import read_zones
 
 FORMAT = "piece-specification/1"
+_LENGTH = Range(least=1.0)
 
 
 def parse(document: Any) -> Piece:
@@ -46,7 +47,7 @@ def parse(document: Any) -> Piece:
 def _read(document: Mapping[Any, Any], faults: Faults) -> Piece | None:
     top = Keys(document, "", "us", faults)
     head = _head(top)
-    length = top.number("length", "length", within=Range(least=1.0))
+    length = top.number("length", "length", within=_LENGTH)
     zones = read_zones(top, length)
     core_density = top.number("core_density", "density", default=2.0, within=NOT_NEGATIVE)
     supports, loads = read_supports(top, length), read_loads(top, length)
@@ -103,7 +104,7 @@ def _marks(top: Keys) -> list[str] | None:
     return found if len(set(found)) == len(marks) else None
 
 
-# What the document may be silent on, and a reader of the result should know it was: path, and the object it stands in.
+# What the document may be silent on, and a reader of the result should know it was.
 _TELLING = (
     "concrete.modulus",
     "concrete.modulus_at_stressing",
@@ -120,13 +121,13 @@ _TELLING = (
     "handling.flexural_yield",
     "criteria.life",
 )
+_TELLING_PARTS = tuple((path, *path.rpartition(".")[::2]) for path in _TELLING)  # path, object it stands in, key
 
 
 def _silent(document: Mapping[str, Any]) -> tuple[str, ...]:
     """Paths of `_TELLING` that the accepted document leaves to their default."""
     silent = []
-    for path in _TELLING:
-        parent, _, key = path.rpartition(".")
+    for path, parent, key in _TELLING_PARTS:
         within = document.get(parent, {}) if parent else document
         if parent in ("handling", "stressing") and parent not in document:
             continue

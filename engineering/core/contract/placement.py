@@ -3,6 +3,7 @@
 A rod must run inside the section, concrete or foam, over its whole length; through foam is poor, not impossible.
 """
 
+import itertools
 from dataclasses import dataclass
 
 from engineering.core.contract.piece import Load, Point, Zone
@@ -31,7 +32,7 @@ class Course:
                 + yb * (x - a) * (x - c) / ((b - a) * (b - c))
                 + yc * (x - a) * (x - b) / ((c - a) * (c - b))
             )
-        for (a, ya), (b, yb) in zip(self.profile, self.profile[1:], strict=False):
+        for (a, ya), (b, yb) in itertools.pairwise(self.profile):
             if x <= b:
                 return ya + (yb - ya) * (x - a) / (b - a)
         return self.profile[-1][1]
@@ -152,12 +153,11 @@ def _leaves_between(course: Course, zone: Zone, stretches: list[tuple[float, flo
     places = [start, *(x for x, _ in course.profile if start < x < end), end]
     if turning is not None and start < turning < end:
         places.append(turning)
-    begun = next(
-        ((low, high) for low, high in stretches if low - TOUCH_IN <= course.height_at(start) <= high + TOUCH_IN), None
-    )
-    if begun is None:
-        return start
-    return next((x for x in places if not begun[0] - TOUCH_IN <= course.height_at(x) <= begun[1] + TOUCH_IN), None)
+    first, *others = ((x, course.height_at(x)) for x in places)
+    for low, high in stretches:
+        if low - TOUCH_IN <= first[1] <= high + TOUCH_IN:
+            return next((x for x, y in others if not low - TOUCH_IN <= y <= high + TOUCH_IN), None)
+    return start
 
 
 def _length(document: Keys, value_in: float) -> str:

@@ -46,7 +46,10 @@ class Keys:
         self._asked: set[str] = set()
 
     def place(self, key: str) -> str:
-        return self.places.get(key, child(self.path, key))
+        """Path of a key that is known here: a plain word, whatever the document's own keys are."""
+        if key in self.places:
+            return self.places[key]
+        return f"{self.path}.{key}" if self.path else key
 
     def fault(self, key: str, message: str) -> None:
         self.faults.add(self.place(key), message)
@@ -59,8 +62,10 @@ class Keys:
 
     def close(self) -> None:
         """Refuse every key that was not asked for."""
+        if self._asked.issuperset(self.values):
+            return
         for key in self.values:
-            if not isinstance(key, str) or key not in self._asked:
+            if key not in self._asked:
                 where = self.places.get(key, child(self.path, key if isinstance(key, str) else repr(key)))
                 self.faults.add(where, f"unknown key; known here: {', '.join(sorted(self._asked))}")
 
@@ -76,13 +81,16 @@ class Keys:
     # ---- plain kinds -----------------------------------------------------------------------------------------------
 
     def number(self, key: str, quantity: str = "number", default: Any = REQUIRED, within: Range = ANY) -> Any:
-        value = self.values.get(key)
-        if (number := plain_number(value, quantity, within, self.units)) is not None:
-            self._asked.add(key)
+        self._asked.add(key)
+        if key not in self.values:
+            if default is not REQUIRED:
+                return default
+            self.missing(key, f"missing; it should be {quantity_words(quantity, self.units)}")
+            return None
+        value = self.values[key]
+        number = plain_number(value, quantity, within, self.units)
+        if number is not None:
             return number
-        there, value = self.raw(key, quantity_words(quantity, self.units), default)
-        if not there:
-            return None if default is REQUIRED else default
         return read_number(value, self.place(key), quantity, within, self.units, self.faults)
 
     def text(self, key: str, default: Any = REQUIRED, longest: int = LONGEST_TEXT) -> str | None:
@@ -140,8 +148,9 @@ class Keys:
         if values is None:
             return None
         found: list[Keys | None] = []
+        place = self.place(key)
         for index, value in enumerate(values):
-            path = child(self.place(key), index)
+            path = f"{place}[{index}]"
             if isinstance(value, (dict, Mapping)):
                 found.append(Keys(value, path, self.units, self.faults))
             else:
@@ -156,11 +165,13 @@ class Keys:
         values = self.items(key, what, least, most, default)
         if values is None or values is default:
             return values
-        path = self.place(key)
-        numbers = [
-            read_number(value, child(path, i), quantity, within, self.units, self.faults)
-            for i, value in enumerate(values)
-        ]
+        numbers = [plain_number(value, quantity, within, self.units) for value in values]
+        if not known(*numbers):
+            path = self.place(key)
+            numbers = [
+                read_number(value, f"{path}[{i}]", quantity, within, self.units, self.faults)
+                for i, value in enumerate(values)
+            ]
         return [n for n in numbers if n is not None] if known(*numbers) else None
 
     def points(self, key: str, what: str, least: int, most: int) -> list[tuple[float, float] | None] | None:
@@ -168,4 +179,5 @@ class Keys:
         values = self.items(key, what, least, most)
         if values is None:
             return None
-        return [read_point(value, child(self.place(key), i), self.units, self.faults) for i, value in enumerate(values)]
+        path = self.place(key)
+        return [read_point(value, f"{path}[{i}]", self.units, self.faults) for i, value in enumerate(values)]

@@ -3,7 +3,6 @@
 Rings are lists of corners (z, y), first corner not repeated. Tests by exact-orientation of float corners in numpy.
 """
 
-import itertools
 from collections.abc import Sequence
 
 import numpy as np
@@ -118,19 +117,22 @@ def heights_at(rings: Sequence[Ring], across: float) -> list[tuple[float, float]
 
 
 def _stretches(rings: Sequence[Ring], z: float) -> list[tuple[float, float]]:
-    cuts = sorted({y for ring in rings if ring.role is not RingRole.CORE for y in _cuts(ring.points, z)})
-    inside = []
-    for low, high in itertools.pairwise(cuts):
-        middle = (z, 0.5 * (low + high))
-        solid = any(ring_contains(r.points, middle) for r in rings if r.role is RingRole.CONCRETE)
-        if solid and not any(ring_contains(r.points, middle) for r in rings if r.role is RingRole.VOID):
-            inside.append((low, high))
+    """From every odd cut of a simple ring to the next the line is inside it. Empty holes, which only a section of one
+    ring has, lie inside that ring and apart, so their cuts count among its own."""
+    holes = [y for ring in rings if ring.role is RingRole.VOID for y in _cuts(ring.points, z)]
+    inside: list[tuple[float, float]] = []
+    for ring in rings:
+        if ring.role is RingRole.CONCRETE:
+            cuts = sorted(_cuts(ring.points, z) + holes)
+            inside += zip(cuts[::2], cuts[1::2], strict=True)
     return inside
 
 
 def _cuts(points: Sequence[Point], z: float) -> list[float]:
     found = []
-    for (z1, y1), (z2, y2) in zip(points, (*points[1:], points[0]), strict=True):
+    z1, y1 = points[-1]
+    for z2, y2 in points:
         if (z1 > z) != (z2 > z):
             found.append(y1 + (z - z1) * (y2 - y1) / (z2 - z1))
+        z1, y1 = z2, y2
     return found

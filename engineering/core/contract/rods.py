@@ -2,6 +2,7 @@
 
 import itertools
 import math
+import re
 from collections.abc import Mapping
 from typing import Any
 
@@ -17,14 +18,16 @@ from engineering.core.tables import grades, threads
 MOST_RODS, MOST_POINTS = 40, 60
 CURVES, ENDS, COATINGS = ("straight", "parabola"), ("left", "right", "both"), ("plain", "plated", "sealed")
 MARK_RULE = "letters, digits, - and _"
+_MARK = re.compile("[A-Za-z0-9_-]+")
 # of shares that lose their meaning beyond: no rod slides at a friction over 2, none yields under 1 ksi
 _FRICTION, _WOBBLE = Range(least=0.0, most=2.0), Range(least=0.0, most=1.0)
 _STRENGTH, _MODULUS = Range(least=1_000.0), Range(least=1e6, most=1e8)
+_ELONGATION, _AREA = Range(above=0.0, most=1.0), Range(least=1e-4)
 
 
 def read_mark(keys: Keys, key: str = "mark") -> str | None:
     mark = keys.text(key, longest=40)
-    if mark is None or (mark and all(c in "-_" or (c.isascii() and c.isalnum()) for c in mark)):
+    if mark is None or _MARK.fullmatch(mark):
         return mark
     keys.fault(key, f"{shown(mark)} should be made of {MARK_RULE}")
     return None
@@ -130,8 +133,8 @@ def _own_grade(keys: Keys, thread: Thread | None) -> tuple[Grade | None, float |
     lower, upper = keys.number("yield", "stress", within=_STRENGTH), keys.number("ultimate", "stress", within=_STRENGTH)
     usual = grades.modulus_psi(metric=thread.metric if thread else False, stainless=False)
     modulus = keys.number("modulus", "modulus", default=usual, within=_MODULUS)
-    elongation = keys.number("elongation", default=grades.DEFAULT_ELONGATION, within=Range(above=0.0, most=1.0))
-    area = keys.number("area", "area", default=thread.tensile_area_in2 if thread else None, within=Range(least=1e-4))
+    elongation = keys.number("elongation", default=grades.DEFAULT_ELONGATION, within=_ELONGATION)
+    area = keys.number("area", "area", default=thread.tensile_area_in2 if thread else None, within=_AREA)
     keys.close()
     if known(lower, upper) and upper < lower:
         keys.fault(

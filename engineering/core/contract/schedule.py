@@ -17,14 +17,17 @@ DEFAULT_STEPS = (0.25, 0.5, 0.75, 1.0)
 MOST_STEPS, MOST_RESTRESS = 40, 20
 _AGE = Range(least=1 / 24)  # nothing is handled or stressed within the hour
 _RATIO = Range(least=1.0, most=1e6)
+_NUT_FACTOR, _SCATTER, _STEP = Range(least=0.01, most=2.0), Range(least=0.0, below=1.0), Range(above=0.0, most=1.0)
+_HUMIDITY, _DRYING = Range(least=0.0, most=100.0), Range(least=-0.05, most=0.05)
+_MULTIPLIER, _UPLIFT = Range(above=0.0, most=10.0), Range(above=0.0, most=1e3)
 
 
 def read_stressing(keys: Keys) -> Stressing | None:
     """All but `order`, which waits for the rods' marks; the caller closes the keys after reading it."""
     age = keys.number("age", "age", within=_AGE)
     method = keys.choice("method", tuple(SCATTER))
-    nut_factor = keys.number("nut_factor", default=DEFAULT_NUT_FACTOR, within=Range(least=0.01, most=2.0))
-    scatter = keys.number("scatter", default=SCATTER.get(method or "", 0.0), within=Range(least=0.0, below=1.0))
+    nut_factor = keys.number("nut_factor", default=DEFAULT_NUT_FACTOR, within=_NUT_FACTOR)
+    scatter = keys.number("scatter", default=SCATTER.get(method or "", 0.0), within=_SCATTER)
     seating = keys.number("seating", "length", default=0.0, within=NOT_NEGATIVE)
     steps = _steps(keys)
     restress = _restress(keys, age)
@@ -33,9 +36,7 @@ def read_stressing(keys: Keys) -> Stressing | None:
 
 
 def _steps(keys: Keys) -> tuple[float, ...] | None:
-    steps = keys.numbers(
-        "steps", "number", "steps", 1, MOST_STEPS, Range(above=0.0, most=1.0), default=list(DEFAULT_STEPS)
-    )
+    steps = keys.numbers("steps", "number", "steps", 1, MOST_STEPS, _STEP, default=list(DEFAULT_STEPS))
     if steps is None:
         return None
     path, fine = keys.place("steps"), True
@@ -105,9 +106,9 @@ def read_environment(document: Keys) -> Environment | None:
     keys = document.object("environment", default={})
     if keys is None:
         return None
-    humidity = keys.number("humidity", default=50.0, within=Range(least=0.0, most=100.0))
+    humidity = keys.number("humidity", default=50.0, within=_HUMIDITY)
     exposure = keys.choice("exposure", EXPOSURES, default=EXPOSURES[0])
-    difference = keys.number("drying_difference", default=0.0, within=Range(least=-0.05, most=0.05))
+    difference = keys.number("drying_difference", default=0.0, within=_DRYING)
     keys.close()
     return (
         Environment(humidity, exposure, difference) if humidity is not None and exposure and known(difference) else None
@@ -125,7 +126,7 @@ def read_handling(document: Keys, length: float | None, concrete: Concrete | Non
     if concrete and strength is not None:
         usual = scaled_by_strength(concrete.flexural_yield_psi, strength, concrete.strength_psi)
     flexural = keys.number("flexural_yield", "stress", default=usual, within=FLEXURAL)
-    multiplier = keys.number("multiplier", default=1.5, within=Range(above=0.0, most=10.0))
+    multiplier = keys.number("multiplier", default=1.5, within=_MULTIPLIER)
     stressed = keys.flag("stressed", False)
     keys.close()
     if points and not _lift_points_stand(keys, points, length):
@@ -156,8 +157,8 @@ def read_criteria(document: Keys) -> Criteria | None:
     values: list[Any] = [
         keys.number("live_deflection", default=360.0, within=_RATIO),
         keys.number("long_deflection", default=240.0, within=_RATIO),
-        keys.number("life", "life", default=30.0, within=Range(above=0.0)),
-        keys.number("uplift_factor", default=1.5, within=Range(above=0.0, most=1e3)),
+        keys.number("life", "life", default=30.0, within=POSITIVE),
+        keys.number("uplift_factor", default=1.5, within=_UPLIFT),
         keys.number("cover", "length", default=0.375, within=NOT_NEGATIVE),
         keys.number("remaining", default=0.5, within=SHARE),
         keys.number("crown", default=240.0, within=_RATIO),

@@ -4,7 +4,6 @@ Each reader returns the rings in the zone's own heights (y = 0 at its lowest poi
 """
 
 from dataclasses import dataclass
-from functools import cached_property
 
 from engineering.core.contract.piece import Point, Ring, RingRole
 from engineering.core.contract.reading import Keys
@@ -30,12 +29,10 @@ MOST_CORES, MOST_RAILS, MOST_HOLES, MOST_CORNERS = 24, 24, 24, 120
 class Shape:
     kind: str
     rings: tuple[Ring, ...]  # y from the zone's lowest point; concrete first
+    width_in: float
     load_width_in: float
+    depth_in: float
     bottom_in: float | None  # as given; None: flush at the top
-
-    @cached_property
-    def depth_in(self) -> float:
-        return max(y for ring in self.rings for _, y in ring.points)
 
 
 def read_shape(keys: Keys) -> Shape | None:
@@ -48,13 +45,11 @@ def read_shape(keys: Keys) -> Shape | None:
     keys.close()
     if rings is None or (keys.has("bottom") and bottom is None):
         return None
-    outer = [ring for ring in rings if ring.role is RingRole.CONCRETE]
+    across, heights = zip(*[point for ring in rings for point in ring.points], strict=True)
+    width = load_width = max(across) - min(across)
     if kind == "rails":
-        load_width = sum(ring.points[1][0] - ring.points[0][0] for ring in outer)
-    else:
-        across = [z for z, _ in outer[0].points]
-        load_width = max(across) - min(across)
-    return Shape(kind, tuple(rings), load_width, bottom)
+        load_width = sum(ring.points[1][0] - ring.points[0][0] for ring in rings)
+    return Shape(kind, tuple(rings), width, load_width, max(heights), bottom)
 
 
 def _concrete(points: tuple[Point, ...]) -> Ring:
@@ -104,6 +99,8 @@ def _refuse_core_at_face(core: Keys, box: Box, width: float, depth: float) -> No
         (left, core_width, "left", "width", width, "wide"),
         (bottom, height, "bottom", "height", depth, "deep"),
     ):
+        if start > TOUCH_IN and start + size < whole - TOUCH_IN:
+            continue
         section = (
             f"the section, which is {format_quantity(whole, 'length', core.units)} {side}, without touching a face"
         )
@@ -111,7 +108,7 @@ def _refuse_core_at_face(core: Keys, box: Box, width: float, depth: float) -> No
             core.fault(
                 start_key, f"{format_quantity(start, 'length', core.units)} should put the core inside {section}"
             )
-        elif start + size >= whole - TOUCH_IN:
+        else:
             reach = format_quantity(start + size, "length", core.units)
             core.fault(size_key, f"the core reaches to {reach}; it should end inside {section}")
 

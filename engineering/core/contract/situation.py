@@ -6,7 +6,7 @@ from engineering.core.contract.piece import Load, Support
 from engineering.core.contract.reading import Keys
 from engineering.core.contract.refusal import shown
 from engineering.core.contract.units import format_quantity
-from engineering.core.contract.values import SIZE, Range, known, read_number
+from engineering.core.contract.values import ANY, SIZE, known, read_number
 
 MOST_SUPPORTS, MOST_LOADS = 40, 120
 _NEAREST_SUPPORTS_IN = 0.01
@@ -126,6 +126,6 @@ def _at(keys: Keys, kind: str, length: float | None) -> tuple[float | None, bool
     if isinstance(value, str) and not any(c.isdigit() for c in value):
         keys.fault("at", f"{shown(value)} should be {what}")
         return None, False
-    x = read_number(value, keys.place("at"), "length", Range(), keys.units, keys.faults)
+    x = read_number(value, keys.place("at"), "length", ANY, keys.units, keys.faults)
     refuse_off_piece(keys, "at", x, length)
     return x, False

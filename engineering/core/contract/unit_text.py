@@ -137,6 +137,8 @@ _DIMENSION: dict[str, tuple[str, float]] = {
 
 _DECIMAL = r"(?:\d+(?:\.\d*)?|\.\d+)(?:[eE][+-]?\d+(?![\d.]))?"
 _NUMBER = re.compile(rf"(?:(?P<whole>\d+)(?:\s*-\s*|\s+))?(?P<top>\d+)\s*/\s*(?P<under>\d+)|(?P<decimal>{_DECIMAL})")
+_FEET_THEN = re.compile(r"(?:'|ft\.?|feet|foot)\s*-?\s*(?=[\d.])(.*)", re.I)
+_PRODUCT = re.compile(r"(?<=[a-z]) ?[-*] ?(?=[a-z])|(?<=[a-z]) (?=[a-z])")
 _SAME = str.maketrans(
     {
         "′": "'",
@@ -170,7 +172,7 @@ def read_quantity(text: str, quantity: str) -> float:
     sign = -1.0 if plain.startswith("-") else 1.0
     number, rest = _take_number(plain[1:].lstrip() if plain[:1] in ("-", "+") else plain)
     dimension, own_units = _DIMENSION[quantity]
-    if dimension == "length" and (both := re.fullmatch(r"(?:'|ft\.?|feet|foot)\s*-?\s*(?=[\d.])(.*)", rest, re.I)):
+    if dimension == "length" and (both := _FEET_THEN.fullmatch(rest)):
         return sign * _feet_inches(number, both[1])
     return sign * number * _factor(rest, dimension) / own_units
 
@@ -179,11 +181,13 @@ def _plain(text: str) -> str:
     """Typographers' signs replaced by those of a keyboard; 3½ becomes 3 1/2."""
     if len(text) > _LONGEST_TEXT:
         raise NotAQuantity("is too long for a number with a unit")
-    spread = "".join(
-        f" {unicodedata.normalize('NFKC', c)} " if unicodedata.decomposition(c).startswith("<fraction>") else c
-        for c in text
-    )
-    plain = spread.translate(_SAME).strip()
+    if not text.isascii():
+        spread = "".join(
+            f" {unicodedata.normalize('NFKC', c)} " if unicodedata.decomposition(c).startswith("<fraction>") else c
+            for c in text
+        )
+        text = spread.translate(_SAME)
+    plain = text.strip()
     if not plain.isascii():
         raise NotAQuantity("has a sign in it that is no part of a number or a unit")
     return plain.replace("''", '"')
@@ -223,8 +227,8 @@ def _factor(unit: str, dimension: str) -> float:
 
 def _unit_key(unit: str) -> str:
     """Units compared without case, spaces and powers' signs; a dash or point between units is a product."""
-    key = re.sub(r"\s+", " ", unit.lower().strip()).removesuffix(".").replace("^", "").replace("**", "")
-    key = re.sub(r"(?<=[a-z]) ?[-*] ?(?=[a-z])|(?<=[a-z]) (?=[a-z])", "*", key)
+    key = " ".join(unit.lower().split()).removesuffix(".").replace("^", "").replace("**", "")
+    key = _PRODUCT.sub("*", key)
     return key.replace(" ", "").replace("per*", "/").replace("*per*", "/").replace("per/", "/")
 
 

@@ -3,12 +3,12 @@
 import math
 import re
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, cached_property
 from typing import Any, TypeGuard
 
-from engineering.core.contract.refusal import Faults, child, shown
+from engineering.core.contract.refusal import Faults, shown
 from engineering.core.contract.unit_text import NotAQuantity, read_quantity
-from engineering.core.contract.units import QUANTITIES, format_number, format_quantity
+from engineering.core.contract.units import QUANTITIES, SI, US, format_number, format_quantity
 
 _EXAMPLES = {
     "length": '"6 ft 3-1/2 in"',
@@ -27,7 +27,11 @@ _EXAMPLES = {
 _DIGITS = 5
 _CONTROL = re.compile("[\x00-\x1f\x7f-\x9f\ud800-\udfff]")  # control characters and halves of surrogate pairs
 LONGEST_TEXT = 200
-MOST_PLAIN = 1e300  # beyond it a whole number may be more than a double holds
+_NUMBER_TYPES = (float, int)  # exactly: True is no number
+# of a quantity in either system: how many of its units make one `us` unit, and the bound of sanity [us]
+_SCALES = {
+    units: {name: (kind.from_us(1.0, units), kind.largest) for name, kind in QUANTITIES.items()} for units in (US, SI)
+}
 
 
 @dataclass(frozen=True)
@@ -39,13 +43,19 @@ class Range:
     most: float | None = None
     below: float | None = None
 
+    @cached_property
+    def ends(self) -> tuple[float, float]:
+        """The least and the greatest double that lie in it."""
+        least, most = (-math.inf if self.least is None else self.least), (math.inf if self.most is None else self.most)
+        if self.above is not None:
+            least = max(least, math.nextafter(self.above, math.inf))
+        if self.below is not None:
+            most = min(most, math.nextafter(self.below, -math.inf))
+        return least, most
+
     def holds(self, value: float) -> bool:
-        return not (
-            (self.least is not None and value < self.least)
-            or (self.above is not None and value <= self.above)
-            or (self.most is not None and value > self.most)
-            or (self.below is not None and value >= self.below)
-        )
+        least, most = self.ends
+        return least <= value <= most
 
     def words(self, quantity: str, units: str) -> str:
         parts = [
@@ -70,7 +80,7 @@ SIZE = Range(least=0.001)
 
 
 def known(*values: Any) -> bool:
-    return all(value is not None for value in values)
+    return None not in values
 
 
 def read_list(value: Any, path: str, what: str, least: int, most: int, faults: Faults) -> list[Any] | None:
@@ -92,7 +102,7 @@ def read_point(value: Any, path: str, units: str, faults: Faults) -> tuple[float
     pair = [plain_number(one, "length", ANY, units) for one in value]
     if pair[0] is not None and pair[1] is not None:
         return pair[0], pair[1]
-    first, second = (read_number(v, child(path, i), "length", ANY, units, faults) for i, v in enumerate(value))
+    first, second = (read_number(v, f"{path}[{i}]", "length", ANY, units, faults) for i, v in enumerate(value))
     return (first, second) if first is not None and second is not None else None
 
 
@@ -110,13 +120,15 @@ def read_text(value: Any, path: str, faults: Faults, longest: int = LONGEST_TEXT
 
 def plain_number(value: Any, quantity: str, within: Range, units: str) -> float | None:
     """A number as it nearly always is: no text, within its range and the bounds of sanity. None: look closer."""
-    if type(value) is not float and type(value) is not int:
+    if type(value) not in _NUMBER_TYPES:
         return None
-    kind = QUANTITIES[quantity]
-    if not abs(value) <= MOST_PLAIN:
+    per_us, largest = _SCALES[units][quantity]
+    try:
+        number: float = value / per_us
+    except OverflowError:
         return None
-    number = kind.to_us(float(value), units)
-    return number if within.holds(number) and abs(number) <= kind.largest else None
+    least, most = within.ends
+    return number if least <= number <= most and -largest <= number <= largest else None
 
 
 def read_number(value: Any, path: str, quantity: str, within: Range, units: str, faults: Faults) -> float | None:

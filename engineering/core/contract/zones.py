@@ -5,7 +5,7 @@ from engineering.core.contract.reading import Keys
 from engineering.core.contract.rings import TOUCH_IN, shifted
 from engineering.core.contract.shapes import Shape, read_shape
 from engineering.core.contract.units import format_quantity
-from engineering.core.contract.values import Range, known
+from engineering.core.contract.values import POSITIVE, known
 
 MOST_ZONES = 100
 
@@ -21,7 +21,7 @@ def read_zones(document: Keys, length: float | None) -> tuple[Zone, ...] | None:
             ends.append(None)
             shapes.append(None)
             continue
-        ends.append(keys.number("to", "length", within=Range(above=0.0)))
+        ends.append(keys.number("to", "length", within=POSITIVE))
         shape_keys = keys.object("shape")
         shapes.append(read_shape(shape_keys) if shape_keys else None)
         keys.close()
@@ -88,6 +88,7 @@ def _fault_bottom(keys: Keys | None, message: str) -> None:
 
 
 def _zone(start: float, end: float, shape: Shape, soffit: float) -> Zone:
-    rings = tuple(Ring(ring.role, shifted(ring.points, soffit)) for ring in shape.rings)
-    across = [z for ring in rings for z, _ in ring.points]
-    return Zone(start, end, shape.kind, max(across) - min(across), shape.load_width_in, shape.depth_in, soffit, rings)
+    rings = shape.rings
+    if soffit:
+        rings = tuple(Ring(ring.role, shifted(ring.points, soffit)) for ring in rings)
+    return Zone(start, end, shape.kind, shape.width_in, shape.load_width_in, shape.depth_in, soffit, rings)

@@ -107,6 +107,8 @@ _UNIFIED = re.compile(r'(\d+(?:[- ]\d+/\d+)?|\d+/\d+)\s*(?:in\b\.?|")?(?:\s*-\s*
 def find_thread(name: str) -> Thread | None:
     """The thread a name means: `1/2-13 UNC`, `1/2-13`, `1/2`, `1/2 UNF`, `M12x1.75`, `M12`. None: not here."""
     text = name.strip()
+    if text in THREADS:
+        return THREADS[text]
     if metric := _METRIC.fullmatch(text):
         pitch = ISO_COARSE_PITCH_MM.get(int(metric[1][:4]))
         fits = pitch is not None and (metric[2] is None or float(metric[2]) == pitch)
