@@ -71,10 +71,10 @@ def edges_of(outline: Outline) -> Edges:
 
 
 def _clipped(edges: Edges, level: Array) -> tuple[Array, Array, Array]:
-    """The edges' parts above the level: lower and upper y, and ∫ 2z dy of each."""
+    """The edges' parts above the level: y of their middle, their rise, and ∫ z dy of each, with its ring's sign."""
     low, high = np.maximum(edges.y0, level), np.maximum(edges.y1, level)
-    twice = (2.0 * edges.z0 + edges.slope * ((low - edges.y0) + (high - edges.y0))) * (high - low)
-    return low, high, twice * edges.sign
+    middle, step = 0.5 * (low + high), high - low
+    return middle, step, (edges.z0 + edges.slope * (middle - edges.y0)) * step * edges.sign
 
 
 def area_above(outline: Outline, level_in: Elementwise) -> Array:
@@ -83,30 +83,26 @@ def area_above(outline: Outline, level_in: Elementwise) -> Array:
     Every edge is clipped to y >= level; what is cut off runs along the level and adds nothing to the integral of z dy.
     """
     level = np.asarray(level_in, dtype=float)
-    return np.asarray(0.5 * _clipped(edges_of(outline).against(level.ndim), level)[2].sum(axis=0))
+    return np.asarray(np.add.reduce(_clipped(edges_of(outline).against(level.ndim), level)[2]))
 
 
 def above(outline: Outline, level_in: Elementwise) -> tuple[np.ndarray, np.ndarray]:
     """Area above a level [in2] and its first moment about y = 0 [in3], holes taken out."""
     level = np.asarray(level_in, dtype=float)
     edges = edges_of(outline).against(level.ndim)
-    low, high, twice = _clipped(edges, level)
-    step = high - low
+    middle, step, area = _clipped(edges, level)
     # ∫ z y dy = mean z × mean y × step + slope step³/12, z being straight over y
     cube = step * step * step  # step**3 would be a power, ten times as slow
-    moment = 0.25 * (twice * (low + high)).sum(axis=0) + (edges.sign * edges.slope * cube).sum(axis=0) / 12.0
-    return 0.5 * twice.sum(axis=0), moment
+    return np.add.reduce(area), np.add.reduce(area * middle + edges.sign * edges.slope / 12.0 * cube)
 
 
 def width_at(outline: Outline, level_in: Elementwise) -> np.ndarray:
     """Width of concrete cut by a level [in]; on a level edge the mean of both sides.
 
-    Each edge that crosses the level counts its z once, upward edges positive: for a counter-clockwise ring the sum
-    is the width.
+    Each edge that crosses the level counts its z there once, upward edges positive: for a counter-clockwise ring the
+    sum is the width. What does not cross it counts nothing.
     """
     at = np.asarray(level_in, dtype=float)
     edges = edges_of(outline).against(at.ndim)
     crossing = 0.5 * edges.sign * (np.sign(edges.y1 - at) - np.sign(edges.y0 - at))
-    inside = np.minimum(np.maximum(at, np.minimum(edges.y0, edges.y1)), np.maximum(edges.y0, edges.y1))
-    z = edges.z0 + edges.slope * (inside - edges.y0)
-    return np.asarray((crossing * z).sum(axis=0))
+    return np.asarray(np.add.reduce(crossing * (edges.z0 + edges.slope * (at - edges.y0))))

@@ -14,7 +14,6 @@ from engineering.core.checks.skin_over_core import skin_strip
 from engineering.core.contract.results import Figure
 from engineering.core.figures_of_rods import anchor_figures, rod_figures
 from engineering.core.quantities import STAGES, Analysis, Flags
-from engineering.core.strength_along import governing_section
 
 Figures = dict[str, Figure]
 
@@ -162,20 +161,22 @@ def _skin(reading: Reading) -> Figure:
 
 
 def _strength_figures(reading: Reading) -> Figures:
-    analysis, grid = reading.analysis, reading.analysis.grid
-    governing = governing_section(*reading.strengths, ~grid.bare, NOMINAL)
-    at = float(grid.x_in[governing.station])
-    cracking = governing.cracking_lbf_in
+    along = reading.strengths
+    direction, station = (int(one[NOMINAL]) for one in reading.governing)
+    at, here = float(reading.analysis.grid.x_in[station]), (direction, NOMINAL, int(along.section[station]))
+    cracking = float(along.cracking_lbf_in[direction, NOMINAL, station])
+    nominal = float(along.sections.nominal_lbf_in[here])
     found = {
         "moment.cracking": Figure(cracking, "moment", at),
-        "moment.nominal": Figure(governing.nominal_lbf_in, "moment", at),
-        "moment.design": Figure(governing.design_lbf_in, "moment", at),
-        "moment.post_crack_ratio": Figure(governing.nominal_lbf_in / cracking, "number", at)
+        "moment.nominal": Figure(nominal, "moment", at),
+        "moment.design": Figure(float(along.sections.design_lbf_in[here]), "moment", at),
+        "moment.post_crack_ratio": Figure(nominal / cracking, "number", at)
         if cracking > 0.0
         else Figure(None, "number", at, "the section is cracked by the rods alone"),
     }
-    for number, rod in enumerate(analysis.batch.piece.rods):
-        found[f"rod.{rod.mark}.stress_nominal"] = Figure(float(governing.rod_stress_psi[number]), "stress", at)
+    stresses = along.sections.rod_stress_psi[here].tolist()
+    for rod, stress in zip(reading.piece.rods, stresses, strict=True):
+        found[f"rod.{rod.mark}.stress_nominal"] = Figure(stress, "stress", at)
     return found
 
 

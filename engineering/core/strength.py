@@ -6,10 +6,11 @@ by ACI 318-19 Table 20.3.2.4.1 where that rule holds, and by yield. One force fo
 rectangular block (ACI 318-19 22.2.2.4) in the real gross section, strength reduction by the strain at the extreme rod.
 
 Shapes: leading axes are variants and sections, (V, S); what belongs to a rod has one more axis at the end, (V, S, R).
+An axis of directions of bending may stand before them.
 """
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -24,8 +25,7 @@ SLENDER_SPAN = 35.0  # ACI 318-19 Table 20.3.2.4.1: span/depth
 BLOCK_STRESS = 0.85  # ACI 318-19 22.2.2.4.1
 
 
-@dataclass(frozen=True)
-class RodsAtSection:
+class RodsAtSection(NamedTuple):
     """The rods of a section, last axis rods. depth: d_p from the compression face [in]; effective: f_se at end of
     life [psi]."""
 
@@ -36,9 +36,13 @@ class RodsAtSection:
     ultimate_psi: np.ndarray
     length_in: np.ndarray  # between the anchors
 
+    @property
+    def well_stressed(self) -> NDArray[np.bool_]:
+        """Rods for which ACI 318-19 Table 20.3.2.4.1 holds: f_se >= 0.5 f_pu."""
+        return self.effective_psi >= 0.5 * self.ultimate_psi
 
-@dataclass(frozen=True)
-class Flexure:
+
+class Flexure(NamedTuple):
     """Result per section (V, S); rod_stress (V, S, R). phi by ACI 318-19 Table 21.2.2."""
 
     nominal_lbf_in: np.ndarray
@@ -69,11 +73,19 @@ def table_stress(
 
 
 def highest_stress(
-    rods: RodsAtSection, steel_ratio: Elementwise, strength_psi: Elementwise, slenderness: Elementwise
+    rods: RodsAtSection,
+    width_in: Elementwise,
+    depth_in: Elementwise,
+    strength_psi: Elementwise,
+    slenderness: Elementwise,
 ) -> Elementwise:
     """What f_ps of each rod is held to: yield, and the table where f_se >= 0.5 f_pu. [psi], (..., R)"""
-    table = table_stress(rods.effective_psi, steel_ratio, strength_psi[..., None], slenderness[..., None])
-    holds = rods.effective_psi >= 0.5 * rods.ultimate_psi
+    holds = rods.well_stressed
+    if not holds.any():
+        return rods.yield_psi
+    total_in2 = rods.area_in2.sum(axis=-1, keepdims=True)
+    ratio = total_in2 / (width_in[..., None] * np.maximum(rods.depth_in, 0.05 * depth_in[..., None]))
+    table = table_stress(rods.effective_psi, ratio, strength_psi[..., None], slenderness[..., None])
     return np.where(holds, np.minimum(table, rods.yield_psi), rods.yield_psi)
 
 
@@ -95,26 +107,24 @@ def flexure(
     """Strength with the compression face on top; turn the section upside down for the other sign.
 
     face_in: y of the compression face; depth_in, width_in: overall depth and width [in]; slenderness: span/depth.
-    All (V, S).
+    All (V, S). The width counts where a rod is `well_stressed` alone.
     """
     edges = edges_of(outline).against(np.ndim(face_in))
-    total_in2 = rods.area_in2.sum(axis=-1)
-    ratio = total_in2[..., None] / (width_in[..., None] * np.maximum(rods.depth_in, 0.05 * depth_in[..., None]))
-    share, highest = block_share(strength_psi), highest_stress(rods, ratio, strength_psi, slenderness)
+    share, block_psi = block_share(strength_psi), BLOCK_STRESS * strength_psi
+    highest = highest_stress(rods, width_in, depth_in, strength_psi, slenderness)
 
     def imbalance(neutral: Array) -> Array:
-        area = area_above(edges, face_in - share * neutral)
-        return BLOCK_STRESS * strength_psi * area - (rods.area_in2 * rod_stress(rods, neutral, highest)).sum(axis=-1)
+        pull = np.add.reduce(rods.area_in2 * rod_stress(rods, neutral, highest), -1)
+        return block_psi * area_above(edges, face_in - share * neutral) - pull
 
     neutral, crushed = balance(imbalance, depth_in / share)
-    stress = rod_stress(rods, neutral, highest)
-    area, moment = above(edges, face_in - share * neutral)
-    centre = face_in - moment / np.where(area > 0, area, 1.0)
-    centre = np.where(area > 0, centre, 0.0)
-    force = rods.area_in2 * stress
-    nominal = (force * (rods.depth_in - centre[..., None])).sum(axis=-1)
+    block, stress = share * neutral, rod_stress(rods, neutral, highest)
+    area, moment = above(edges, face_in - block)
+    pressed = area > 0
+    centre = np.where(pressed, face_in - moment / np.where(pressed, area, 1.0), 0.0)
+    nominal = np.add.reduce(rods.area_in2 * stress * (rods.depth_in - centre[..., None]), -1)
     nominal = np.where(crushed, 0.0, nominal)
-    deepest = rods.depth_in.max(axis=-1, initial=0.0)
+    deepest = np.maximum.reduce(rods.depth_in, -1, initial=0.0)
     strain = np.where(neutral > 0, CONCRETE_CRUSHING * (deepest - neutral) / np.where(neutral > 0, neutral, 1.0), 1.0)
     phi = reduction_by_strain(strain)
     return Flexure(
@@ -122,7 +132,7 @@ def flexure(
         design_lbf_in=phi * nominal,
         phi=phi,
         neutral_in=neutral,
-        block_in=share * neutral,
+        block_in=block,
         centre_in=centre,
         tension_strain=strain,
         rod_stress_psi=stress,
@@ -141,18 +151,18 @@ def balance(
     low, high = np.zeros(np.shape(highest)), np.array(highest, dtype=float)
     g_low, g_high = imbalance(low), imbalance(high)
     none, slack = g_high < 0.0, g_low >= 0.0
-    side = np.zeros(np.shape(highest))
-    middle = low
-    scale = 1e-12 * (np.abs(g_low) + np.abs(g_high)) + 1e-300
+    settled = none | slack
+    near = np.where(settled, np.inf, 1e-12 * (np.abs(g_low) + np.abs(g_high)) + 1e-300)
+    g_low, g_high = np.where(settled, -1.0, g_low), np.where(settled, 0.0, g_high)  # so that they stay apart
+    middle, side = low, np.zeros(np.shape(highest))
     for _ in range(rounds):
-        gap = g_high - g_low
-        middle = np.where(gap > 0, high - g_high * (high - low) / np.where(gap > 0, gap, 1.0), low)
+        middle = high - g_high * (high - low) / (g_high - g_low)
         value = imbalance(middle)
-        if ((np.abs(value) <= scale) | none | slack).all():
+        if (np.abs(value) <= near).all():
             break
-        up = value < 0
-        g_high = np.where(up, np.where(side == 1, 0.5 * g_high, g_high), value)
-        g_low = np.where(up, value, np.where(side == -1, 0.5 * g_low, g_low))
+        up, last = value < 0, side
+        side = np.where(up, 1.0, -1.0)
+        kept = np.where(side == last, 0.5, 1.0)  # of the end that has stayed twice
+        g_low, g_high = np.where(up, value, kept * g_low), np.where(up, kept * g_high, value)
         low, high = np.where(up, middle, low), np.where(up, high, middle)
-        side = np.where(up, 1, -1)
     return np.where(none, highest, np.where(slack, 0.0, middle)), none

@@ -1,9 +1,10 @@
-"""Strength and first cracking at every station of an analysis, for both signs of bending.
+"""Strength and first cracking at every station of an analysis, for both directions of bending.
 
-Arrays (V, S) as in `Analysis`; sagging presses the top, hogging the bottom. Moments are magnitudes, + in their own
-direction.
+Arrays (2, V, S), the direction first: 0 sagging, which presses the top, 1 hogging, which presses the bottom; V and S as
+in `Analysis`. Moments are magnitudes, + in their own direction.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -14,154 +15,126 @@ from engineering.core.block import Edges, width_at
 from engineering.core.quantities import Analysis, Flags, Whole
 from engineering.core.strength import Flexure, RodsAtSection, flexure
 
+SAGGING, HOGGING = range(2)
+DIRECTIONS = ("sagging", "hogging")
+
 
 @dataclass(frozen=True)
 class StrengthAlong:
-    """One direction of bending. demand: M_u with the secondary moment, not under 0; ratio: demand/(phi M_n), inf
-    without strength."""
+    """demand: M_u with the secondary moment, not under 0; service: D + 0.5 L, likewise; cracking: total moment,
+    secondary counted as load, to the first corner at flexural_yield, not under 0."""
 
-    sections: Flexure  # (V, K) of the sections of `Analysis.alike`, rods (V, K, R)
+    rods: RodsAtSection  # (2, V or 1, K, R) in the sections of `Analysis.alike`
+    sections: Flexure  # (2, V, K) of the same, rods (2, V, K, R)
     section: Whole  # (S,) which of them a station has
-    section_depth_in: Array  # (V, K, R) d_p of each rod from the compression face
     demand_lbf_in: Array
-    service_lbf_in: Array  # D + 0.5 L with the secondary moment, not under 0
-    cracking_lbf_in: (
-        Array  # total moment, secondary counted as load, to the first corner at flexural_yield; not under 0
-    )
+    service_lbf_in: Array
+    cracking_lbf_in: Array
 
     @cached_property
     def nominal_lbf_in(self) -> Array:
-        return self.sections.nominal_lbf_in[:, self.section]
-
-    @cached_property
-    def design_lbf_in(self) -> Array:
-        return self.sections.design_lbf_in[:, self.section]
+        return self.sections.nominal_lbf_in.take(self.section, -1)
 
     @cached_property
     def ratio(self) -> Array:
-        demand, design = self.demand_lbf_in, self.design_lbf_in
-        return np.where(demand <= 0, 0.0, np.where(design > 0, demand / np.where(design > 0, design, 1.0), np.inf))
+        """demand/(phi M_n), inf without strength."""
+        return ratio_along(self.demand_lbf_in, self.sections.design_lbf_in, self.section)
+
+    @cached_property
+    def service_ratio(self) -> Array:
+        """service/M_n, inf without strength."""
+        return ratio_along(self.service_lbf_in, self.sections.nominal_lbf_in, self.section)
 
 
-def strengths(analysis: Analysis) -> tuple[StrengthAlong, StrengthAlong]:
-    """Sagging and hogging with the rod forces at end of life."""
+def ratio_along(demand: Array, strength: Array, section: Whole) -> Array:
+    """Demand (..., S), not under 0, over the strength of each station's section (..., K): 0 where nothing is demanded,
+    inf where something is and there is no strength."""
+    strong = strength > 0
+    ratio = demand / np.where(strong, strength, 1.0).take(section, -1)
+    return np.where((demand > 0) & ~strong.take(section, -1), np.inf, ratio)
+
+
+def strengths(analysis: Analysis) -> StrengthAlong:
+    """Both directions with the rod forces at end of life."""
     loading, final = analysis.loading, analysis.time.final_lbf
-    secondary = analysis.secondary_moment(final) + analysis.stresses.drying_final
-    most = loading.factored_max, loading.dead_moment + 0.5 * loading.live_moment_max
-    least = loading.factored_min, loading.dead_moment + 0.5 * loading.live_moment_min
-    # of each sign the factored demand and that of D + 0.5 L
-    demands = downward(np.array([*(m + secondary for m in most), *(-(m + secondary) for m in least)]))
-    bending, cracking = flexure_of_sections(analysis, final), cracking_moments(analysis)
-    again = analysis.alike.again
-    (sagging, below), (hogging, above) = bending
-    return (
-        StrengthAlong(sagging, again, below, demands[0], demands[1], cracking[0]),
-        StrengthAlong(hogging, again, above, demands[2], demands[3], cracking[1]),
+    restraint = analysis.secondary_moment(final) + analysis.stresses.drying_final
+    half_most, half_least = (
+        loading.dead_moment + 0.5 * live for live in (loading.live_moment_max, loading.live_moment_min)
     )
+    sagging = np.array([loading.factored_max, half_most]) + restraint
+    hogging = np.array([loading.factored_min, half_least]) + restraint
+    demand, service = downward(np.array([sagging, -hogging])).swapaxes(0, 1)
+    rods, sections = flexure_of_sections(analysis, final)
+    return StrengthAlong(rods, sections, analysis.alike.again, demand, service, cracking_moments(analysis))
 
 
 def downward(moment: Array) -> Array:
     """The part above 0; what is only rounding beside the largest is 0."""
-    least = 1e-9 * np.abs(moment).max(axis=-1, keepdims=True)
+    least = 1e-9 * np.maximum.reduce(np.abs(moment), -1, keepdims=True)
     return np.where(moment > least, moment, 0.0)
 
 
-def flexure_of_sections(analysis: Analysis, force_lbf: Array) -> tuple[tuple[Flexure, Array], tuple[Flexure, Array]]:
-    """Flexure of every section of `analysis.alike` and the depths of its rods, for rods that hold `force_lbf` (V, R)
-    before the load: sagging, and hogging, found in one pass. (V, K), rods (V, K, R)"""
-    stations = analysis.alike.first
-    zones = analysis.grid.zone[stations]
-    top, bottom = analysis.gross.top_in[:, zones], analysis.gross.bottom_in[:, zones]
+def flexure_of_sections(analysis: Analysis, force_lbf: Array) -> tuple[RodsAtSection, Flexure]:
+    """Flexure of every section of `analysis.alike` in both directions, for rods that hold `force_lbf` (V, R) before the
+    load; hogging as the section upside down."""
+    stations, size = analysis.alike.first, analysis.batch.size
+    zones, lines = analysis.grid.zone[stations], analysis.outlines
+    top, bottom = (level.take(zones, 1) for level in (analysis.gross.top_in, analysis.gross.bottom_in))
+    face, depth = np.array([top, -bottom]), top - bottom
+    upright = side_by_side(lines.sloping).take(lines.sort[zones], -1)
+    edges = np.array([upright, Edges(*upright).upside_down()]).transpose(1, 2, 0, 3, 4)
+    edges = Edges(*wide(edges, (*edges.shape[:3], *depth.shape)))
+    rods = _rods_at(analysis, face, force_lbf)
+    # nothing but the table asks for the width
+    width = np.maximum(width_at(edges, face - 0.02 * depth), 1e-6) if rods.well_stressed.any() else depth
+    strength = analysis.batch.concrete.strength_psi[:, None]
+    return rods, flexure(edges, face, depth, width, rods, strength, longest_span_in(analysis.batch.piece) / depth)
+
+
+def side_by_side(sections: Sequence[Edges]) -> Array:
+    """The six parts of the edges of sections (E, V or 1, 1) side by side (6, E, V or 1, sections); one with fewer edges
+    is filled up with edges of no length."""
+    most, lead = (max(edges.z0.shape[axis] for edges in sections) for axis in (0, 1))
+    found = np.zeros((6, most, lead, len(sections)))
+    for number, edges in enumerate(sections):
+        for part, own in zip(found, edges, strict=True):
+            part[: len(own), :, number] = own[..., 0]
+    return found
+
+
+def _rods_at(analysis: Analysis, face: Array, force_lbf: Array) -> RodsAtSection:
+    """The rods of every section of `analysis.alike`. face (2, V, K): of both directions, hogging upside down."""
+    stations, rods = analysis.alike.first, analysis.batch.rods
     level, active = analysis.tendons.height_in[:, stations], analysis.tendons.active[stations]
-    upright = edges_at(analysis, zones)
-    edges = Edges(*(np.concatenate(pair, axis=-1) for pair in zip(upright, upright.upside_down(), strict=True)))
-    face = np.concatenate([top, -bottom], axis=1)
-    rod_depth = np.concatenate([top[..., None] - level, level - bottom[..., None]], axis=1)
-    depth = np.concatenate([top - bottom] * 2, axis=1)
-    both = _flexure(analysis, edges, face, depth, rod_depth, np.concatenate([active] * 2), force_lbf)
-    return _half(*both, slice(None, len(zones))), _half(*both, slice(len(zones), None))
-
-
-def _half(bending: Flexure, depth: Array, side: slice) -> tuple[Flexure, Array]:
-    return Flexure(**{name: part[:, side] for name, part in vars(bending).items()}), depth[:, side]
-
-
-def edges_at(analysis: Analysis, zones: Whole) -> Edges:
-    """The edges of the sections of these zones side by side (E, V or 1, zones), as far as they are not level; one with
-    fewer is filled up with edges of no length."""
-    own = analysis.outlines.sloping
-    most = max(edges.z0.shape[0] for edges in own)
-    lead = max(edges.z0.shape[1] for edges in own)
-
-    def filled(part: Array) -> Array:
-        out = np.zeros((most, lead, 1))
-        out[: len(part)] = part
-        return out
-
-    which = analysis.outlines.sort[zones]
-    return Edges(*(np.concatenate([filled(p) for p in parts], axis=-1)[..., which] for parts in zip(*own, strict=True)))
-
-
-def _flexure(
-    analysis: Analysis, edges: Edges, face: Array, depth: Array, rod_depth: Array, active: Flags, force_lbf: Array
-) -> tuple[Flexure, Array]:
-    batch, rods = analysis.batch, analysis.batch.rods
-    at_section = RodsAtSection(
-        depth_in=np.where(active, rod_depth, 0.0),
+    return RodsAtSection(
+        depth_in=np.where(active, face[..., None] - np.array([level, -level]), 0.0),
         area_in2=rods.area_in2[:, None, :] * active,
         effective_psi=(force_lbf / rods.area_in2)[:, None, :],
         yield_psi=rods.yield_psi[:, None, :],
         ultimate_psi=rods.ultimate_psi[:, None, :],
-        length_in=analysis.tendons.face_span_in[None, None, :],
+        length_in=analysis.tendons.face_span_in,
     )
-    breadth = np.maximum(width_at(edges, face - 0.02 * depth), 1e-6)
-    strength = wide(batch.concrete.strength_psi[:, None], face.shape)
-    span = longest_span_in(batch.piece)
-    return flexure(edges, face, depth, breadth, at_section, strength, span / depth), at_section.depth_in
 
 
-def cracking_moments(analysis: Analysis) -> tuple[Array, Array]:
-    """Total moment at which the first corner reaches flexural_yield with the final rod forces: sagging and hogging
-    (V, S).
+def cracking_moments(analysis: Analysis) -> Array:
+    """Total moment at which the first corner reaches flexural_yield with the final rod forces (2, V, S), inf where no
+    corner is pulled.
 
     The rods' own stress is taken without their secondary moment, which counts as load. Corners by
     `Stresses.per_moment`.
     """
-    stresses = analysis.stresses
+    stresses, per_moment = analysis.stresses, analysis.stresses.per_moment
     secondary = analysis.secondary_moment(analysis.time.final_lbf)
-    room = analysis.batch.concrete.flexural_yield_psi[:, None] - (stresses.rods_final - stresses.per_moment * secondary)
-    moment = room / np.where(stresses.per_moment == 0, 1.0, stresses.per_moment)
-    sagging = np.where(stresses.per_moment > 0, moment, np.inf)
-    hogging = np.where(stresses.per_moment < 0, -moment, np.inf)
-    return np.maximum(sagging.min(axis=0), 0.0), np.maximum(hogging.min(axis=0), 0.0)
+    room = analysis.batch.concrete.flexural_yield_psi[:, None] - (stresses.rods_final - per_moment * secondary)
+    found = np.full((2, *room.shape), np.inf)
+    np.divide(room, per_moment, out=found[SAGGING], where=per_moment > 0)
+    np.divide(room, -per_moment, out=found[HOGGING], where=per_moment < 0)
+    return np.maximum(np.minimum.reduce(found, 1), 0.0)
 
 
-@dataclass(frozen=True)
-class GoverningSection:
-    """Where the factored demand ratio of the nominal variant is highest (figures `moment.nominal` and its
-    companions)."""
-
-    station: int
-    sagging: bool
-    nominal_lbf_in: float
-    design_lbf_in: float
-    cracking_lbf_in: float
-    rod_stress_psi: Array  # (R,)
-
-
-def governing_section(
-    sagging: StrengthAlong, hogging: StrengthAlong, where: Flags, variant: int = 0
-) -> GoverningSection:
-    """`where` (S,): stations to look at, those between the outermost anchor faces."""
-    ratios = np.where(where, np.array([sagging.ratio[variant], hogging.ratio[variant]]), -1.0)
-    direction, station = divmod(int(first_of_equals(ratios.reshape(1, -1))[0]), ratios.shape[1])
-    one = (sagging, hogging)[direction]
-    at = (variant, station)
-    return GoverningSection(
-        station,
-        direction == 0,
-        float(one.nominal_lbf_in[at]),
-        float(one.design_lbf_in[at]),
-        float(one.cracking_lbf_in[at]),
-        one.sections.rod_stress_psi[variant, one.section[station]],
-    )
+def governing_stations(along: StrengthAlong, where: Flags) -> tuple[Whole, Whole]:
+    """Direction and station of the highest factored demand ratio, of equals the first of sagging (V,). `where` (S,):
+    stations to look at."""
+    ratios = np.where(where, along.ratio, -1.0).swapaxes(0, 1)
+    place = first_of_equals(ratios.reshape(len(ratios), -1))
+    return np.divmod(place, ratios.shape[-1])

@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from engineering.core import concrete_limits
-from engineering.core.batching import Array, first_of_equals, wide
+from engineering.core.batching import Array
 from engineering.core.checks.finding import Finding, Kind, Verdict
 from engineering.core.checks.margins import first_crack_ratio
 from engineering.core.checks.pen import Pen, ratio_line
@@ -14,7 +14,7 @@ from engineering.core.checks.reading import Reading, Worst, early_or_final
 from engineering.core.checks.rod_stress import pick
 from engineering.core.checks.skin_over_core import assumed_lines
 from engineering.core.quantities import Analysis
-from engineering.core.strength_along import StrengthAlong
+from engineering.core.strength_along import DIRECTIONS
 
 CLAUSE = "ACI 318-19 22.3 and 21.2; PCI MNL-128 (from memory, basis a.3 and g)"
 UNCRACKED_SHARE = 0.60  # of LOP_k, up to which an engineer may judge (plain concrete's phi, ACI 318-19 Table 21.2.1)
@@ -31,7 +31,7 @@ class TwoWays:
     rods: Array
     fibre: Array
     tension_psi: Array
-    fibre_limit_psi: Array
+    fibre_limit_psi: Array  # (V or 1, S)
 
     @property
     def either(self) -> Array:
@@ -40,33 +40,28 @@ class TwoWays:
 
 def two_ways(reading: Reading) -> TwoWays:
     """M_u/(phi M_n) of the worse sign, and factored net tension/(phi s f'u), station by station."""
-    analysis, (sagging, hogging) = reading.analysis, reading.strengths
-    stresses = analysis.stresses
+    analysis, stresses = reading.analysis, reading.analysis.stresses
     tension = early_or_final(stresses.factored_early, stresses.factored_final, "any_max")
     shape = np.array([1.0 if zone.kind == "solid" else 0.5 for zone in reading.piece.zones])[analysis.grid.zone]
     limit = concrete_limits.PHI_FIBRE * shape * reading.assumed_psi[:, None]
     looked = np.where(reading.tension_stations, np.maximum(tension, 0.0) / limit, np.inf)
-    return TwoWays(np.maximum(sagging.ratio, hogging.ratio), looked, tension, wide(limit, tension.shape))
+    return TwoWays(np.maximum(*reading.strengths.ratio), looked, tension, limit)
 
 
 def flexural_strength(reading: Reading) -> list[Finding]:
     """Everywhere one of the two ways must hold; the demand is the ratio itself, the capacity 1."""
     ways = two_ways(reading)
-    ratio = ways.either
-    worst = reading.largest(ratio, np.ones(ratio.shape[1], bool))
-    over = ratio > 1.0
-    uncracked = np.where(over, ways.tension_psi / (UNCRACKED_SHARE * reading.yield_k_psi[:, None]), 0.0)
-    uncracked = np.where(over & ~reading.tension_stations, np.inf, uncracked).max(axis=1)
-    left_to_engineer = (uncracked <= 1.0) & holds(hanging(reading)) & (reading.once(first_crack_ratio).value <= 1.0)
-    by_fibre = np.asarray(((ways.rods > 1.0) & (ways.fibre <= 1.0) & ~analysis_bare(reading)).any(axis=1))
+    worst = reading.largest(ways.either, np.ones(len(reading.analysis.grid.x_in), bool))
+    judged = left_to_engineer(reading, ways)
 
     def working(v: int, pen: Pen) -> list[str]:
         return _strength_lines(reading, ways, v, int(worst.station[v]), pen)
 
     def caution(v: int, pen: Pen) -> str:
-        if bool(left_to_engineer[v]) and worst.value[v] > 1.0:
+        if bool(judged[v]) and worst.value[v] > 1.0:
             return "Strength by uncracked concrete lies outside the published basis: an engineer must judge."
-        return UNCRACKED_WORDS if bool(by_fibre[v]) else ""
+        by_fibre = (ways.rods[v] > 1.0) & (ways.fibre[v] <= 1.0) & ~analysis_bare(reading)
+        return UNCRACKED_WORDS if bool(by_fibre.any()) else ""
 
     finite = np.where(np.isfinite(worst.value), worst.value, 1e6)
     return [
@@ -78,11 +73,22 @@ def flexural_strength(reading: Reading) -> list[Finding]:
             finite,
             np.ones_like(finite),
             worst.at_in,
-            review_instead=left_to_engineer,
+            review_instead=judged,
             working=working,
             caution=caution,
         )
     ]
+
+
+def left_to_engineer(reading: Reading, ways: TwoWays) -> NDArray[np.bool_]:
+    """Variants that fail both ways somewhere, but stay uncracked there with room to spare, hang on their rods if they
+    do crack, and keep the margin of the first crack. (V,)"""
+    over = ways.either > 1.0
+    if not over.any():
+        return np.zeros(reading.variants, bool)
+    uncracked = np.where(over, ways.tension_psi / (UNCRACKED_SHARE * reading.yield_k_psi[:, None]), 0.0)
+    uncracked = np.where(over & ~reading.tension_stations, np.inf, uncracked).max(axis=1)
+    return (uncracked <= 1.0) & holds(hanging(reading)) & (reading.once(first_crack_ratio).value <= 1.0)
 
 
 def holds(findings: list[Finding]) -> NDArray[np.bool_]:
@@ -92,13 +98,14 @@ def holds(findings: list[Finding]) -> NDArray[np.bool_]:
 
 
 def _strength_lines(reading: Reading, ways: TwoWays, v: int, station: int, pen: Pen) -> list[str]:
-    sagging, hogging = reading.strengths
-    one, sign = (sagging, "sagging") if sagging.ratio[v, station] >= hogging.ratio[v, station] else (hogging, "hogging")
+    along = reading.strengths
+    direction = int(along.ratio[:, v, station].argmax())
     lines = [
-        f"governing section {pen.at(reading.analysis.grid.x_in[station])}, {sign}",
-        *rod_strength_lines(reading, one, v, station, pen),
+        f"governing section {pen.at(reading.analysis.grid.x_in[station])}, {DIRECTIONS[direction]}",
+        *rod_strength_lines(reading, direction, v, station, pen),
     ]
-    demand, design = float(one.demand_lbf_in[v, station]), float(one.design_lbf_in[v, station])
+    demand = float(along.demand_lbf_in[direction, v, station])
+    design = float(along.sections.design_lbf_in[direction, v, along.section[station]])
     if design > 0:
         lines.append(
             f"by the rods: M_u/(φ M_n) = {pen(demand, 'moment')} / {pen(design, 'moment')} = "
@@ -106,7 +113,7 @@ def _strength_lines(reading: Reading, ways: TwoWays, v: int, station: int, pen: 
         )
     else:
         lines.append(f"by the rods: no strength against M_u = {pen(demand, 'moment')}")
-    tension, limit = float(ways.tension_psi[v, station]), float(ways.fibre_limit_psi[v, station])
+    tension, limit = float(ways.tension_psi[v, station]), pick(ways.fibre_limit_psi[:, station], v)
     if not np.isfinite(ways.fibre[v, station]):
         return [*lines, "by the fibres: not counted within one depth of the anchors"]
     s = limit / (concrete_limits.PHI_FIBRE * pick(reading.assumed_psi, v))
@@ -124,14 +131,15 @@ def _strength_lines(reading: Reading, ways: TwoWays, v: int, station: int, pen: 
     ]
 
 
-def rod_strength_lines(reading: Reading, one: StrengthAlong, v: int, station: int, pen: Pen) -> list[str]:
+def rod_strength_lines(reading: Reading, direction: int, v: int, station: int, pen: Pen) -> list[str]:
     """f_ps of every rod there, the block, M_n and phi."""
-    analysis, f, at = reading.analysis, one.sections, (v, int(one.section[station]))
+    analysis, along = reading.analysis, reading.strengths
+    f, at = along.sections, (direction, v, int(along.section[station]))
     lines, sums = [], []
     for number, rod in enumerate(reading.piece.rods):
         if not analysis.tendons.active[station, number]:
             continue
-        stress, depth = float(f.rod_stress_psi[*at, number]), float(one.section_depth_in[*at, number])
+        stress, depth = float(f.rod_stress_psi[*at, number]), float(along.rods.depth_in[*at, number])
         area = pick(reading.batch.rods.area_in2[:, number], v)
         effective = float(analysis.time.final_lbf[v, number]) / area
         lines.append(_rod_line(analysis, number, rod.mark, effective, depth, float(f.neutral_in[at]), stress, pen))
@@ -169,7 +177,7 @@ def _rod_line(
 
 @dataclass(frozen=True)
 class HangingSection:
-    """Where the rods alone are nearest to not holding D + 0.5 L (V,). direction: 0 sagging, 1 hogging."""
+    """Where the rods alone are nearest to not holding D + 0.5 L (V,). direction: of bending."""
 
     worst: Worst
     direction: NDArray[np.int64]
@@ -178,24 +186,19 @@ class HangingSection:
 
 
 def hanging_section(reading: Reading) -> HangingSection:
-    both = reading.strengths
-    ratios = np.array([_service_ratio(one) for one in both])
-    worst = reading.largest(ratios.max(axis=0), ~analysis_bare(reading))
+    along = reading.strengths
+    worst = reading.largest(np.maximum(*along.service_ratio), ~analysis_bare(reading))
     rows = np.arange(reading.variants)
-    at = (rows, worst.station)
-    direction = ratios[:, *at].argmax(axis=0)
-    demand, capacity = (
-        np.array(pair) for pair in zip(*((x.service_lbf_in[at], x.nominal_lbf_in[at]) for x in both), strict=True)
-    )
-    return HangingSection(worst, direction, demand[direction, rows], capacity[direction, rows])
+    direction = along.service_ratio[:, rows, worst.station].argmax(axis=0)
+    at = (direction, rows, worst.station)
+    return HangingSection(worst, direction, along.service_lbf_in[at], along.nominal_lbf_in[at])
 
 
 def hanging(reading: Reading) -> list[Finding]:
     """D + 0.5 L against M_n of the rods alone, no phi, no fibre: a cracked piece sags but does not drop."""
     name, clause = "hanging on its rods", "judgement (basis g.6)"
-    sagging, hogging = reading.strengths
     if not reading.has_rods:
-        demand = np.maximum(sagging.service_lbf_in, hogging.service_lbf_in).max(axis=1)
+        demand = reading.strengths.service_lbf_in.max(axis=(0, 2))
         return [
             Finding(
                 name,
@@ -213,11 +216,11 @@ def hanging(reading: Reading) -> list[Finding]:
     demand, capacity = section.demand_lbf_in, section.capacity_lbf_in
 
     def working(v: int, pen: Pen) -> list[str]:
-        one = (sagging, hogging)[int(direction[v])]
+        way = int(direction[v])
         return [
-            f"worst section {pen.at(worst.at_in[v])}, {('sagging', 'hogging')[int(direction[v])]}; "
+            f"worst section {pen.at(worst.at_in[v])}, {DIRECTIONS[way]}; "
             f"M = D + 0.5 L with the secondary moment = {pen(demand[v], 'moment')}",
-            *rod_strength_lines(reading, one, v, int(worst.station[v]), pen),
+            *rod_strength_lines(reading, way, v, int(worst.station[v]), pen),
             ratio_line(demand[v], capacity[v], pen, "moment"),
         ]
 
@@ -240,12 +243,6 @@ def analysis_bare(reading: Reading) -> NDArray[np.bool_]:
     return np.asarray(reading.analysis.grid.bare)
 
 
-def _service_ratio(one: StrengthAlong) -> Array:
-    nominal = one.nominal_lbf_in
-    ratio = one.service_lbf_in / np.where(nominal > 0, nominal, 1.0)
-    return np.where(one.service_lbf_in <= 0, 0.0, np.where(nominal > 0, ratio, np.inf))
-
-
 def after_first_crack(reading: Reading) -> list[Finding]:
     """1.2 M_cr against M_n where the factored demand ratio is highest."""
     name, clause = "after the first crack", "judgement, after ACI 318-19 9.6.2 (basis g.6)"
@@ -253,28 +250,21 @@ def after_first_crack(reading: Reading) -> list[Finding]:
         return [
             Finding(name, clause, Kind.CAUTION, "moment", not_applicable="without rods nothing follows the first crack")
         ]
-    where = ~analysis_bare(reading)
-    ratios = np.array([np.where(where, one.ratio, -1.0) for one in reading.strengths])
-    direction, station = np.unravel_index(
-        first_of_equals(ratios.transpose(1, 0, 2).reshape(reading.variants, -1)), ratios.shape[::2]
-    )
-    rows = np.arange(reading.variants)
-    cracking, nominal = (
-        np.array([pick_of(one) for one in reading.strengths])[direction, rows, station]
-        for pick_of in (lambda one: one.cracking_lbf_in, lambda one: one.nominal_lbf_in)
-    )
+    along, (direction, station) = reading.strengths, reading.governing
+    at = (direction, np.arange(reading.variants), station)
+    demand, nominal = 1.2 * along.cracking_lbf_in[at], along.nominal_lbf_in[at]
 
     def working(v: int, pen: Pen) -> list[str]:
-        one = reading.strengths[int(direction[v])]
+        cracking = along.cracking_lbf_in[direction[v], v, station[v]]
         return [
             f"section of the highest factored demand ratio {pen.at(reading.analysis.grid.x_in[station[v]])}",
-            f"1.2 M_cr = 1.2 × {pen(cracking[v], 'moment')} = {pen(1.2 * cracking[v], 'moment')}",
-            *rod_strength_lines(reading, one, v, int(station[v]), pen),
-            ratio_line(1.2 * cracking[v], nominal[v], pen, "moment"),
+            f"1.2 M_cr = 1.2 × {pen(cracking, 'moment')} = {pen(demand[v], 'moment')}",
+            *rod_strength_lines(reading, int(direction[v]), v, int(station[v]), pen),
+            ratio_line(demand[v], nominal[v], pen, "moment"),
         ]
 
     def caution(v: int, pen: Pen) -> str:
-        if 1.2 * cracking[v] <= nominal[v]:
+        if demand[v] <= nominal[v]:
             return ""
         return "Brittle after the first crack: the rods carry less in a cracked section than the load that cracks it."
 
@@ -284,7 +274,7 @@ def after_first_crack(reading: Reading) -> list[Finding]:
             clause,
             Kind.CAUTION,
             "moment",
-            1.2 * cracking,
+            demand,
             nominal,
             reading.analysis.grid.x_in[station],
             working=working,

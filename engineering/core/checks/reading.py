@@ -12,8 +12,8 @@ from engineering.core.anchor_faces import AnchorFaces, anchor_faces
 from engineering.core.batching import BACK_HIGH, CHECK_VARIANTS, FRONT_HIGH, Array, first_of_equals, longest_span_in
 from engineering.core.checks.pen import Pen
 from engineering.core.contract.piece import Piece
-from engineering.core.quantities import Analysis, Extremes
-from engineering.core.strength_along import StrengthAlong, strengths
+from engineering.core.quantities import Analysis, Extremes, Whole
+from engineering.core.strength_along import StrengthAlong, governing_stations, strengths
 
 T = TypeVar("T")
 
@@ -85,8 +85,13 @@ class Reading:
         return found
 
     @cached_property
-    def strengths(self) -> tuple[StrengthAlong, StrengthAlong]:
+    def strengths(self) -> StrengthAlong:
         return strengths(self.analysis)
+
+    @cached_property
+    def governing(self) -> tuple[Whole, Whole]:
+        """Direction and station of the highest factored demand ratio between the outermost anchor faces (V,)."""
+        return governing_stations(self.strengths, ~self.analysis.grid.bare)
 
     @cached_property
     def yield_k_psi(self) -> Array:

@@ -106,14 +106,13 @@ def _secondary_shear(analysis: Analysis) -> Array:
 
 def rod_depth(reading: Reading) -> Array:
     """Depth of the rods' common centre from the compression face, not under 0.8 of the depth (V, S)."""
-    analysis, (sagging, hogging) = reading.analysis, reading.strengths
-    zone = analysis.grid.zone
-    depth = (analysis.gross.top_in - analysis.gross.bottom_in)[:, zone]
-    area = reading.batch.rods.area_in2[:, None, :] * analysis.tendons.active[analysis.alike.first]
-    total = area.sum(axis=-1)
-    weight = area / np.where(total > 0, total, 1.0)[..., None]
-    means = [(weight * one.section_depth_in).sum(axis=-1)[:, one.section] for one in (sagging, hogging)]
-    mean = np.where(sagging.demand_lbf_in >= hogging.demand_lbf_in, means[0], means[1])
+    analysis, along = reading.analysis, reading.strengths
+    depth = (analysis.gross.top_in - analysis.gross.bottom_in).take(analysis.grid.zone, -1)
+    area = along.rods.area_in2
+    total = np.add.reduce(area, -1)
+    means = np.add.reduce(area * along.rods.depth_in, -1) / np.where(total > 0, total, 1.0)
+    sagging, hogging = means.take(along.section, -1)
+    mean = np.where(np.greater_equal(*along.demand_lbf_in), sagging, hogging)
     return np.maximum(mean, shear.LEAST_DEPTH_SHARE * depth)
 
 
