@@ -5,17 +5,18 @@ from dataclasses import dataclass
 import numpy as np
 
 from engineering.core import anchorage
-from engineering.core.batching import Array, wide
+from engineering.core.batching import Array
 from engineering.core.block import Edges
 from engineering.core.clearances import rectangle_margin
 from engineering.core.quantities import Analysis
+from engineering.core.tendons import stacked
 
 
 @dataclass(frozen=True)
 class AnchorFaces:
-    """Of one rod, last axis left and right (V, 2). spread: k of A2/A1 = k²; side: twice the least of edge distance
-    and half the
-    spacing; breadth: of upright bursting; plate, pocket margin: concrete around them, inf without a pocket. [in]"""
+    """The left and the right face of every rod (2, R, V). spread: k of A2/A1 = k²; side: twice the least of edge
+    distance and half the spacing; breadth: of upright bursting; plate, pocket margin: concrete around them, inf without
+    a pocket. [in]"""
 
     depth_in: Array
     spread: Array
@@ -23,7 +24,7 @@ class AnchorFaces:
     breadth_in: Array
     plate_margin_in: Array
     pocket_margin_in: Array
-    x_in: Array  # (2,)
+    x_in: Array  # (2, R)
 
 
 def zones_at_faces(analysis: Analysis, number: int) -> tuple[int, int]:
@@ -35,25 +36,22 @@ def zones_at_faces(analysis: Analysis, number: int) -> tuple[int, int]:
     return first, last
 
 
-def anchor_faces(analysis: Analysis) -> tuple[AnchorFaces, ...]:
+def anchor_faces(analysis: Analysis) -> AnchorFaces:
     """Both faces of every rod. Faces of one sort of section are looked at together; a level rod between two alike finds
     the same at both ends."""
-    rods = range(len(analysis.batch.piece.rods))
-    zones = [zones_at_faces(analysis, number) for number in rods]
-    sort = analysis.outlines.sort
-    places = [
-        (number, end, zones[number][end])
-        for number in rods
-        for end in (0, 1)
-        if end == 0 or _differs(analysis, number, zones[number])
-    ]
-    found: dict[tuple[int, int], Array] = {}
-    for kind in {int(sort[zone]) for _, _, zone in places}:
-        here = [place for place in places if sort[place[2]] == kind]
-        found |= {place[:2]: column for place, column in zip(here, _at_faces(analysis, here), strict=True)}
-    return tuple(
-        _both_ends(analysis, number, found[number, 0], found.get((number, 1), found[number, 0])) for number in rods
-    )
+    rods, sort = analysis.batch.piece.rods, analysis.outlines.sort
+    zones = [zones_at_faces(analysis, number) for number in range(len(rods))]
+    differing = [number for number in range(len(rods)) if _differs(analysis, number, zones[number])]
+    places = [(0, number) for number in range(len(rods))] + [(1, number) for number in differing]
+    sorts = [int(sort[zones[number][end]]) for end, number in places]
+    found = np.empty((6, 2, len(rods), analysis.batch.size))
+    for kind in set(sorts):
+        here = [place for place, own in zip(places, sorts, strict=True) if own == kind]
+        ends, numbers = (list(column) for column in zip(*here, strict=True))
+        found[:, ends, numbers] = _at_faces(analysis, zones[numbers[0]][ends[0]], ends, numbers)
+    alike = [number for number in range(len(rods)) if number not in differing]
+    found[:, 1, alike] = found[:, 0, alike]
+    return AnchorFaces(*found, np.array([[rod.profile[end][0] for rod in rods] for end in (0, -1)]))
 
 
 def _differs(analysis: Analysis, number: int, zones: tuple[int, int]) -> bool:
@@ -62,40 +60,28 @@ def _differs(analysis: Analysis, number: int, zones: tuple[int, int]) -> bool:
     return bool(sort[zones[0]] != sort[zones[1]] or (level[:, 0] != level[:, -1]).any())
 
 
-def _both_ends(analysis: Analysis, number: int, left: Array, right: Array) -> AnchorFaces:
-    """left, right (6, V): the columns of `AnchorFaces`."""
-    profile = analysis.batch.piece.rods[number].profile
-    depth, grows, side, breadth, plate, wall = np.array([left, right]).transpose(1, 2, 0)
-    return AnchorFaces(depth, grows, side, breadth, plate, wall, np.array([profile[0][0], profile[-1][0]]))
-
-
-def _at_faces(analysis: Analysis, places: list[tuple[int, int, int]]) -> Array:
-    """What stands in `AnchorFaces`, for each of these places (rod, end, zone) of one sort of section
-    (places, 6, V)."""
-    batch, zone = analysis.batch, places[0][2]
-    edges, numbers = analysis.outlines.edges[zone], [number for number, _, _ in places]
-    shape = (batch.size, len(places))
-    across = wide(batch.rods.across_in[:, numbers], shape)
-    level = np.array([wide(batch.rods.y_in[k][:, -end], shape[:1]) for k, end, _ in places]).T
+def _at_faces(analysis: Analysis, zone: int, ends: list[int], numbers: list[int]) -> Array:
+    """What stands in `AnchorFaces`, for these ends of these rods, which lie in one sort of section, that of a zone
+    (6, places, V)."""
+    rods, edges = analysis.batch.rods, analysis.outlines.edges[zone]
+    across = rods.across_in[:, numbers]
+    level = stacked([rods.y_in[number][:, -end] for end, number in zip(ends, numbers, strict=True)]).T
     depth = (analysis.gross.top_in - analysis.gross.bottom_in)[:, [zone]]
     edge = anchorage.side_distance(edges, across, level)
     width, grows, margin, wall = _rectangles(analysis, edges, numbers, across, level)
-    columns = (
-        wide(depth, shape),
-        grows,
-        2.0 * np.minimum(edge, 0.5 * _spacing(analysis)[:, numbers]),
-        anchorage.upright_breadth(width, depth, edge),
-        margin,
-        wall,
-    )
-    return np.array(columns).transpose(2, 0, 1)
+    side = 2.0 * np.minimum(edge, 0.5 * _spacing(analysis)[:, numbers])
+    found = np.empty((6, len(numbers), analysis.batch.size))
+    breadth = anchorage.upright_breadth(width, depth, edge)
+    for row, part in zip(found, (depth, grows, side, breadth, margin, wall), strict=True):
+        row[...] = part.T
+    return found
 
 
 def _rectangles(
     analysis: Analysis, edges: Edges, numbers: list[int], across: Array, level: Array
 ) -> tuple[Array, Array, Array, Array]:
-    """Width of each plate (places,), how it can grow, the concrete around it and around the pocket (V, places), inf
-    for a rod without one. Plates and pockets are looked at side by side."""
+    """Width of each plate (places,), how it can grow, the concrete around it and around the pocket (V or 1, places),
+    inf for a rod without one. Plates and pockets are looked at side by side."""
     rods, count = [analysis.batch.piece.rods[k] for k in numbers], len(numbers)
     pockets = {k: rod.pocket for k, rod in enumerate(rods) if rod.pocket}
     sizes = [(rod.anchor.width_in, rod.anchor.height_in) for rod in rods]
@@ -105,22 +91,22 @@ def _rectangles(
     z, y = across[:, which], level[:, which]
     grows = anchorage.spread(edges, z, y, width, height)
     margin = rectangle_margin(edges, z, y, width, height, grows)
-    walls = np.full(across.shape, np.inf)
+    walls = np.full((len(margin), count), np.inf)
     walls[:, list(pockets)] = margin[:, count:]
     return width[:count], grows[:, :count], margin[:, :count], walls
 
 
 def _spacing(analysis: Analysis) -> Array:
-    """Distance by z to the nearest other rod (V, R), inf where there is none. Rods one above the other count as one
-    place."""
+    """Distance by z to the nearest other rod (V or 1, R), inf where there is none. Rods one above the other count as
+    one place."""
     across = analysis.batch.rods.across_in
     gap = np.abs(across[:, :, None] - across[:, None, :])
-    return wide(np.where(gap > 1e-6, gap, np.inf).min(axis=2), (analysis.batch.size, across.shape[1]))
+    return np.where(gap > 1e-6, gap, np.inf).min(axis=2)
 
 
 @dataclass(frozen=True)
 class Bursting:
-    """Both directions at both faces (V, 2), of a force in the rod: T [lbf] and its stress [psi]."""
+    """Both directions at both faces (2, R, V), of forces in the rods: T [lbf] and its stress [psi]."""
 
     upright_lbf: Array
     across_lbf: Array
@@ -128,12 +114,13 @@ class Bursting:
     across_psi: Array
 
 
-def bursting(analysis: Analysis, number: int, faces: AnchorFaces, force_lbf: Array) -> Bursting:
-    """0.25 P (1 - a/h) and T/(b 0.5 h), upright and across. force (V,)."""
-    plate, force = analysis.batch.piece.rods[number].anchor, np.asarray(force_lbf)[:, None]
+def bursting(analysis: Analysis, faces: AnchorFaces, force_lbf: Array) -> Bursting:
+    """0.25 P (1 - a/h) and T/(b 0.5 h), upright and across. force (R, V or 1)."""
+    plates = [rod.anchor for rod in analysis.batch.piece.rods]
+    height, width = np.array([(plate.height_in, plate.width_in) for plate in plates]).T[..., None]
     side = np.maximum(faces.side_in, 1e-9)
-    upright = anchorage.bursting_force(force, plate.height_in, faces.depth_in)
-    across = anchorage.bursting_force(force, plate.width_in, side)
+    upright = anchorage.bursting_force(force_lbf, height, faces.depth_in)
+    across = anchorage.bursting_force(force_lbf, width, side)
     return Bursting(
         upright,
         across,

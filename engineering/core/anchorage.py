@@ -31,9 +31,9 @@ def spread(
 ) -> Elementwise:
     """How many times the plate can grow about the rod before it meets a face or a core: k, so that A2/A1 = k^2. []
 
-    Least of max(|z|/(w/2), |y|/(h/2)) over all edges; along an edge it is convex, least at an end or where its two
-    parts are equal or one of them is zero. Under 1: the plate reaches over an edge. Rod and plate of one shape or
-    numbers.
+    Least of max(|z|/(w/2), |y|/(h/2)) over all edges; along an edge it is convex and bends only where its two parts
+    are equal, so it is least there or at an end. Under 1: the plate reaches over an edge. Rod and plate of one shape
+    or numbers.
     """
     across, level = np.asarray(across_in, float), np.asarray(level_in, float)
     edges = edges_of(outline).against(across.ndim)
@@ -41,7 +41,7 @@ def spread(
     u, v = (edges.z0 - across) / half_z, (edges.y0 - level) / half_y
     du, dv = (edges.z1 - edges.z0) / half_z, (edges.y1 - edges.y0) / half_y
     least = np.maximum(np.abs(u), np.abs(v)).min(axis=0)  # at the start of every edge, so at every corner
-    for top, bottom in ((-u, du), (-v, dv), (v - u, du - dv), (-u - v, du + dv)):
+    for top, bottom in ((v - u, du - dv), (-u - v, du + dv)):
         t = np.minimum(np.maximum(top / np.where(bottom == 0.0, 1.0, bottom), 0.0), 1.0)
         least = np.minimum(least, np.maximum(np.abs(u + t * du), np.abs(v + t * dv)).min(axis=0))
     return least

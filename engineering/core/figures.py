@@ -174,7 +174,7 @@ def _strength_figures(reading: Reading) -> Figures:
         if cracking > 0.0
         else Figure(None, "number", at, "the section is cracked by the rods alone"),
     }
-    stresses = along.sections.rod_stress_psi[here].tolist()
+    stresses = along.sections.rod_stress_psi[:, *here].tolist()
     for rod, stress in zip(reading.piece.rods, stresses, strict=True):
         found[f"rod.{rod.mark}.stress_nominal"] = Figure(stress, "stress", at)
     return found

@@ -71,20 +71,21 @@ def anchor_figures(reading: Reading) -> dict[str, Figure]:
     """`anchor.MARK.*`: both bearing pressures are of nominal forces; bursting, the greater of both directions, is of
     the jacking force."""
     analysis = reading.analysis
-    found: dict[str, Figure] = {}
-    for number, rod in enumerate(analysis.batch.piece.rods):
-        plate, at = rod.anchor, (NOMINAL, number)
+    rods, found = analysis.batch.piece.rods, {}
+    jacking, transfer = (one[NOMINAL] for one in (analysis.batch.rods.jacking_lbf, analysis.tendons.transfer_lbf))
+    if not rods:
+        return {}
+    behind = bursting(analysis, reading.faces, jacking[:, None])
+    ends = np.maximum(behind.upright_lbf[..., NOMINAL], behind.across_lbf[..., NOMINAL]).T.tolist()
+    for rod, at_jacking, after, (left, right) in zip(rods, jacking.tolist(), transfer.tolist(), ends, strict=True):
+        plate, name = rod.anchor, f"anchor.{rod.mark}"
         net = float(anchorage.net_plate_area(plate.width_in, plate.height_in, plate.hole_in, rod.sleeve.outside_in))
-        jacking, transfer = float(analysis.batch.rods.jacking_lbf[at]), float(analysis.tendons.transfer_lbf[at])
-        name = f"anchor.{rod.mark}"
-        for figure, force in (("bearing_transfer", jacking), ("bearing_service", transfer)):
+        for figure, force in (("bearing_transfer", at_jacking), ("bearing_service", after)):
             found[f"{name}.{figure}"] = (
                 Figure(force / net, "stress")
                 if net > 0.0
                 else Figure(None, "stress", None, "the hole leaves nothing of the plate")
             )
-        behind = bursting(analysis, number, reading.faces[number], analysis.batch.rods.jacking_lbf[:, number])
-        ends = np.maximum(behind.upright_lbf[NOMINAL], behind.across_lbf[NOMINAL]).tolist()
-        end = 1 if ends[1] > ends[0] else 0
-        found[f"{name}.bursting"] = Figure(ends[end], "force", rod.profile[-end][0])
+        at = rod.profile[-1 if right > left else 0][0]
+        found[f"{name}.bursting"] = Figure(max(left, right), "force", at)
     return found

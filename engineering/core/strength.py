@@ -5,8 +5,8 @@ capped
 by ACI 318-19 Table 20.3.2.4.1 where that rule holds, and by yield. One force for each rod at its own depth, equivalent
 rectangular block (ACI 318-19 22.2.2.4) in the real gross section, strength reduction by the strain at the extreme rod.
 
-Shapes: leading axes are variants and sections, (V, S); what belongs to a rod has one more axis at the end, (V, S, R).
-An axis of directions of bending may stand before them.
+Shapes: variants and sections, (V, S), and before them the direction of bending where both are looked at; what belongs
+to a rod has one more axis in front, (R, V, S).
 """
 
 from collections.abc import Callable
@@ -26,7 +26,7 @@ BLOCK_STRESS = 0.85  # ACI 318-19 22.2.2.4.1
 
 
 class RodsAtSection(NamedTuple):
-    """The rods of a section, last axis rods. depth: d_p from the compression face [in]; effective: f_se at end of
+    """The rods of a section, first axis rods. depth: d_p from the compression face [in]; effective: f_se at end of
     life [psi]."""
 
     depth_in: np.ndarray
@@ -43,7 +43,7 @@ class RodsAtSection(NamedTuple):
 
 
 class Flexure(NamedTuple):
-    """Result per section (V, S); rod_stress (V, S, R). phi by ACI 318-19 Table 21.2.2."""
+    """Result per section (V, S); rod_stress (R, V, S). phi by ACI 318-19 Table 21.2.2."""
 
     nominal_lbf_in: np.ndarray
     design_lbf_in: np.ndarray
@@ -79,19 +79,18 @@ def highest_stress(
     strength_psi: Elementwise,
     slenderness: Elementwise,
 ) -> Elementwise:
-    """What f_ps of each rod is held to: yield, and the table where f_se >= 0.5 f_pu. [psi], (..., R)"""
+    """What f_ps of each rod is held to: yield, and the table where f_se >= 0.5 f_pu. [psi], (R, ...)"""
     holds = rods.well_stressed
     if not holds.any():
         return rods.yield_psi
-    total_in2 = rods.area_in2.sum(axis=-1, keepdims=True)
-    ratio = total_in2 / (width_in[..., None] * np.maximum(rods.depth_in, 0.05 * depth_in[..., None]))
-    table = table_stress(rods.effective_psi, ratio, strength_psi[..., None], slenderness[..., None])
+    ratio = np.add.reduce(rods.area_in2) / (width_in * np.maximum(rods.depth_in, 0.05 * depth_in))
+    table = table_stress(rods.effective_psi, ratio, strength_psi, slenderness)
     return np.where(holds, np.minimum(table, rods.yield_psi), rods.yield_psi)
 
 
 def rod_stress(rods: RodsAtSection, neutral_in: Elementwise, highest_psi: Elementwise) -> Elementwise:
-    """f_ps of each rod for a neutral axis c below the compression face, not under 0. [psi], (..., R)"""
-    hinge = hinge_stress(rods.effective_psi, rods.depth_in, neutral_in[..., None], rods.length_in)
+    """f_ps of each rod for a neutral axis c below the compression face, not under 0. [psi], (R, ...)"""
+    hinge = hinge_stress(rods.effective_psi, rods.depth_in, neutral_in, rods.length_in)
     return np.maximum(np.minimum(hinge, highest_psi), 0.0)
 
 
@@ -114,7 +113,7 @@ def flexure(
     highest = highest_stress(rods, width_in, depth_in, strength_psi, slenderness)
 
     def imbalance(neutral: Array) -> Array:
-        pull = np.add.reduce(rods.area_in2 * rod_stress(rods, neutral, highest), -1)
+        pull = np.add.reduce(rods.area_in2 * rod_stress(rods, neutral, highest))
         return block_psi * area_above(edges, face_in - share * neutral) - pull
 
     neutral, crushed = balance(imbalance, depth_in / share)
@@ -122,9 +121,9 @@ def flexure(
     area, moment = above(edges, face_in - block)
     pressed = area > 0
     centre = np.where(pressed, face_in - moment / np.where(pressed, area, 1.0), 0.0)
-    nominal = np.add.reduce(rods.area_in2 * stress * (rods.depth_in - centre[..., None]), -1)
+    nominal = np.add.reduce(rods.area_in2 * stress * (rods.depth_in - centre))
     nominal = np.where(crushed, 0.0, nominal)
-    deepest = np.maximum.reduce(rods.depth_in, -1, initial=0.0)
+    deepest = np.maximum.reduce(rods.depth_in, initial=0.0)
     strain = np.where(neutral > 0, CONCRETE_CRUSHING * (deepest - neutral) / np.where(neutral > 0, neutral, 1.0), 1.0)
     phi = reduction_by_strain(strain)
     return Flexure(

@@ -17,6 +17,7 @@ from engineering.core.strength import Flexure, RodsAtSection, flexure
 
 SAGGING, HOGGING = range(2)
 DIRECTIONS = ("sagging", "hogging")
+UPWARD = np.array([[[1.0]], [[-1.0]]])  # the way to the compressed face
 
 
 @dataclass(frozen=True)
@@ -24,8 +25,8 @@ class StrengthAlong:
     """demand: M_u with the secondary moment, not under 0; service: D + 0.5 L, likewise; cracking: total moment,
     secondary counted as load, to the first corner at flexural_yield, not under 0."""
 
-    rods: RodsAtSection  # (2, V or 1, K, R) in the sections of `Analysis.alike`
-    sections: Flexure  # (2, V, K) of the same, rods (2, V, K, R)
+    rods: RodsAtSection  # (R, 2, V, K) in the sections of `Analysis.alike`
+    sections: Flexure  # (2, V, K) of the same, rods (R, 2, V, K)
     section: Whole  # (S,) which of them a station has
     demand_lbf_in: Array
     service_lbf_in: Array
@@ -81,9 +82,8 @@ def flexure_of_sections(analysis: Analysis, force_lbf: Array) -> tuple[RodsAtSec
     zones, lines = analysis.grid.zone[stations], analysis.outlines
     top, bottom = (level.take(zones, 1) for level in (analysis.gross.top_in, analysis.gross.bottom_in))
     face, depth = np.array([top, -bottom]), top - bottom
-    upright = side_by_side(lines.sloping).take(lines.sort[zones], -1)
-    edges = np.array([upright, Edges(*upright).upside_down()]).transpose(1, 2, 0, 3, 4)
-    edges = Edges(*wide(edges, (*edges.shape[:3], *depth.shape)))
+    parts = both_ways_up(lines.sloping).take(lines.sort[zones], -1)
+    edges = Edges(*wide(parts, (*parts.shape[:3], *depth.shape)))
     rods = _rods_at(analysis, face, force_lbf)
     # nothing but the table asks for the width
     width = np.maximum(width_at(edges, face - 0.02 * depth), 1e-6) if rods.well_stressed.any() else depth
@@ -91,28 +91,30 @@ def flexure_of_sections(analysis: Analysis, force_lbf: Array) -> tuple[RodsAtSec
     return rods, flexure(edges, face, depth, width, rods, strength, longest_span_in(analysis.batch.piece) / depth)
 
 
-def side_by_side(sections: Sequence[Edges]) -> Array:
-    """The six parts of the edges of sections (E, V or 1, 1) side by side (6, E, V or 1, sections); one with fewer edges
-    is filled up with edges of no length."""
+def both_ways_up(sections: Sequence[Edges]) -> Array:
+    """The six parts of the edges of sections (E, V or 1, 1) side by side, upright and upside down
+    (6, E, 2, V or 1, sections); a section with fewer edges is filled up with edges of no length."""
     most, lead = (max(edges.z0.shape[axis] for edges in sections) for axis in (0, 1))
-    found = np.zeros((6, most, lead, len(sections)))
+    found = np.zeros((6, most, 2, lead, len(sections)))
     for number, edges in enumerate(sections):
-        for part, own in zip(found, edges, strict=True):
-            part[: len(own), :, number] = own[..., 0]
+        for way, turned in enumerate((edges, edges.upside_down())):
+            for part, own in zip(found, turned, strict=True):
+                part[: len(own), way, :, number] = own[..., 0]
     return found
 
 
 def _rods_at(analysis: Analysis, face: Array, force_lbf: Array) -> RodsAtSection:
     """The rods of every section of `analysis.alike`. face (2, V, K): of both directions, hogging upside down."""
     stations, rods = analysis.alike.first, analysis.batch.rods
-    level, active = analysis.tendons.height_in[:, stations], analysis.tendons.active[stations]
+    level = analysis.tendons.height_in.transpose(2, 0, 1).take(stations, -1)
+    active = analysis.tendons.active.T.take(stations, -1)
     return RodsAtSection(
-        depth_in=np.where(active, face[..., None] - np.array([level, -level]), 0.0),
-        area_in2=rods.area_in2[:, None, :] * active,
-        effective_psi=(force_lbf / rods.area_in2)[:, None, :],
-        yield_psi=rods.yield_psi[:, None, :],
-        ultimate_psi=rods.ultimate_psi[:, None, :],
-        length_in=analysis.tendons.face_span_in,
+        depth_in=np.where(active[:, None, None], face - level[:, None] * UPWARD, 0.0),
+        area_in2=(rods.area_in2.T[..., None] * active[:, None])[:, None],
+        effective_psi=(force_lbf / rods.area_in2).T[:, None, :, None],
+        yield_psi=rods.yield_psi.T[:, None, :, None],
+        ultimate_psi=rods.ultimate_psi.T[:, None, :, None],
+        length_in=analysis.tendons.face_span_in[:, None, None, None],
     )
 
 

@@ -1,15 +1,18 @@
 """The anchors: bearing at stressing and in service, bursting, thickness of the plate. The worse of both ends counts."""
 
+from dataclasses import dataclass
+
 import numpy as np
 
 from engineering.core import anchorage
 from engineering.core.anchor_faces import AnchorFaces, bursting
-from engineering.core.batching import Array, wide
+from engineering.core.batching import Array
 from engineering.core.checks.finding import Finding, Kind
 from engineering.core.checks.pen import Pen, ratio_line
 from engineering.core.checks.reading import Reading
 from engineering.core.checks.rod_stress import NO_RODS, pick
 from engineering.core.contract.piece import Rod
+from engineering.core.quantities import Whole
 
 BEARING_CLAUSE = "permissible bearing of post-tensioning practice (older ACI 318 commentary, from memory, basis i)"
 BURSTING_CLAUSE = "ACI 318-19 25.9.4.4 (basis i)"
@@ -31,12 +34,34 @@ def _net_line(rod: Rod, pen: Pen) -> str:
     )
 
 
+@dataclass(frozen=True)
+class Bearing:
+    """Under the plates (R, V or 1), worse end: P, pressure and limit; strength (V or 1,); how often the plate can grow
+    before it meets a face or core, and which end that is: 0 left, 1 right (R, V)."""
+
+    force_lbf: Array
+    pressure_psi: Array
+    limit_psi: Array
+    strength_psi: Array
+    least: Array
+    end: Whole
+
+
+def net_areas(reading: Reading) -> Array:
+    """A_net of every rod's plate (R, 1)."""
+    return np.array([[net_area(rod)] for rod in reading.piece.rods])
+
+
 def bearing_at_stressing(reading: Reading) -> list[Finding]:
     """1.2 × jacking force/A_net against 0.8 f'ci √(A2/A1 - 0.2), not over 1.25 f'ci."""
     name = "bearing under the plate at stressing"
     if not reading.has_rods:
         return [Finding(name, BEARING_CLAUSE, Kind.FAILS, "stress", not_applicable=NO_RODS)]
-    return [_bearing(reading, number, name, at_stressing=True) for number in range(len(reading.piece.rods))]
+    least, end = _room_to_grow(reading)
+    strength, force = reading.batch.concrete.strength_at_stressing_psi, reading.once(factored_jacking)
+    limit = anchorage.bearing_at_stressing(strength, least**2)
+    under = Bearing(force, force / net_areas(reading), limit, strength, least, end)
+    return [_bearing(reading, number, name, under, at_stressing=True) for number in range(len(reading.piece.rods))]
 
 
 def bearing_in_service(reading: Reading) -> list[Finding]:
@@ -44,20 +69,28 @@ def bearing_in_service(reading: Reading) -> list[Finding]:
     name = "bearing under the plate in service"
     if not reading.has_rods:
         return [Finding(name, BEARING_CLAUSE, Kind.FAILS, "stress", not_applicable=NO_RODS)]
-    return [_bearing(reading, number, name, at_stressing=False) for number in range(len(reading.piece.rods))]
+    least, end = _room_to_grow(reading)
+    strength, force = reading.batch.concrete.strength_psi, reading.analysis.tendons.transfer_lbf.T
+    limit = anchorage.bearing_in_service(strength, least**2)
+    under = Bearing(force, force / net_areas(reading), limit, strength, least, end)
+    return [_bearing(reading, number, name, under, at_stressing=False) for number in range(len(reading.piece.rods))]
 
 
-def _bearing(reading: Reading, number: int, name: str, *, at_stressing: bool) -> Finding:
-    rod, faces = reading.piece.rods[number], reading.faces[number]
-    least, end = faces.spread.min(axis=1), faces.spread.argmin(axis=1)
-    if at_stressing:
-        force = anchorage.JACKING_FACTOR * reading.batch.rods.jacking_lbf[:, number]
-        strength = reading.batch.concrete.strength_at_stressing_psi
-        capacity = anchorage.bearing_at_stressing(strength, least**2)
-    else:
-        force, strength = reading.analysis.tendons.transfer_lbf[:, number], reading.batch.concrete.strength_psi
-        capacity = anchorage.bearing_in_service(strength, least**2)
-    demand = force / net_area(rod)
+def factored_jacking(reading: Reading) -> Array:
+    """P_pu = 1.2 × jacking force (R, V or 1)."""
+    return anchorage.JACKING_FACTOR * reading.batch.rods.jacking_lbf.T
+
+
+def _room_to_grow(reading: Reading) -> tuple[Array, Whole]:
+    """How often each plate can grow at its worse end, and which that is, of equals the left one (R, V)."""
+    left, right = reading.faces.spread
+    return np.minimum(left, right), np.asarray(right < left, int)
+
+
+def _bearing(reading: Reading, number: int, name: str, under: Bearing, *, at_stressing: bool) -> Finding:
+    rod = reading.piece.rods[number]
+    force, demand, capacity = under.force_lbf[number], under.pressure_psi[number], under.limit_psi[number]
+    least, end, strength = under.least[number], under.end[number], under.strength_psi
 
     def working(v: int, pen: Pen) -> list[str]:
         p, f, k2 = pick(force, v), pick(strength, v), float(least[v]) ** 2
@@ -65,7 +98,7 @@ def _bearing(reading: Reading, number: int, name: str, *, at_stressing: bool) ->
         if at_stressing:
             lines.append(f"P_pu = 1.2 × jacking force = 1.2 × {pen(p / 1.2, 'force')} = {pen(p, 'force')}")
         lines.append(
-            f"pressure = P/A_net = {pen(p, 'force')} / {pen(net_area(rod), 'area')} = {pen(demand[v], 'stress')}"
+            f"pressure = P/A_net = {pen(p, 'force')} / {pen(net_area(rod), 'area')} = {pen(pick(demand, v), 'stress')}"
         )
         lines.append(
             f"{('left', 'right')[int(end[v])]} end: the plate can grow {pen.number(least[v])} times before it meets "
@@ -81,7 +114,7 @@ def _bearing(reading: Reading, number: int, name: str, *, at_stressing: bool) ->
             f"{pen(f, 'stress')})"
             f" = {pen(capacity[v], 'stress')}"
         )
-        return [*lines, ratio_line(demand[v], capacity[v], pen, "stress")]
+        return [*lines, ratio_line(pick(demand, v), capacity[v], pen, "stress")]
 
     return Finding(
         f"{name} {rod.mark}",
@@ -90,7 +123,7 @@ def _bearing(reading: Reading, number: int, name: str, *, at_stressing: bool) ->
         "stress",
         demand,
         capacity,
-        faces.x_in[end],
+        reading.faces.x_in[end, number],
         working=working,
         capacity_why="hardly any concrete stands around the plate",
     )
@@ -106,25 +139,24 @@ def bursting_check(reading: Reading) -> list[Finding]:
     """T/(b 0.5 h) upright and across at both ends, P_pu = 1.2 × jacking force."""
     if not reading.has_rods:
         return [Finding("bursting", BURSTING_CLAUSE, Kind.FAILS, "stress", setting=True, not_applicable=NO_RODS)]
-    return [_bursting(reading, number) for number in range(len(reading.piece.rods))]
+    force = reading.once(factored_jacking)
+    both = bursting(reading.analysis, reading.faces, force)
+    stress = np.concatenate([both.upright_psi, both.across_psi])
+    case, demand = stress.argmax(axis=0), np.maximum.reduce(stress)
+    return [_bursting(reading, number, force[number], case[number], demand[number]) for number in range(len(force))]
 
 
-def _bursting(reading: Reading, number: int) -> Finding:
-    rod, faces = reading.piece.rods[number], reading.faces[number]
-    jacking = reading.batch.rods.jacking_lbf[:, number]
-    force = wide(anchorage.JACKING_FACTOR * jacking, (reading.variants,))
-    both = bursting(reading.analysis, number, faces, force)
-    stress = np.concatenate([both.upright_psi, both.across_psi], axis=1)
-    case = stress.argmax(axis=1)
-    demand = stress.max(axis=1)
+def _bursting(reading: Reading, number: int, force: Array, case: Whole, demand: Array) -> Finding:
+    """case: 0 upright left, 1 upright right, 2 across left, 3 across right. (V or 1,)"""
+    rod, faces = reading.piece.rods[number], reading.faces
     limit = bursting_limit(reading)
 
     def working(v: int, pen: Pen) -> list[str]:
         end, upright = int(case[v]) % 2, case[v] < 2
-        p = float(force[v])
+        p = pick(force, v)
         return [
             f"P_pu = 1.2 × jacking force = 1.2 × {pen(p / 1.2, 'force')} = {pen(p, 'force')}",
-            *bursting_lines(rod, faces, v, end, bool(upright), p, float(demand[v]), pen),
+            *bursting_lines(rod, faces, (end, number, v), bool(upright), p, float(demand[v]), pen),
             limit_line(reading, v, pen),
             ratio_line(demand[v], pick(limit, v), pen, "stress"),
         ]
@@ -136,22 +168,22 @@ def _bursting(reading: Reading, number: int) -> Finding:
         "stress",
         demand,
         limit,
-        faces.x_in[case % 2],
+        faces.x_in[case % 2, number],
         setting=True,
         working=working,
     )
 
 
 def bursting_lines(
-    rod: Rod, faces: AnchorFaces, v: int, end: int, upright: bool, force: float, stress: float, pen: Pen
+    rod: Rod, faces: AnchorFaces, at: tuple[int, int, int], upright: bool, force: float, stress: float, pen: Pen
 ) -> list[str]:
-    """T and its stress at one end in one direction."""
-    h = float((faces.depth_in if upright else faces.side_in)[v, end])
+    """T and its stress at one end in one direction. at: end, rod, variant."""
+    h = float((faces.depth_in if upright else faces.side_in)[at])
     a = rod.anchor.height_in if upright else rod.anchor.width_in
-    b = float((faces.breadth_in if upright else faces.depth_in)[v, end])
+    b = float((faces.breadth_in if upright else faces.depth_in)[at])
     t = float(anchorage.bursting_force(force, a, h))
     return [
-        f"governing: {'upright' if upright else 'across'}, {('left', 'right')[end]} end, a = {pen(a, 'length')}, h "
+        f"governing: {'upright' if upright else 'across'}, {('left', 'right')[at[0]]} end, a = {pen(a, 'length')}, h "
         f"= {pen(h, 'length')}, "
         f"b = {pen(b, 'length')}",
         f"T = 0.25 P_pu (1 - a/h) = 0.25 × {pen(force, 'force')} × max(1 - {pen(a, 'length')} / {pen(h, 'length')}, "
@@ -174,29 +206,35 @@ def plate_thickness(reading: Reading) -> list[Finding]:
     clause = "cantilever strip, φ = 0.9 (basis i)"
     if not reading.has_rods:
         return [Finding("plate thickness", clause, Kind.REVIEW, "length", not_applicable=NO_RODS)]
-    return [_plate(reading, number, clause) for number in range(len(reading.piece.rods))]
+    plates = [(rod.anchor, rod.thread.diameter_in) for rod in reading.piece.rods]
+    overhang = [float(anchorage.plate_overhang(one.width_in, one.height_in, nut_in)) for one, nut_in in plates]
+    force = reading.once(factored_jacking)
+    pressure = force / net_areas(reading)
+    yields = np.array([[plate.yield_psi] for plate, _ in plates])
+    needed = anchorage.plate_thickness(np.array(overhang)[:, None], pressure, yields)
+    columns = zip(reading.piece.rods, overhang, force, pressure, needed, strict=True)
+    return [_plate(reading, clause, *column) for column in columns]
 
 
-def _plate(reading: Reading, number: int, clause: str) -> Finding:
-    rod = reading.piece.rods[number]
+def _plate(
+    reading: Reading, clause: str, rod: Rod, overhang: float, force: Array, pressure: Array, needed: Array
+) -> Finding:
+    """overhang [in]; force, pressure, thickness needed (V or 1,)."""
     plate = rod.anchor
-    force = wide(anchorage.JACKING_FACTOR * reading.batch.rods.jacking_lbf[:, number], (reading.variants,))
-    pressure = force / net_area(rod)
-    overhang = float(anchorage.plate_overhang(plate.width_in, plate.height_in, rod.thread.diameter_in))
-    needed = anchorage.plate_thickness(overhang, pressure, plate.yield_psi)
 
     def working(v: int, pen: Pen) -> list[str]:
         longer = max(plate.width_in, plate.height_in)
         return [
             _net_line(rod, pen),
-            f"p = 1.2 P/A_net = {pen(force[v], 'force')} / {pen(net_area(rod), 'area')} = {pen(pressure[v], 'stress')}",
+            f"p = 1.2 P/A_net = {pen(pick(force, v), 'force')} / {pen(net_area(rod), 'area')}"
+            f" = {pen(pick(pressure, v), 'stress')}",
             f"n = (side - 1.5 D)/2 = max({pen(longer, 'length')} - 1.5 × {pen(rod.thread.diameter_in, 'length')}, "
             f"0) / 2"
             f" = {pen(overhang, 'length')}",
-            f"t = n √(2 p/(0.9 F_y)) = {pen(overhang, 'length')} × √(2 × {pen(pressure[v], 'stress')} / (0.9 × "
+            f"t = n √(2 p/(0.9 F_y)) = {pen(overhang, 'length')} × √(2 × {pen(pick(pressure, v), 'stress')} / (0.9 × "
             f"{pen(plate.yield_psi, 'stress')}))"
-            f" = {pen(needed[v], 'length')}",
-            ratio_line(needed[v], plate.thickness_in, pen, "length"),
+            f" = {pen(pick(needed, v), 'length')}",
+            ratio_line(pick(needed, v), plate.thickness_in, pen, "length"),
         ]
 
     return Finding(
@@ -205,6 +243,6 @@ def _plate(reading: Reading, number: int, clause: str) -> Finding:
         Kind.REVIEW,
         "length",
         needed,
-        np.full(reading.variants, plate.thickness_in),
+        np.full(1, plate.thickness_in),
         working=working,
     )

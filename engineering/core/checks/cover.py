@@ -7,6 +7,8 @@ from engineering.core.checks.finding import Finding, Kind, Lines
 from engineering.core.checks.pen import Pen, ratio_line
 from engineering.core.checks.reading import Reading
 from engineering.core.checks.rod_stress import NO_RODS
+from engineering.core.contract.piece import Rod
+from engineering.core.quantities import Whole
 from engineering.core.sleeve_clearance import sleeve_spacing
 
 EDGE_IN = 0.25  # judgement: concrete around a plate or pocket
@@ -97,13 +99,17 @@ def plate_edge(reading: Reading) -> list[Finding]:
     name = "plate edge and pocket wall"
     if not reading.has_rods:
         return [_not_asked(name, EDGE, Kind.REVIEW, NO_RODS)]
-    return [_plate_edge(reading, number, f"{name} {rod.mark}") for number, rod in enumerate(reading.piece.rods)]
+    faces = reading.faces
+    margins = np.concatenate([faces.plate_margin_in, faces.pocket_margin_in])
+    case, found = margins.argmin(axis=0), np.minimum.reduce(margins)
+    return [
+        _plate_edge(rod, f"{name} {rod.mark}", case[number], found[number], faces.x_in[case[number] % 2, number])
+        for number, rod in enumerate(reading.piece.rods)
+    ]
 
 
-def _plate_edge(reading: Reading, number: int, name: str) -> Finding:
-    rod, faces = reading.piece.rods[number], reading.faces[number]
-    margins = np.concatenate([faces.plate_margin_in, faces.pocket_margin_in], axis=1)
-    case, found = margins.argmin(axis=1), margins.min(axis=1)
+def _plate_edge(rod: Rod, name: str, case: Whole, found: Array, at: Array) -> Finding:
+    """case: 0 plate left, 1 plate right, 2 pocket left, 3 pocket right. (V,)"""
 
     def working(v: int, pen: Pen) -> list[str]:
         what = "pocket" if case[v] >= 2 else "plate"
@@ -117,4 +123,4 @@ def _plate_edge(reading: Reading, number: int, name: str) -> Finding:
         ]
 
     what = "plate or pocket reaches to or over an edge of the section"
-    return _room(name, EDGE, Kind.REVIEW, EDGE_IN, found, faces.x_in[case % 2], working, what)
+    return _room(name, EDGE, Kind.REVIEW, EDGE_IN, found, at, working, what)

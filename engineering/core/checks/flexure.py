@@ -139,7 +139,7 @@ def rod_strength_lines(reading: Reading, direction: int, v: int, station: int, p
     for number, rod in enumerate(reading.piece.rods):
         if not analysis.tendons.active[station, number]:
             continue
-        stress, depth = float(f.rod_stress_psi[*at, number]), float(along.rods.depth_in[*at, number])
+        stress, depth = float(f.rod_stress_psi[number, *at]), float(along.rods.depth_in[number, *at])
         area = pick(reading.batch.rods.area_in2[:, number], v)
         effective = float(analysis.time.final_lbf[v, number]) / area
         lines.append(_rod_line(analysis, number, rod.mark, effective, depth, float(f.neutral_in[at]), stress, pen))

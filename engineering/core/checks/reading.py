@@ -119,8 +119,8 @@ class Reading:
         return np.asarray(self.analysis.grid.in_figures | self.analysis.grid.bare)
 
     @cached_property
-    def faces(self) -> tuple[AnchorFaces, ...]:
-        """What the plates of each rod find around them."""
+    def faces(self) -> AnchorFaces:
+        """What the plates of the rods find around them."""
         return anchor_faces(self.analysis)
 
     @property

@@ -109,8 +109,8 @@ def rod_depth(reading: Reading) -> Array:
     analysis, along = reading.analysis, reading.strengths
     depth = (analysis.gross.top_in - analysis.gross.bottom_in).take(analysis.grid.zone, -1)
     area = along.rods.area_in2
-    total = np.add.reduce(area, -1)
-    means = np.add.reduce(area * along.rods.depth_in, -1) / np.where(total > 0, total, 1.0)
+    total = np.add.reduce(area)
+    means = np.add.reduce(area * along.rods.depth_in) / np.where(total > 0, total, 1.0)
     sagging, hogging = means.take(along.section, -1)
     mean = np.where(np.greater_equal(*along.demand_lbf_in), sagging, hogging)
     return np.maximum(mean, shear.LEAST_DEPTH_SHARE * depth)

@@ -60,7 +60,7 @@ def rectangle(width: float, depth: float) -> Any:
 
 def block(width: float, depth: float, strength_psi: float, *steel: tuple[float, float, float, float, float]) -> Any:
     """Flexure with steel (depth, area, f_se, f_y, l)."""
-    columns = [np.array([column], dtype=float) for column in zip(*steel, strict=True)]
+    columns = [np.array([column], dtype=float).T for column in zip(*steel, strict=True)]
     d, area, effective, yields, length = columns
     rods = strength.RodsAtSection(d, area, effective, yields, np.full_like(yields, 1e12), length)
     one = [np.array([value], dtype=float) for value in (depth, depth, width)]

@@ -31,7 +31,7 @@ def rectangle(width, depth):
 
 def flexure_of(rings, depth, width, rods, strength_psi, slenderness):
     """One section, one or more rods (depth, area, f_se, f_y, f_u, length)."""
-    columns = [np.array([column], dtype=float) for column in zip(*rods, strict=True)]
+    columns = [np.array([column], dtype=float).T for column in zip(*rods, strict=True)]
     one = [np.array([value], dtype=float) for value in (depth, depth, width)]
     return strength.flexure(
         rings, *one, strength.RodsAtSection(*columns), np.array([float(strength_psi)]), np.array([float(slenderness)])
