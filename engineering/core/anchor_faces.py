@@ -51,7 +51,9 @@ def anchor_faces(analysis: Analysis) -> AnchorFaces:
         found[:, ends, numbers] = _at_faces(analysis, zones[numbers[0]][ends[0]], ends, numbers)
     alike = [number for number in range(len(rods)) if number not in differing]
     found[:, 1, alike] = found[:, 0, alike]
-    return AnchorFaces(*found, np.array([[rod.profile[end][0] for rod in rods] for end in (0, -1)]))
+    depth, grows, side, breadth, plate, wall = found
+    x = np.array([[rod.profile[end][0] for rod in rods] for end in (0, -1)])
+    return AnchorFaces(depth, grows, side, breadth, plate, wall, x)
 
 
 def _differs(analysis: Analysis, number: int, zones: tuple[int, int]) -> bool:

@@ -78,8 +78,7 @@ def downward(moment: Array) -> Array:
 def flexure_of_sections(analysis: Analysis, force_lbf: Array) -> tuple[RodsAtSection, Flexure]:
     """Flexure of every section of `analysis.alike` in both directions, for rods that hold `force_lbf` (V, R) before the
     load; hogging as the section upside down."""
-    stations, size = analysis.alike.first, analysis.batch.size
-    zones, lines = analysis.grid.zone[stations], analysis.outlines
+    zones, lines = analysis.grid.zone[analysis.alike.first], analysis.outlines
     top, bottom = (level.take(zones, 1) for level in (analysis.gross.top_in, analysis.gross.bottom_in))
     face, depth = np.array([top, -bottom]), top - bottom
     parts = both_ways_up(lines.sloping).take(lines.sort[zones], -1)
