@@ -6,53 +6,53 @@ from engineering.core.batching import NOMINAL, Array
 from engineering.core.contract.results import Series
 from engineering.core.quantities import STAGES, Analysis, Flags
 
+MOMENTS = ("dead", "service_max", "service_min", "factored_max", "factored_min", "secondary")
+SHEARS = ("dead", "service_max", "service_min", "factored_max")
+FACES = ("top", "top_min", "bottom", "bottom_min")
+
 
 def series(analysis: Analysis) -> dict[str, Series]:
     """Moments, shears, stresses and rod forces along x; rod forces and crown in time; side bow turn by turn."""
-    return {**_along(analysis), **_stresses(analysis), **_rods(analysis), **_in_time(analysis)}
+    return {**_along(analysis), **_in_time(analysis)}
 
 
 def _along(analysis: Analysis) -> dict[str, Series]:
-    loading, everywhere = analysis.loading, np.ones(len(analysis.grid.x_in), bool)
-    moments = {
-        "moment.dead": loading.dead_moment,
-        "moment.service_max": loading.service_max,
-        "moment.service_min": loading.service_min,
-        "moment.factored_max": loading.factored_max,
-        "moment.factored_min": loading.factored_min,
-        "moment.secondary": analysis.secondary_moment(analysis.tendons.transfer_lbf),
+    """The curves along the piece: loads everywhere, stresses where they are taken, each rod between its anchors."""
+    names = {
+        **{f"moment.{name}": "moment" for name in MOMENTS},
+        **{f"shear.{name}": "force" for name in SHEARS},
+        **{f"stress.{stage}.{face}": "stress" for stage in STAGES for face in FACES},
+        **{f"rod.{rod.mark}.force": "force" for rod in analysis.batch.piece.rods},
     }
-    shears = {
-        "shear.dead": loading.dead_shear,
-        "shear.service_max": loading.dead_shear + loading.live_shear_max,
-        "shear.service_min": loading.dead_shear + loading.live_shear_min,
-        "shear.factored_max": loading.factored_shear,
-    }
-    return {
-        **_nominal_curves(analysis, moments, everywhere, "moment"),
-        **_nominal_curves(analysis, shears, everywhere, "force"),
-    }
+    x, tendons = analysis.grid.x_in, analysis.tendons
+    stresses = analysis.stresses.faces_of(NOMINAL).reshape(-1, len(x))
+    of_loads, of_stresses = len(MOMENTS) + len(SHEARS), len(stresses)
+    values, where = np.empty((len(names), len(x))), np.ones((len(names), len(x)), bool)
+    values[:of_loads] = _of_loads(analysis)
+    values[of_loads : of_loads + of_stresses] = stresses
+    values[of_loads + of_stresses :] = (tendons.shape[NOMINAL] * tendons.transfer_lbf[NOMINAL]).T
+    where[of_loads : of_loads + of_stresses] = analysis.grid.in_figures
+    where[of_loads + of_stresses :] = tendons.active.T
+    points = zip(names.items(), curves(x, values, where), strict=True)
+    return {name: Series(at, line, quantity) for (name, quantity), (at, line) in points}
 
 
-def _nominal_curves(analysis: Analysis, values: dict[str, Array], where: Flags, quantity: str) -> dict[str, Series]:
-    """Curves of values (V, S) at nominal force."""
-    found = curves(analysis.grid.x_in, np.array([one[NOMINAL] for one in values.values()]), where, quantity)
-    return dict(zip(values, found, strict=True))
-
-
-def _stresses(analysis: Analysis) -> dict[str, Series]:
-    lines = [f"stress.{stage}.{face}" for stage in STAGES for face in ("top", "top_min", "bottom", "bottom_min")]
-    rows = analysis.stresses.faces_of(NOMINAL).reshape(len(lines), -1)
-    return dict(zip(lines, curves(analysis.grid.x_in, rows, analysis.grid.in_figures, "stress"), strict=True))
-
-
-def _rods(analysis: Analysis) -> dict[str, Series]:
-    tendons, x = analysis.tendons, analysis.grid.x_in
-    profile = tendons.transfer_profile_lbf[NOMINAL]
-    return {
-        f"rod.{rod.mark}.force": curves(x, profile[None, :, k], tendons.active[:, k], "force")[0]
-        for k, rod in enumerate(analysis.batch.piece.rods)
-    }
+def _of_loads(analysis: Analysis) -> list[Array]:
+    """In the order of `MOMENTS` and `SHEARS`, each (S,)."""
+    loading, tendons = analysis.loading, analysis.tendons
+    shear = loading.dead_shear[NOMINAL]
+    return [
+        loading.dead_moment[NOMINAL],
+        loading.service_max[NOMINAL],
+        loading.service_min[NOMINAL],
+        loading.factored_max[NOMINAL],
+        loading.factored_min[NOMINAL],
+        tendons.secondary[NOMINAL] @ tendons.transfer_lbf[NOMINAL],
+        shear,
+        shear + loading.live_shear_max[NOMINAL],
+        shear + loading.live_shear_min[NOMINAL],
+        loading.factored_shear[NOMINAL],
+    ]
 
 
 def _in_time(analysis: Analysis) -> dict[str, Series]:
@@ -67,17 +67,20 @@ def _in_time(analysis: Analysis) -> dict[str, Series]:
     return found
 
 
-def curves(x_in: Array, values: Array, where: Flags, quantity: str) -> list[Series]:
-    """Curves along the piece of values (n, S): two points where one jumps, one elsewhere."""
-    x, y = x_in[where], values[:, where]
-    own = np.ones(y.shape, bool)
-    jump = 1e-9 * (np.abs(y).max(axis=1, keepdims=True, initial=0.0) + 1e-300)
-    own[:, 1:] = (x[1:] - x[:-1] > 1e-9 * x_in[-1]) | (np.abs(y[:, 1:] - y[:, :-1]) > jump)
+def curves(x_in: Array, values: Array, where: Flags) -> list[tuple[list[float], list[float]]]:
+    """Points (x, y) of curves (n, S), each over its own stations `where` (n, S): two where it jumps, one elsewhere."""
+    size = np.maximum.reduce(np.abs(values), 1, keepdims=True, where=where, initial=0.0)
+    moved = x_in[1:] - x_in[:-1] > 1e-9 * x_in[-1]
+    jumps = np.abs(values[:, 1:] - values[:, :-1]) > 1e-9 * (size + 1e-300)
+    own = where.copy()
+    own[:, 1:] &= moved | jumps | ~where[:, :-1]
+    y, start, found = values[own].tolist(), 0, []
     places: dict[bytes, list[float]] = {}  # most curves have their points at the same x
-    found = []
-    for line, here in zip(y, own, strict=True):
+    for here in own:
         key = here.tobytes()
         if key not in places:
-            places[key] = x[here].tolist()
-        found.append(Series(places[key], line[here].tolist(), quantity))
+            places[key] = x_in[here].tolist()
+        stop = start + len(places[key])
+        found.append((places[key], y[start:stop]))
+        start = stop
     return found
