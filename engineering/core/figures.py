@@ -54,41 +54,42 @@ def figures(reading: Reading) -> Figures:
 
 def _section_figures(analysis: Analysis) -> Figures:
     found: Figures = {}
-    gross, net = analysis.gross, analysis.net
-    for number in range(len(analysis.batch.piece.zones)):
-        name, here = f"section.{number + 1}", analysis.grid.zone == number
-        for figure, attribute, quantity in SECTION_FIGURES:
-            found[f"{name}.{figure}"] = Figure(float(getattr(gross, attribute)[NOMINAL, number]), quantity)
-        inertia, centroid = gross.inertia_in4[NOMINAL, number], gross.centroid_in[NOMINAL, number]
-        found[f"{name}.modulus_top"] = Figure(
-            float(inertia / (gross.top_in[NOMINAL, number] - centroid)), "section modulus"
-        )
-        found[f"{name}.modulus_bottom"] = Figure(
-            float(inertia / (centroid - gross.bottom_in[NOMINAL, number])), "section modulus"
-        )
-        nets = np.array([net.area_in2[NOMINAL], net.inertia_in4[NOMINAL]])
-        area, stiffness = greatest_of(analysis, -nets, here)
-        found[f"{name}.net_area"] = Figure(-area.value, "area", area.at_in)
-        found[f"{name}.net_inertia"] = Figure(-stiffness.value, "inertia", stiffness.at_in)
+    gross, net, zones = analysis.gross, analysis.net, len(analysis.batch.piece.zones)
+    inertia, centroid = gross.inertia_in4[NOMINAL], gross.centroid_in[NOMINAL]
+    plain = [(figure, quantity, getattr(gross, name)[NOMINAL].tolist()) for figure, name, quantity in SECTION_FIGURES]
+    for face, arm in (("top", gross.top_in[NOMINAL] - centroid), ("bottom", centroid - gross.bottom_in[NOMINAL])):
+        plain.append((f"modulus_{face}", "section modulus", (inertia / arm).tolist()))
+    here = analysis.grid.zone == np.arange(zones)[:, None]
+    least = [
+        (figure, quantity, greatest_of(analysis, -values[NOMINAL], here))
+        for figure, quantity, values in (("net_area", "area", net.area_in2), ("net_inertia", "inertia", net.inertia_in4))
+    ]
+    for number in range(zones):
+        name = f"section.{number + 1}"
+        for figure, quantity, values in plain:
+            found[f"{name}.{figure}"] = Figure(values[number], quantity)
+        for figure, quantity, peaks in least:
+            found[f"{name}.{figure}"] = Figure(-peaks[number].value, quantity, peaks[number].at_in)
     return found
 
 
 def _reaction_figures(analysis: Analysis) -> Figures:
     found: Figures = {}
-    loading, service = analysis.loading, analysis.reaction_service_max
+    loading, service = analysis.loading, analysis.reaction_service_max[NOMINAL].tolist()
+    forces = {
+        "dead": loading.dead_reaction[NOMINAL].tolist(),
+        "live_max": loading.live_reaction_max[NOMINAL].tolist(),
+        "live_min": loading.live_reaction_min[NOMINAL].tolist(),
+        "rods": analysis.reaction_rods[NOMINAL].tolist(),
+        "service_max": service,
+    }
+    widths = analysis.contact_width_in[NOMINAL].tolist()
     for number, support in enumerate(analysis.batch.piece.supports):
-        name, at = f"reaction.{number + 1}", (NOMINAL, number)
-        for figure, values in (
-            ("dead", loading.dead_reaction),
-            ("live_max", loading.live_reaction_max),
-            ("live_min", loading.live_reaction_min),
-            ("rods", analysis.reaction_rods),
-            ("service_max", service),
-        ):
-            found[f"{name}.{figure}"] = Figure(float(values[at]), "force", support.at_in)
-        width = float(analysis.contact_width_in[at])
+        name, width = f"reaction.{number + 1}", widths[number]
+        for figure, values in forces.items():
+            found[f"{name}.{figure}"] = Figure(values[number], "force", support.at_in)
         found[f"{name}.pressure"] = (
-            Figure(float(service[at]) / (support.bearing_in * width), "stress", support.at_in)
+            Figure(service[number] / (support.bearing_in * width), "stress", support.at_in)
             if width > 0.0
             else Figure(None, "stress", support.at_in, "the section has no flat foot there")
         )
@@ -96,22 +97,15 @@ def _reaction_figures(analysis: Analysis) -> Figures:
 
 
 def _moment_figures(analysis: Analysis) -> Figures:
-    loading = analysis.loading
-    secondary = analysis.secondary_moment(analysis.tendons.transfer_lbf)
+    loading, tendons = analysis.loading, analysis.tendons
+    dead, secondary = loading.dead_moment[NOMINAL], tendons.secondary[NOMINAL] @ tendons.transfer_lbf[NOMINAL]
+    most = np.array([dead, loading.service_max[NOMINAL], loading.factored_max[NOMINAL], secondary])
+    least = np.array([dead, loading.service_min[NOMINAL], loading.factored_min[NOMINAL], secondary])
+    peaks = curved_peaks(analysis.grid.x_in, np.concatenate([most, -least]))
     found: Figures = {}
-    extremes = {
-        "dead": (loading.dead_moment, loading.dead_moment),
-        "service": (loading.service_max, loading.service_min),
-        "factored": (loading.factored_max, loading.factored_min),
-        "secondary": (secondary, secondary),
-    }
-    signs = (("max", 1.0), ("min", -1.0))
-    rows = [sign * one[NOMINAL] for pair in extremes.values() for one, (_, sign) in zip(pair, signs, strict=True)]
-    peaks = iter(curved_peaks(analysis.grid.x_in, np.array(rows)))
-    for name in extremes:
-        for end, sign in signs:
-            peak = next(peaks)
-            found[f"moment.{name}_{end}"] = Figure(sign * peak.value, "moment", peak.at_in)
+    for name, high, low in zip(("dead", "service", "factored", "secondary"), peaks[:4], peaks[4:], strict=True):
+        found[f"moment.{name}_max"] = Figure(high.value, "moment", high.at_in)
+        found[f"moment.{name}_min"] = Figure(-low.value, "moment", low.at_in)
     shear = loading.factored_shear[NOMINAL]
     at = int(np.argmax(shear))
     found["shear.factored_max"] = Figure(float(shear[at]), "force", float(analysis.grid.x_in[at]))
@@ -129,15 +123,16 @@ def curved_peaks(x_in: Array, values: Array) -> list[Peak]:
     panel, rows = top.argmax(axis=1), np.arange(len(top))
     start, end = x_in[3 * panel], x_in[3 * panel + 2]
     at = start + share[rows, panel] * (end - start)
-    return [Peak(*pair) for pair in zip(top[rows, panel].tolist(), at.tolist(), strict=True)]
+    return list(map(Peak, top[rows, panel].tolist(), at.tolist()))
 
 
 def greatest_of(analysis: Analysis, values: Array, where: Flags) -> list[Peak]:
-    """The greatest of each row (n, S) over the stations `where` (S,), the first of equals, and its x."""
-    chosen = np.flatnonzero(where)
-    at = chosen[values[:, chosen].argmax(axis=1)]
-    found = values[np.arange(len(values)), at]
-    return [Peak(*pair) for pair in zip(found.tolist(), analysis.grid.x_in[at].tolist(), strict=True)]
+    """The greatest of each row of values over the stations `where`, the first of equals, and its x; one of both is
+    (n, S), the other (S,) or (n, S)."""
+    masked = np.where(where, values, -np.inf)
+    at = masked.argmax(axis=1)
+    found = masked[np.arange(len(at)), at]
+    return list(map(Peak, found.tolist(), analysis.grid.x_in[at].tolist()))
 
 
 def _stress_figures(analysis: Analysis) -> Figures:
