@@ -1,7 +1,7 @@
 """The skin over the widest foam core under factored load."""
 
 from dataclasses import dataclass
-from functools import cached_property, lru_cache
+from functools import cached_property
 from itertools import pairwise
 
 import numpy as np
@@ -32,21 +32,33 @@ class SkinStrip:
     live_psi: float  # live area loads, those that act down
     points: tuple[Load, ...]  # point loads over it that act down
 
+    @cached_property
+    def dead_moment(self) -> Array:
+        """Of own weight and dead area loads. [lbf in per in]"""
+        return np.asarray(skin.area_moment(self.own_psi + self.dead_psi, self.span_in))
+
+    @cached_property
+    def live_moment(self) -> Array:
+        """Of live area loads. [lbf in per in]"""
+        return np.asarray(skin.area_moment(self.live_psi, self.span_in))
+
+    @cached_property
+    def point_moments(self) -> list[tuple[Load, Array]]:
+        """Each point load with the moment it brings. [lbf in per in]"""
+        return [(load, skin.point_moment(load.value, load.footprint_in, self.span_in)) for load in self.points]
+
     def moment(self, dead_factor: float, live_factor: float) -> tuple[Array, Array]:
         """With the area load, and with the point load. [lbf in per in]"""
-        dead = dead_factor * skin.area_moment(self.own_psi + self.dead_psi, self.span_in)
-        area = dead + live_factor * skin.area_moment(self.live_psi, self.span_in)
-        moments = [self._of_point(load, dead_factor, live_factor) for load in self.points]
-        return area, dead + np.array(moments).max(axis=0) if moments else np.zeros_like(area)
-
-    def _of_point(self, load: Load, dead_factor: float, live_factor: float) -> Array:
-        factor = dead_factor if load.case == "dead" else live_factor
-        return np.asarray(factor * skin.point_moment(load.value, load.footprint_in, self.span_in))
+        dead = dead_factor * self.dead_moment
+        area = dead + live_factor * self.live_moment
+        moments = [(dead_factor if load.case == "dead" else live_factor) * m for load, m in self.point_moments]
+        return area, dead + np.maximum.reduce(moments) if moments else np.zeros_like(area)
 
     @cached_property
     def point(self) -> Load | None:
         """The point load that strains it most under 1.2 D + 1.6 L."""
-        return max(self.points, key=lambda load: float(self._of_point(load, 1.2, 1.6)[0]), default=None)
+        strains = [(1.2 if load.case == "dead" else 1.6) * float(m[0]) for load, m in self.point_moments]
+        return self.points[strains.index(max(strains))] if strains else None
 
     @cached_property
     def service_psi(self) -> Array:
@@ -89,7 +101,6 @@ def skin_strips(reading: Reading) -> tuple[SkinStrip, ...]:
     return tuple(strips.values())
 
 
-@lru_cache(maxsize=4096)
 def _by_size(zone: Zone, core: Ring) -> tuple[float, float]:
     """Width of a core and, negative, the skin over it, of the section as specified [in]: the greatest is looked at."""
     top = max(y for ring in zone.rings if ring.role is RingRole.CONCRETE for _, y in ring.points)
