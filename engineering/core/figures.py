@@ -62,7 +62,10 @@ def _section_figures(analysis: Analysis) -> Figures:
     here = analysis.grid.zone == np.arange(zones)[:, None]
     least = [
         (figure, quantity, greatest_of(analysis, -values[NOMINAL], here))
-        for figure, quantity, values in (("net_area", "area", net.area_in2), ("net_inertia", "inertia", net.inertia_in4))
+        for figure, quantity, values in (
+            ("net_area", "area", net.area_in2),
+            ("net_inertia", "inertia", net.inertia_in4),
+        )
     ]
     for number in range(zones):
         name = f"section.{number + 1}"
