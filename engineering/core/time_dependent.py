@@ -119,25 +119,26 @@ def forces_in_time(
     at_first = (times(shortening, transfer) + own) * creeping
     known = np.multiply.outer(plan.first, at_first) + np.multiply.outer(plan.loaded, later / old)
     known += np.multiply.outer(plan.dead, later * creeping)
-    push = transfer - stiffness * (known + shrinkage[:, None]) - relaxation * area
-    force, change, pressed = (np.zeros((steps, *transfer.shape)) for _ in range(3))
-    force[0] = transfer
-    softness = 1.0 / old + np.multiply.outer(plan.kernel.diagonal(), creeping)  # of a step's own change (T, V or 1)
-    follow = _Follow(stiffness[:, None] * shortening, shortening, softness, transfer.shape[1])
-    # pressed: modulus × shortening on each axis by a step's change of force; its sum so far acts elastically
-    flat, before, total = pressed.reshape(steps, transfer.size), transfer, pressed[0]
-    at_once, in_time = stiffness / old, stiffness * creeping  # force that a unit of `pressed` costs
+    driven = -stiffness * (known + shrinkage[:, None]) - relaxation * area  # change of force but for the rods' own
+    force, rows = np.empty((steps, *transfer.shape)), np.zeros((steps, 3, *transfer.shape))
+    force[0] = before = transfer
+    follow, count = _Follow(plan, shortening, stiffness / old, stiffness * creeping, transfer.shape[1]), len(transfer)
+    flat, row = rows.reshape(3 * steps, transfer.size), rows.reshape(steps, 3 * count, transfer.shape[1])
     for i in range(1, steps):
-        lost = total * at_once + (plan.kernel[i] @ flat).reshape(transfer.shape) * in_time
-        again = plan.happens[i] == "restress"
-        step, more = follow.to(seated - before) if again else follow.change(i, push[i] - lost, before)
-        before = before + step
-        total = total + more
-        change[i], force[i], pressed[i] = step, before, more
-        if again:
-            push[i:] += seated - push[i] + lost + stiffness * more * softness[i]
-    moved = np.cumsum(pressed, axis=0) / old + (plan.kernel @ flat).reshape(pressed.shape) * creeping
-    return Forces(plan, force, change, known + moved, shrinkage, relaxation)
+        free = driven[i] - follow.weights[i, : 3 * i].dot(flat[: 3 * i]).reshape(before.shape)
+        if plan.happens[i] == "restress":
+            found = follow.to(seated - before)
+            driven[i:] += times(follow.matrix[:, :, i], seated - before) - free
+        else:
+            found = follow.alone(i, free)
+        after = before + found[:count]
+        if np.count_nonzero(after < 0.0):
+            found = follow.slack(i, free, before)
+            after = before + found[:count]
+        row[i], force[i], before = found, after, after
+    crept = (plan.kernel @ rows[:, 2].reshape(steps, transfer.size)).reshape(force.shape)
+    moved = (np.cumsum(rows[:, 1], axis=0) + crept) / stiffness
+    return Forces(plan, force, rows[:, 0], known + moved, shrinkage, relaxation)
 
 
 def _relaxation(plan: Schedule, stress: Array, yield_psi: Array) -> Array:
@@ -149,30 +150,34 @@ def _relaxation(plan: Schedule, stress: Array, yield_psi: Array) -> Array:
 
 
 class _Follow:
-    """How the rods' forces follow the concrete in each step: before + change = max(0, free − coupling·change). With
-    each change comes what it presses, shortening·change."""
+    """How the rods' forces follow the concrete in each step: before + change = max(0, before + free − matrix·change
+    + change). A step's row is its change, and the force which that costs every rod: at once, and by creep for a unit
+    of the kernel. `weights` (T, 3 T): what the rows of the steps before have taken off by this one."""
 
-    def __init__(self, coupling: Array, shortening: Array, softness: Array, size: int) -> None:
-        """coupling, shortening (R, R, V or 1); coupling to be taken times the softness of a step (T, V or 1)."""
-        count, steps = len(coupling), len(softness)
-        self.shortening, unit = shortening, np.eye(count)[..., None, None]
-        self.matrix = wide(unit + coupling[:, :, None] * softness, (count, count, steps, size))
+    def __init__(self, plan: Schedule, shortening: Array, at_once: Array, in_time: Array, size: int) -> None:
+        """shortening (R, R, V or 1) of a unit force; at_once, in_time (R, V or 1): force that a unit of it costs."""
+        count, steps = len(shortening), len(plan.ages_days)
+        self.costs = np.concatenate([wide(cost[:, None] * shortening, (count, count, size)) for cost in (at_once, in_time)])
+        held, crept = self.costs[:count, :, None], self.costs[count:, :, None]
+        self.matrix = np.eye(count)[..., None, None] + held + crept * plan.kernel.diagonal()[:, None]
         flat = inverse(self.matrix.reshape(count, count, steps * size)).reshape(self.matrix.shape)
-        pressing = np.add.reduce(shortening[:, :, None, None] * flat, 1)
-        self.answers = np.concatenate([flat, pressing]).transpose(2, 0, 1, 3)  # (T, 2 R, R, V): both at once
+        costing = np.add.reduce(self.costs[:, :, None, None] * flat, 1)
+        self.answers = np.ascontiguousarray(np.concatenate([flat, costing]).transpose(2, 1, 0, 3))  # (T, R, 3 R, V)
+        self.weights = np.array([np.ones_like(plan.kernel)] * 2 + [plan.kernel]).transpose(1, 2, 0).reshape(steps, -1)
 
-    def to(self, change: Array) -> tuple[Array, Array]:
-        """A change (R, V) that is given, and what it presses."""
-        return change, times(self.shortening, change)
+    def to(self, change: Array) -> Array:
+        """The row (3 R, V) of a change (R, V)."""
+        return np.concatenate([change, times(self.costs, change)])
 
-    def change(self, step: int, free: Array, before: Array) -> tuple[Array, Array]:
-        """Change of force (R, V) in a step, and what it presses. A rod that would be pushed is slack."""
-        right, count = free - before, len(before)
-        both = times(self.answers[step], right)
-        if not np.count_nonzero(before + both[:count] < 0.0):
-            return both[:count], both[count:]
+    def alone(self, step: int, free: Array) -> Array:
+        """The row (3 R, V) of a step in which the rods would change by `free` (R, V) if they cost nothing themselves."""
+        found: Array = np.add.reduce(self.answers[step] * free[:, None], 0)
+        return found
+
+    def slack(self, step: int, free: Array, before: Array) -> Array:
+        """The same where a rod would be pushed: it is slack."""
         matrix = self.matrix[:, :, step]
-        return self.to(without_pushing(matrix, right + times(matrix, before)) - before)
+        return self.to(without_pushing(matrix, free + times(matrix, before)) - before)
 
 
 def share_left(batch: Batch, plan: Schedule) -> Array:
