@@ -6,6 +6,7 @@ counter-clockwise. The level has shape (..., ) or one that broadcasts with the l
 """
 
 from collections.abc import Sequence
+from itertools import accumulate
 from typing import NamedTuple
 
 import numpy as np
@@ -54,16 +55,16 @@ def edges_of(outline: Outline) -> Edges:
     """The edges of rings; edges as they are."""
     if isinstance(outline, Edges):
         return outline
-    lead = np.broadcast_shapes(*(points.shape[:-2] for _, points in outline))
-    counts = [points.shape[-2] for _, points in outline]
-    z0, y0, z1, y1 = ends = np.empty((4, sum(counts), *lead))
-    sign, start = np.empty((sum(counts), *(1,) * len(lead))), 0
-    for count, (of_ring, points) in zip(counts, outline, strict=True):
-        stop = start + count
-        for to, corner in ((ends[:2], points), (ends[2:], points[..., [*range(1, count), 0], :])):
-            to[:, start:stop] = corner.transpose(-1, -2, *range(corner.ndim - 2))
+    leads = {points.shape[:-2] for _, points in outline}
+    lead = leads.pop() if len(leads) == 1 else np.broadcast_shapes(*leads)
+    ends = [0, *accumulate(points.shape[-2] for _, points in outline)]
+    corners, sign = np.empty((2, ends[-1], *lead)), np.empty((ends[-1], *(1,) * len(lead)))
+    following: list[int] = []
+    for (of_ring, points), start, stop in zip(outline, ends, ends[1:], strict=False):
+        corners[:, start:stop] = points.transpose(-1, -2, *range(points.ndim - 2))
         sign[start:stop] = of_ring
-        start = stop
+        following += [*range(start + 1, stop), start]
+    (z0, y0), (z1, y1) = corners, corners[:, following]
     rise = y1 - y0
     level = rise == 0.0
     slope = np.where(level, 0.0, (z1 - z0) / np.where(level, 1.0, rise))

@@ -170,7 +170,7 @@ class _Follow:
         return np.concatenate([change, times(self.costs, change)])
 
     def alone(self, step: int, free: Array) -> Array:
-        """The row (3 R, V) of a step in which the rods would change by `free` (R, V) if they cost nothing themselves."""
+        """The row (3 R, V) of a step in which the rods would change by `free` (R, V) if that cost nothing."""
         found: Array = np.add.reduce(self.answers[step] * free[:, None], 0)
         return found
 
