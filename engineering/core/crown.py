@@ -40,14 +40,13 @@ def rise_shapes(
     rise = np.ascontiguousarray(rise[chosen].T)
     inertia = frame.free_inertia
     dried = drying_curvature(batch, grid, sections)
-    held = frame.restrained(dried) / inertia if len(frame.hats) else 0.0
     return Shapes(
         grid.x_in[chosen],
         (cases.self_moment / inertia) @ rise,
         ((cases.dead_moment + cases.sustained_moment) / inertia) @ rise,
         np.matmul((moments.vertical + moments.secondary) / inertia, rise),
         np.matmul(cases.live_rows / inertia[:, None, :], rise),
-        (dried + held) @ rise,
+        (dried + frame.restrained(dried) / inertia) @ rise,
     )
 
 

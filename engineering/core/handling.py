@@ -16,8 +16,8 @@ def handling_moment(batch: Batch, grid: Grid, weight_lbf_per_in: Array) -> Array
     handling = batch.piece.handling
     if handling is None:
         return None
-    unit = patch_effects(grid, np.array(sorted(handling.lift_points_in)), zone_patches(batch.piece)).moment
-    return handling.multiplier * weight_lbf_per_in @ unit
+    unit = patch_effects(grid, np.array(sorted(handling.lift_points_in)), zone_patches(batch.piece))
+    return handling.multiplier * weight_lbf_per_in @ unit[:, : len(grid.x_in)]
 
 
 def handling_tension(

@@ -12,7 +12,7 @@ import numpy as np
 from engineering.core.batching import NOMINAL, Array, Batch
 from engineering.core.fibres import ConcreteLaw, RodLaw, circle_below, gauss_fibres, sleeve_fibres, thin_layers
 from engineering.core.grid import deflection_matrix, middle_of_longest_span, station_at
-from engineering.core.loads import Patch, live_plan, patch_effects
+from engineering.core.loads import Patch, apart, live_plan, patch_effects
 from engineering.core.quantities import Analysis, Grid
 from engineering.core.statics import build_frame, effects_on
 
@@ -181,5 +181,5 @@ def moments_of_spread_load(analysis: Analysis) -> tuple[Array, Array, Array]:
     plan = live_plan(piece, grid)
     spread = (Patch(1.0 / piece.length_in, 0.0, piece.length_in),)
     rows = (spread, *(plan.rows[k] for k in plan.sustained))
-    moment, shear, _ = effects_on(frame, patch_effects(grid, frame.supports_in, rows))
+    moment, shear, _ = apart(effects_on(frame, patch_effects(grid, frame.supports_in, rows)), len(grid.x_in))
     return moment[0, 0], shear[0, 0], moment[0, 1:].sum(axis=0)

@@ -18,9 +18,14 @@ from engineering.core.quantities import Grid
 
 
 class Effects(NamedTuple):
-    moment: Array  # (rows, S)
-    shear: Array  # (rows, S)
-    reaction: Array  # (rows, N): the outer supports alone
+    moment: Array  # (..., S)
+    shear: Array  # (..., S)
+    reaction: Array  # (..., N)
+
+
+def apart(effects: Array, stations: int) -> Effects:
+    """Effects that stand side by side in one array (..., 2 S + N)."""
+    return Effects(effects[..., :stations], effects[..., stations : 2 * stations], effects[..., 2 * stations :])
 
 
 class Patch(NamedTuple):
@@ -44,32 +49,32 @@ class LivePlan:
     ]  # rows of the loads that are not alone; one that can stand anywhere, in the longest span's middle
 
 
-def patch_effects(grid: Grid, supports: Array, rows: tuple[tuple[Patch, ...], ...]) -> Effects:
-    """Effects of each row on a beam over the outer supports."""
-    number = [row for row, patches in enumerate(rows) for _ in patches]
-    belongs = np.zeros((len(rows), len(number)))
-    belongs[number, np.arange(len(number))] = 1.0
+def patch_effects(grid: Grid, supports: Array, rows: tuple[tuple[Patch, ...], ...]) -> Array:
+    """Effects of each row on a beam over the outer supports, side by side (rows, 2 S + N)."""
+    belongs = np.repeat(np.eye(len(rows)), [len(patches) for patches in rows], axis=1)
     patches = np.array([patch for row in rows for patch in row], dtype=float).reshape(-1, 3)
-    return Effects(*(belongs @ part for part in _of_patches(grid.x_in, grid.panel_middle_in, supports, patches)))
+    return np.matmul(belongs, _of_patches(grid.x_in, grid.panel_middle_in, supports, patches))
 
 
-def _of_patches(x: Array, middle: Array, supports: Array, patches: Array) -> Effects:
+def _of_patches(x: Array, middle: Array, supports: Array, patches: Array) -> Array:
     """Of patches (n, 3), each with a row of its own."""
     first, last = supports[0], supports[-1]
+    posts = np.array([[first], [last]])
     value, start, end = patches.T[..., None]
     point = start == end
-    total = np.where(point, value, value * (end - start))
-    line = np.where(point, 0.0, value)
+    total = value * (end - start + point)
     far = total * (0.5 * (start + end) - first) / (last - first)
-    near = total - far
-    reaction = np.zeros((len(patches), len(supports)))
-    reaction[:, [0, -1]] = np.concatenate([near, far], axis=1)
-    loaded = np.minimum(np.maximum(x, start), end) - start
-    shear = near * (middle > first) + far * (middle > last) - line * loaded
-    moment = near * np.maximum(x - first, 0.0) + far * np.maximum(x - last, 0.0)
-    moment -= line * loaded * (x - start - 0.5 * loaded)
-    at = np.where(point, total, 0.0)
-    return Effects(moment - at * np.maximum(x - start, 0.0), shear - at * (middle > start), reaction)
+    holding = np.concatenate([total - far, far], axis=1)
+    loaded = np.minimum(np.maximum(x, start), end) - start  # nothing of a point
+    line, at = value * loaded, value * point
+    found = np.zeros((len(patches), 2 * len(x) + len(supports)))
+    moment, shear, reaction = apart(found, len(x))
+    np.matmul(holding, np.maximum(x - posts, 0.0), out=moment)
+    moment -= line * (x - start - 0.5 * loaded) + at * np.maximum(x - start, 0.0)
+    np.matmul(holding, (middle > posts).astype(float), out=shear)
+    shear -= line + at * (middle > start)
+    reaction[:, 0], reaction[:, -1] = holding.T
+    return found
 
 
 def dead_patches(piece: Piece) -> tuple[Patch, ...]:
@@ -145,8 +150,11 @@ def group_envelope(group: tuple[tuple[int, int], ...], rows: Array) -> tuple[Arr
 
     rows : (V, rows, ...) response to each row. Returns two arrays (V, ...).
     """
-    most = np.zeros((rows.shape[0], *rows.shape[2:]))
-    least = np.zeros_like(most)
+    first, end = (group[0][0], group[-1][1]) if group else (0, 0)
+    if end - first == len(group):  # one after another, no alternatives
+        members = rows[:, first:end]
+        return np.add.reduce(np.maximum(members, 0.0), 1), np.add.reduce(np.minimum(members, 0.0), 1)
+    most, least = np.zeros((2, rows.shape[0], *rows.shape[2:]))
     for first, end in group:
         one = end - first == 1
         up, down = (rows[:, first],) * 2 if one else (rows[:, first:end].max(1), rows[:, first:end].min(1))

@@ -10,8 +10,8 @@ import numpy as np
 
 from engineering.core.batching import Array, Batch, wide
 from engineering.core.loads import (
-    Effects,
     LivePlan,
+    apart,
     dead_patches,
     envelope,
     group_envelope,
@@ -29,7 +29,7 @@ class Frame:
 
     supports_in: Array  # (N,)
     hats: Array  # (K, S)
-    hat_slopes: Array  # (K, S) shear of a unit moment over the support [1/in]
+    hat_effects: Array  # (K, 2 S + N) moments, shears, reactions of a unit moment over the support
     hat_reactions: Array  # (K, N)
     solver: Array  # (Vg, K, K) inverse flexibility for modulus 1
     weights: Array  # (K, S) hats times integration weight
@@ -46,6 +46,8 @@ class Frame:
 
     def restrained(self, curvature: Array) -> Array:
         """Moment (V, S), for modulus 1, by which the inner supports hold an imposed curvature (V, S) back."""
+        if not len(self.hats):
+            return np.zeros_like(curvature)
         turned = np.matmul(curvature[:, None, :], self.weights.T)
         return -np.matmul(np.matmul(turned, self.solver.swapaxes(1, 2)), self.hats)[:, 0, :]
 
@@ -83,19 +85,16 @@ def build_frame(batch: Batch, grid: Grid, free_inertia: Array) -> Frame:
         )
     weights = hats * grid.weight_in
     flexibility = np.matmul(weights / free_inertia[:, None, :], hats.T)
-    return Frame(at, hats, slopes, reactions, np.linalg.inv(flexibility), weights, free_inertia)
+    effects = np.concatenate([hats, slopes, reactions], axis=1)
+    return Frame(at, hats, effects, reactions, np.linalg.inv(flexibility), weights, free_inertia)
 
 
-def effects_on(frame: Frame, basic: Effects, lead: int = 1) -> tuple[Array, Array, Array]:
-    """Moments, shears (V or 1, rows, S) and reactions (V or 1, rows, N) on all supports."""
+def effects_on(frame: Frame, basic: Array) -> Array:
+    """Effects on all supports (V or 1, rows, 2 S + N) of those on the outer ones alone (rows, 2 S + N)."""
     if not len(frame.hats):
-        return basic.moment[None], basic.shear[None], basic.reaction[None]
-    unknown, moment = frame.held(basic.moment[None])
-    return (
-        moment,
-        basic.shear + np.matmul(unknown, frame.hat_slopes),
-        basic.reaction + np.matmul(unknown, frame.hat_reactions),
-    )
+        return basic[None]
+    unknown, _ = frame.held(basic[None, :, : frame.hats.shape[1]])
+    return basic + np.matmul(unknown, frame.hat_effects)
 
 
 @dataclass(frozen=True)
@@ -119,33 +118,36 @@ def load_cases(batch: Batch, grid: Grid, frame: Frame, sections: Sections) -> Lo
     zones = len(piece.zones)
     rows = (*zone_patches(piece), dead_patches(piece), *plan.rows)
     effects = effects_on(frame, patch_effects(grid, frame.supports_in, rows))
-    selves = [np.matmul(weight[:, None, :], part[:, :zones])[:, 0, :] for part in effects]
-    deads = [part[:, zones] for part in effects]
-    live = [part[:, zones + 1 :] for part in effects]
-    live_most = [envelope([group_envelope(group, part) for group in plan.groups]) for part in live]
-    sustained = piece.sustained_live * live[0][:, list(plan.sustained)].sum(1)
-    modulus = batch.concrete.modulus_psi[:, None]
-    drying = frame.restrained(drying_curvature(batch, grid, sections)) * modulus
-    whole = wide
+    own = np.matmul(weight[:, None, :], effects[:, :zones])[:, 0]
+    dead, live = effects[:, zones], effects[:, zones + 1 :]
     size, stations, number = batch.size, len(grid.x_in), len(frame.supports_in)
-    line, post = (size, stations), (size, number)
+    whole = [
+        apart(wide(part, (size, effects.shape[-1])), stations)
+        for part in (own, own + dead, *envelope([group_envelope(group, live) for group in plan.groups]))
+    ]
+    selves, deads, most, least = whole
+    sustained = piece.sustained_live * live[:, list(plan.sustained), :stations].sum(1)
+    modulus, line = batch.concrete.modulus_psi[:, None], (size, stations)
+    drying = frame.restrained(drying_curvature(batch, grid, sections)) * modulus
+    settled = frame.settled(piece.criteria.support_tolerance_in) * modulus
     loading = Loading(
-        self_moment=whole(selves[0], line),
-        dead_moment=whole(selves[0] + deads[0], line),
-        live_moment_max=whole(live_most[0][0], line),
-        live_moment_min=whole(live_most[0][1], line),
-        sustained_moment=whole(sustained, line),
-        self_shear=whole(selves[1], line),
-        dead_shear=whole(selves[1] + deads[1], line),
-        live_shear_max=whole(live_most[1][0], line),
-        live_shear_min=whole(live_most[1][1], line),
-        dead_reaction=whole(selves[2] + deads[2], post),
-        live_reaction_max=whole(live_most[2][0], post),
-        live_reaction_min=whole(live_most[2][1], post),
-        settlement_moment=whole(frame.settled(piece.criteria.support_tolerance_in) * modulus, (number, *line)),
-        drying_moment=whole(drying, line),
+        self_moment=selves.moment,
+        dead_moment=deads.moment,
+        live_moment_max=most.moment,
+        live_moment_min=least.moment,
+        sustained_moment=wide(sustained, line),
+        self_shear=selves.shear,
+        dead_shear=deads.shear,
+        live_shear_max=most.shear,
+        live_shear_min=least.shear,
+        dead_reaction=deads.reaction,
+        live_reaction_max=most.reaction,
+        live_reaction_min=least.reaction,
+        settlement_moment=wide(settled, (number, *line)),
+        drying_moment=wide(drying, line),
     )
-    return LoadCases(weight, selves[0], deads[0], plan, live[0], sustained, loading)
+    alone = (part[:, :stations] for part in (own, dead))
+    return LoadCases(weight, *alone, plan, live[..., :stations], sustained, loading)
 
 
 def drying_curvature(batch: Batch, grid: Grid, sections: Sections) -> Array:

@@ -13,7 +13,7 @@ from engineering.core.analysis import analyse
 from engineering.core.batching import Batch
 from engineering.core.block import edges_of
 from engineering.core.grid import build_grid, deflection_matrix
-from engineering.core.loads import Patch, patch_effects
+from engineering.core.loads import Patch, apart, patch_effects
 from tests.core.pieces import piece, rod
 
 CASES = {c["id"]: c for c in json.loads((Path(__file__).parent / "data" / "beams_rods_and_time.json").read_text())}
@@ -47,7 +47,8 @@ def strip(length: float, supports: list[float], marks: list[float] | None = None
 def solve(length: float, supports: list[float], patches: list[Patch]) -> tuple[Any, Any, Any, Any]:
     """Grid, moments, reactions and drops of one load."""
     _, grid, frame = strip(length, supports, [p.start_in for p in patches] + [p.end_in for p in patches])
-    moment, _, reaction = statics.effects_on(frame, patch_effects(grid, frame.supports_in, (tuple(patches),)))
+    effects = statics.effects_on(frame, patch_effects(grid, frame.supports_in, (tuple(patches),)))
+    moment, _, reaction = apart(effects, len(grid.x_in))
     drop = -deflection_matrix(grid, supports[0], supports[-1]) @ (moment[0, 0] / (E * 31.25))
     return grid, moment[0, 0], reaction[0, 0], drop
 
