@@ -15,7 +15,7 @@ def lateral_bow(batch: Batch, grid: Grid, rise: Array, unit: Corners, tendons: T
         return none, none
     first, last = batch.piece.supports[0].at_in, batch.piece.supports[-1].at_in
     between = np.flatnonzero((grid.x_in >= first) & (grid.x_in <= last) & (np.arange(len(grid.x_in)) % 3 < 2))
-    side = np.matmul(unit.by_z, rise[between].T).swapaxes(0, 1)  # (V or 1, R, points)
+    side = np.matmul(unit.rods[2], rise[between].T).swapaxes(0, 1)  # (V or 1, R, points)
     bow = np.abs(np.matmul(tendons.turn_lbf, side)) / batch.concrete.modulus_at_stressing_psi[:, None, None]
     found, at = greatest_along(bow)
     return found, grid.x_in[between][at]

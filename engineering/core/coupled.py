@@ -28,16 +28,12 @@ def solved(matrix: Array, right: Array) -> Array:
 
 def inverse(matrix: Array) -> Array:
     """Of a matrix (n, n, V) for every variant, for the same kind of matrices."""
-    matrix, found = matrix.copy(), np.zeros_like(matrix)
-    rows = np.arange(len(matrix))
-    found[rows, rows] = 1.0
+    found = matrix.copy()
     for k in range(len(matrix)):
-        pivot = matrix[k, k].copy()
-        matrix[k] /= pivot
-        found[k] /= pivot
-        factor = matrix[:, k].copy()
-        factor[k] = 0.0
-        matrix -= factor[:, None] * matrix[k]
+        factor = found[:, k].copy()
+        pivot, factor[k] = 1.0 / factor[k], 0.0
+        found[:, k], found[k, k] = 0.0, 1.0
+        found[k] *= pivot
         found -= factor[:, None] * found[k]
     return found
 

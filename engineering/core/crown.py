@@ -36,7 +36,8 @@ def rise_shapes(
 ) -> Shapes:
     """rise (S, S): `grid.deflection_matrix` over the outer supports."""
     span = np.flatnonzero(grid.longest & (np.arange(len(grid.x_in)) % 3 < 2))
-    chosen = np.append(span, [station_at(grid, middle_of_longest_span(batch.piece)), 0, len(grid.x_in) - 1])
+    middle = station_at(grid, middle_of_longest_span(batch.piece))
+    chosen = np.concatenate([span, [middle, 0, len(grid.x_in) - 1]])
     rise = np.ascontiguousarray(rise[chosen].T)
     inertia = frame.free_inertia
     dried = drying_curvature(batch, grid, sections)
@@ -70,16 +71,13 @@ def amplitudes(batch: Batch, forces: Forces) -> Amplitudes:
     return first, later, rods
 
 
-def crown_at(shapes: Shapes, bent: Amplitudes, step: int, drying: float) -> Array:
-    """Rise (V, points in the longest span) after a step, with this share of the drying bow."""
-    own, later, rods = bent
+def crown_at(shapes: Shapes, bent: Amplitudes, steps: list[int], drying: list[float]) -> Array:
+    """Rise (steps, V, points in the longest span) after these steps, with these shares of the drying bow."""
+    own, later, rods = (part[steps, ..., None] for part in bent)
     span = shapes.in_span()
-    return (
-        shapes.own[:, span] * own[step][:, None]
-        + shapes.later[:, span] * later[step][:, None]
-        + drying * shapes.drying[:, span]
-        + (shapes.rods[..., span] * rods[step][..., None]).sum(0)
-    )
+    dried = np.array(drying)[:, None, None] * shapes.drying[:, span]
+    pulled = np.add.reduce(shapes.rods[..., span] * rods, 1)
+    return shapes.own[:, span] * own + shapes.later[:, span] * later + dried + pulled
 
 
 def crown_in_time(batch: Batch, shapes: Shapes, forces: Forces, bent: Amplitudes) -> Array:
@@ -137,29 +135,25 @@ def deflections(
     drops = -shapes.live
     groups = [group_envelope(group, drops) for group in cases.plan.groups]
     most, least = envelope(groups)
-    curves = (
-        crown_at(shapes, bent, 0, 0.0),
-        shapes.drying[:, span],
-        crown_at(shapes, bent, forces.plan.installed, 1.0),
-        crown_at(shapes, bent, len(forces.plan.ages_days) - 1, 1.0),
-        *downward(*(np.array(part)[..., span] / modulus for part in zip((most, least), *groups, strict=True))),
-    )
-    side_by_side = np.empty((len(curves), size, len(x)))
-    for place, one in zip(side_by_side, curves, strict=True):
+    last = len(forces.plan.ages_days) - 1
+    fallen = [downward(*(part[..., span] / modulus for part in pair)) for pair in ((most, least), *groups)]
+    side_by_side = np.empty((4 + len(fallen), size, len(x)))
+    side_by_side[:3] = crown_at(shapes, bent, [0, forces.plan.installed, last], [0.0, 1.0, 1.0])
+    side_by_side[3] = shapes.drying[:, span]
+    for place, one in zip(side_by_side[4:], fallen, strict=True):
         place[...] = one
     value, at = by_magnitude(x, side_by_side)
     felt = np.array([(1.0 - batch.piece.sustained_live) * value[5], *value[6:]]).max(axis=0)
     first, end = batch.piece.supports[0].at_in, batch.piece.supports[-1].at_in
-    tips = [
-        wide(downward(most[:, [k]] / modulus, least[:, [k]] / modulus)[:, 0] if there else np.full(1, np.nan), (size,))
-        for k, there in ((-2, first > 0.0), (-1, end < batch.piece.length_in))
-    ]
-    names = ("crown_transfer", "crown_drying", "crown_installed", "crown_final", "live")
+    hangs = np.array([first > 0.0, end < batch.piece.length_in])
+    ends = downward(*(part[:, -2:, None] / modulus[..., None] for part in (most, least)))[..., 0]
+    tips = np.where(hangs, wide(ends, (size, 2)), np.nan)
+    names = ("crown_transfer", "crown_installed", "crown_final", "crown_drying", "live")
     found = dict(zip(names, value, strict=False)) | {f"{name}_at": x for name, x in zip(names, at, strict=False)}
     return Deflections(
-        long=value[2] - value[3] + felt,
-        tip_left=tips[0],
-        tip_right=tips[1],
+        long=value[1] - value[2] + felt,
+        tip_left=tips[:, 0],
+        tip_right=tips[:, 1],
         lateral=lateral[0],
         lateral_at=lateral[1],
         **found,

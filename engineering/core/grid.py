@@ -131,13 +131,9 @@ def deflection_matrix(grid: Grid, left_in: float, right_in: float, stations: Who
 
 def _from_the_left(grid: Grid, stations: Whole) -> Array:
     """The same for a piece clamped at its left end (n, S)."""
-    x, start = grid.x_in[stations], grid.x_in[0::3]
-    width = grid.x_in[2::3] - start
-    panels = np.arange(len(start))
-    arm = x[:, None] - start  # (n, P)
-    whole = np.array([1.0, 4.0, 1.0]) / 6.0 * arm[..., None] - np.array([0.0, 2.0, 1.0]) / 6.0 * width[:, None]
-    own = np.array([[0.0, 0.0, 0.0], [7.0, 6.0, -1.0], [16.0, 32.0, 0.0]]) / 96.0
-    panel = stations // 3
-    matrix = np.where((panels < panel[:, None])[..., None], whole * width[:, None], 0.0)
-    matrix[np.arange(len(x)), panel, :] = own[stations % 3] * (width**2)[panel, None]
-    return matrix.reshape(len(x), -1)
+    x, width, panel = grid.x_in[stations], grid.x_in[2::3] - grid.x_in[0::3], stations // 3
+    passed = np.arange(len(grid.x_in)) // 3 < panel[:, None]
+    matrix = np.where(passed, (x[:, None] - grid.x_in) * grid.weight_in, 0.0)
+    own = np.array([[0.0, 0.0, 0.0], [7.0, 6.0, -1.0], [16.0, 32.0, 0.0]]) / 96.0  # from the panel's start to x
+    matrix.reshape(len(x), -1, 3)[np.arange(len(x)), panel] = own[stations % 3] * (width * width)[panel, None]
+    return matrix

@@ -24,7 +24,7 @@ def handling_tension(
     batch: Batch,
     grid: Grid,
     unit: Corners,
-    primary: RodMoments,
+    moments: RodMoments,
     weight_lbf_per_in: Array,
     time: TimeCourse,
 ) -> tuple[Array, Array]:
@@ -41,7 +41,7 @@ def handling_tension(
     where = np.arange(len(grid.x_in))
     if batch.piece.handling.stressed and batch.piece.rods:
         where = np.flatnonzero(grid.in_figures | grid.bare)
-        alone = replace(unit, by_y=primary.by_y, by_z=primary.by_z)
+        alone = replace(unit, rods=moments.primary)
         rods = of_rods(alone, time.handling_lbf)
     stress = extremes(unit, rods, most, least).any_max
     value, at = greatest(grid, stress, where)

@@ -24,17 +24,14 @@ PATTERN_SHARE_WHEN_A_ROD_IS_LOST = 0.5
 
 @dataclass(frozen=True)
 class Corners:
-    """Corner geometry and stress of a unit sagging moment, (C, V or 1, S); the rods' unit effects, secondary moments
-    included, as slopes of stress about the net centroid, each (R, V or 1, S)."""
+    """Corner geometry and stress of a unit sagging moment, (C, V or 1, S); `RodMoments.whole` of the rods."""
 
     z_in: Array
     y_in: Array
     across_arm: Array
     height_arm: Array
     per_moment: Array
-    axial: Array
-    by_y: Array
-    by_z: Array
+    rods: Array  # (3, R, V or 1, S)
 
 
 def corner_stresses(
@@ -44,20 +41,16 @@ def corner_stresses(
     z, y = corners(batch, grid)
     by_y, by_z = turned
     dy, dz = y - net.centroid_in, z - net.across_in
-    full_y, full_z = moments.by_y, moments.by_z
-    if moments.secondary.any():
-        full_y, full_z = full_y + moments.secondary * by_y, full_z + moments.secondary * by_z
     per_moment = by_y * dy
     per_moment += by_z * dz
-    return Corners(z, y, dz, dy, per_moment, moments.axial, full_y, full_z)
+    return Corners(z, y, dz, dy, per_moment, moments.whole)
 
 
 def of_rods(unit: Corners, force: Array) -> Array:
     """Corner stresses (C, V, S) of mean forces (V, R)."""
     if not force.shape[1]:
         return np.zeros_like(unit.per_moment)
-    pull = force.T[..., None]
-    axial, by_y, by_z = ((part * pull).sum(0) for part in (unit.axial, unit.by_y, unit.by_z))
+    axial, by_y, by_z = np.add.reduce(unit.rods * force.T[..., None], 1)
     stress = by_y * unit.height_arm
     stress += by_z * unit.across_arm
     stress += axial
@@ -134,15 +127,15 @@ def greatest(grid: Grid, values: Array, chosen: Whole) -> tuple[Array, Array]:
 def _worst(grid: Grid, unit: Corners, base: Array, forces: Array) -> tuple[Array, Array]:
     """Greatest tension (V, G) over corners and stations of base (C, V, S) with rods at forces (V, G, R), and its x."""
     where = grid.tension_stations
-    axial, by_y, by_z = (part[..., where].swapaxes(0, 1) for part in (unit.axial, unit.by_y, unit.by_z))
+    axial, by_y, by_z = unit.rods[..., where].swapaxes(1, 2)
     up, across, base = unit.height_arm[..., where], unit.across_arm[..., where], base[..., where]
     total = None
-    for corner in range(len(base)):
-        per_rod = by_y * up[corner][:, None]  # (V or 1, R, S')
-        per_rod += by_z * across[corner][:, None]
-        per_rod += axial
-        stress = np.matmul(forces, per_rod)
-        stress += base[corner][:, None]
+    per_rod = by_y * up[:, :, None]  # (C, V or 1, R, S')
+    per_rod += by_z * across[:, :, None]
+    per_rod += axial
+    for corner, of_loads in zip(per_rod, base, strict=True):
+        stress = np.matmul(forces, corner)
+        stress += of_loads[:, None]
         total = stress if total is None else np.maximum(total, stress, out=total)
     if total is None:
         raise ValueError("a section without corners")
@@ -162,8 +155,9 @@ def _rod_lost(grid: Grid, unit: Corners, loading: Loading, time: TimeCourse, dry
     if not count:
         return time.final_lbf, time.final_lbf
     half = PATTERN_SHARE_WHEN_A_ROD_IS_LOST
-    most = unit.per_moment * (loading.dead_moment + drying + half * loading.live_moment_max)
-    least = unit.per_moment * (loading.dead_moment + drying + half * loading.live_moment_min)
+    lasting = loading.dead_moment + drying
+    most = unit.per_moment * (lasting + half * loading.live_moment_max)
+    least = unit.per_moment * (lasting + half * loading.live_moment_min)
     left = time.final_lbf[:, None, :] * (1.0 - np.eye(count))
     return _worst(grid, unit, np.maximum(most, least), left)
 

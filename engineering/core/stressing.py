@@ -1,7 +1,5 @@
 """The rods as stressed: forces along them, one tightened after another, elongation, turns of the nut."""
 
-from dataclasses import replace
-
 import numpy as np
 
 from engineering.core.batching import Array, Batch, wide
@@ -14,10 +12,11 @@ from engineering.core.tendons import (
     Lever,
     RodMoments,
     axis_shortening,
-    jacking_share,
+    jacking_shares,
     rod_moments,
     seated_share,
     stacked,
+    with_secondary,
 )
 
 
@@ -34,24 +33,26 @@ def tighten(batch: Batch, shortening: Array, seated: Array) -> tuple[tuple[tuple
     matrix = np.eye(count)[..., None] + stiffness[:, None] * shortening
     forces, drawn = np.zeros((len(turns), count, batch.size)), np.zeros((count, batch.size))
     tight: list[int] = []
-    answers: dict[tuple[int, ...], tuple[Array, Array]] = {}  # by the rods that follow: their matrix and its inverse
+    responses: dict[tuple[int, ...], Array] = {}  # by the rods that follow
     for force, (step, turned) in zip(forces, turns, strict=True):
-        force[turned] = step * seated[turned]
         others = tuple(k for k in tight if k != turned)
-        if others:
-            if others not in answers:
-                part = matrix[others, :][:, others]
-                answers[others] = part, inverse(part)
-            force[[*others]] = _following(*answers[others], drawn[[*others]] - matrix[others, turned] * force[turned])
+        if others not in responses:
+            responses[others] = _response(matrix, others)
+        drawn[turned] = step * seated[turned]  # the force it is brought to, until its nut is left
+        force[:] = times(responses[others], drawn)
+        if np.count_nonzero(force < 0.0):
+            right = drawn[[*others]] - matrix[others, turned] * drawn[turned]
+            force[[*others]] = without_pushing(matrix[others, :][:, others], right)
         drawn[turned] = np.add.reduce(matrix[turned] * force, 0)  # by the nut, of the concrete not yet shortened
         tight += [turned] if turned not in tight else []
     return turns, forces
 
 
-def _following(matrix: Array, inverted: Array, right: Array) -> Array:
-    """Forces of the tight rods while another is turned."""
-    found = times(inverted, right)
-    return without_pushing(matrix, right) if np.count_nonzero(found < 0.0) else found
+def _response(matrix: Array, others: tuple[int, ...]) -> Array:
+    """Forces of the rods (R, R, V) for a unit force in the rod being turned and a unit drawn into each that follows."""
+    follows = np.zeros((len(matrix), 1, 1), bool)
+    follows[[*others]] = True
+    return inverse(np.where(follows, matrix, np.eye(len(matrix))[..., None]))
 
 
 def stress_rods(batch: Batch, grid: Grid, layout: Layout, at: Lever, frame: Frame) -> tuple[Tendons, RodMoments]:
@@ -64,7 +65,7 @@ def stress_rods(batch: Batch, grid: Grid, layout: Layout, at: Lever, frame: Fram
     moments = rod_moments(layout, at, shape)
     unknown, whole = frame.held(np.swapaxes(moments.vertical, 0, 1))
     if len(frame.hats):
-        moments = replace(moments, secondary=np.swapaxes(whole, 0, 1) - moments.vertical)
+        moments = with_secondary(moments, layout, at, np.swapaxes(whole, 0, 1) - moments.vertical)
     shortening = axis_shortening(layout, at, moments)
     jacking = wide(batch.rods.jacking_lbf.T, (count, size))
     turns, turn_forces = tighten(batch, shortening, wide(seated_mean * jacking, (count, size)))
@@ -107,10 +108,11 @@ def force_shares(batch: Batch, layout: Layout, stations: int) -> tuple[Array, Ar
     """Force along each rod over that under its nut, before and after seating, 0 beyond the faces (R, V or 1, S)."""
     if not batch.piece.rods:
         return np.zeros((0, 1, stations)), np.zeros((0, 1, stations))
-    shares = [jacking_share(rod, layout, k) for k, rod in enumerate(batch.piece.rods)]
-    seats = [seated_share(batch, layout, k, share) for k, share in enumerate(shares)]
-    inside = layout.active[:, None]
-    return stacked(shares) * inside, stacked(seats) * inside
+    inside, shares = layout.active[:, None], jacking_shares(batch.piece.rods, layout)
+    profile = shares * inside
+    if batch.piece.stressing is None or batch.piece.stressing.seating_in == 0.0:
+        return profile, profile
+    return profile, stacked([seated_share(batch, layout, k, share) for k, share in enumerate(shares)]) * inside
 
 
 def _beyond_faces(batch: Batch) -> Array:

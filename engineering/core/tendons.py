@@ -4,7 +4,8 @@ P(x) = P0·exp(−(μ α + K x)) (ACI 318; FR-01 to FR-05 of the validation data
 anchor face on; its effect on the strain of every rod's axis is the matrix `shortening`.
 """
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -49,16 +50,9 @@ def alike_stations(sort: Whole, active: Array | Flags, places: Array) -> Alike:
     """Stations in one sort of section (S,), with the same rods at the same heights in every variant. active (R, S);
     places (rows, S): stations with the same column have every rod at the same height."""
     columns = np.ascontiguousarray(np.concatenate([sort[None], active, places]).T)
-    flat, width = columns.tobytes(), columns.itemsize * columns.shape[1]
     number: dict[bytes, int] = {}
-    first: list[int] = []
-    again: list[int] = []
-    for station in range(len(columns)):
-        kind = number.setdefault(flat[station * width : (station + 1) * width], len(first))
-        if kind == len(first):
-            first.append(station)
-        again.append(kind)
-    return Alike(np.array(first), np.array(again))
+    again = [number.setdefault(column, len(number)) for column in columns.view(f"V{columns[0].nbytes}")[:, 0].tolist()]
+    return Alike(np.array([again.index(kind) for kind in range(len(number))]), np.array(again))
 
 
 def stacked(parts: list[Array]) -> Array:
@@ -75,17 +69,20 @@ def _rod_layout(batch: Batch, grid: Grid, number: int) -> tuple[Flags, Array, Ar
     active = (middle > points[0]) & (middle < points[-1])
     x = np.minimum(np.maximum(grid.x_in, points[0]), points[-1])
     level = bool((y == y[:, :1]).all())
-    if rod.curve == "parabola":
+    turned, whole, share = np.zeros((1, 1)), np.zeros((1, 1)), np.zeros((0, len(x)))
+    if level:
+        arc = np.full(len(y), points[-1] - points[0])
+    elif rod.curve == "parabola":
         share, turned, whole, arc = _parabola(x, points, y)
     else:
         turned, whole, arc = _polyline(middle, points, y)
-        share = np.zeros((0, len(x))) if level else _shares(x, points)
+        share = _shares(x, points)
     friction, wobble = batch.rods.friction[:, number, None], batch.rods.wobble_per_in[:, number, None]
     left = friction * turned + wobble * (x - points[0])
     right = friction * (whole - turned) + wobble * (points[-1] - x)
     return (
         active,
-        share[:0] if level else share,
+        share,
         wide(y[:, :1], (len(y), len(x))) if level else y @ share,
         left,
         right,
@@ -134,11 +131,13 @@ def _parabola_primitive(last: Array, first: Array, run: float) -> Array:
     return run * np.sum(np.sqrt(1 + slope**2) * weights / 2, axis=-1, keepdims=True)
 
 
-def jacking_share(rod: Rod, layout: Layout, number: int) -> Array:
-    """Force along the rod over the force under the nut, before seating (Vg, S)."""
-    ends = {"left": layout.from_left[number], "right": layout.from_right[number]}
-    exponents = ends.values() if rod.stressed_from == "both" else (ends[rod.stressed_from],)
-    return np.exp(-np.minimum.reduce(list(exponents)))
+def jacking_shares(rods: Sequence[Rod], layout: Layout) -> Array:
+    """Force along the rods over the force under their nuts, before seating (R, Vg, S)."""
+    left, right = (
+        np.where(np.array([[[rod.stressed_from in (end, "both")]] for rod in rods]), exponent, np.inf)
+        for end, exponent in (("left", layout.from_left), ("right", layout.from_right))
+    )
+    return np.exp(-np.minimum(left, right))
 
 
 def seated_share(batch: Batch, layout: Layout, number: int, share: Array) -> Array:
@@ -169,13 +168,13 @@ def _reflected(share: Array, falling: Array, lost: Array, weight: Array) -> Arra
 
 @dataclass(frozen=True)
 class RodMoments:
-    """Effect of a unit mean force of each rod on the section: stress = axial + by_y·(y − yc) + by_z·(z − zc), and the
-    moment that bends the piece vertically as loads would, primary and secondary, sagging + [in]. (R, V or 1, S)."""
+    """Effect of a unit mean force of each rod on the section: stress = axial + by_y·(y − yc) + by_z·(z − zc), those
+    three in one array (3, R, V or 1, S): `primary` by the rod's place alone, `whole` with what the supports do to it;
+    and the moment that bends the piece vertically as loads would, sagging + [in], each (R, V or 1, S)."""
 
-    axial: Array
-    by_y: Array
-    by_z: Array
-    vertical: Array
+    primary: Array
+    whole: Array
+    vertical: Array  # primary
     secondary: Array
 
 
@@ -203,9 +202,16 @@ def rod_moments(layout: Layout, at: Lever, shape: Array) -> RodMoments:
     by_y = (dz * net.product_in4 - dy * net.lateral_in4) / square
     by_z = (dy * net.product_in4 - dz * net.inertia_in4) / square
     vertical = dy - dz * (net.product_in4 / net.lateral_in4)
-    again = layout.alike.again
-    axial, y, z, moment = (part[..., again] * shape for part in (-1.0 / net.area_in2, by_y, by_z, vertical))
-    return RodMoments(axial, y, z, moment, np.zeros_like(moment))
+    sections = np.array([wide(-1.0 / net.area_in2, by_y.shape), by_y, by_z, vertical])
+    along = sections[..., layout.alike.again] * shape
+    return RodMoments(along[:3], along[:3], along[3], np.zeros((len(dy), 1, shape.shape[-1])))
+
+
+def with_secondary(moments: RodMoments, layout: Layout, at: Lever, secondary: Array) -> RodMoments:
+    """The same on more than two supports: secondary moments (R, V or 1, S)."""
+    turned = np.array([at.by_y, at.by_z])[..., layout.alike.again]
+    held = np.concatenate([moments.primary[:1], moments.primary[1:] + secondary * turned[:, None]])
+    return replace(moments, whole=held, secondary=secondary)
 
 
 def bending(net: Properties) -> tuple[Array, Array]:
@@ -225,16 +231,12 @@ def axis_shortening(layout: Layout, at: Lever, moments: RodMoments) -> Array:
 
     Summed section by section: within one, a rod's lever is the same all along.
     """
-    axial, full_y, full_z = moments.axial, moments.by_y, moments.by_z
-    if moments.secondary.any():
-        again = layout.alike.again
-        full_y = full_y + moments.secondary * at.by_y[:, again]
-        full_z = full_z + moments.secondary * at.by_z[:, again]
-    belongs = np.eye(len(layout.alike.first))[layout.alike.again]  # (S, K)
-    rows = []
-    for weight, y, z in zip(layout.mean_weight, at.dy, at.dz, strict=True):
-        by_section = weight[:, None] * belongs
-        sums = np.matmul(axial, by_section) + np.matmul(full_y, by_section) * y + np.matmul(full_z, by_section) * z
-        rows.append(-sums.sum(axis=-1))
-    lead = max((row.shape[-1] for row in rows), default=1)
-    return np.array([wide(row, (len(rows), lead)) for row in rows]) if rows else np.zeros((0, 0, 1))
+    count, sections = len(layout.mean_weight), len(layout.alike.first)
+    if not count:
+        return np.zeros((0, 0, 1))
+    belongs = np.eye(sections)[layout.alike.again]  # (S, K)
+    weights = (layout.mean_weight.T[..., None] * belongs[:, None]).reshape(len(belongs), count * sections)
+    axial, by_y, by_z = np.matmul(moments.whole, weights).reshape(3, count, -1, count, sections)
+    dy, dz = at.dy.swapaxes(0, 1), at.dz.swapaxes(0, 1)
+    strain = np.add.reduce(axial + by_y * dy + by_z * dz, -1)  # (rod that pulls, V or 1, rod whose axis it is)
+    return np.ascontiguousarray(-strain.transpose(2, 0, 1))

@@ -157,7 +157,8 @@ class _Follow:
     def __init__(self, plan: Schedule, shortening: Array, at_once: Array, in_time: Array, size: int) -> None:
         """shortening (R, R, V or 1) of a unit force; at_once, in_time (R, V or 1): force that a unit of it costs."""
         count, steps = len(shortening), len(plan.ages_days)
-        self.costs = np.concatenate([wide(cost[:, None] * shortening, (count, count, size)) for cost in (at_once, in_time)])
+        one = (count, count, size)
+        self.costs = np.concatenate([wide(cost[:, None] * shortening, one) for cost in (at_once, in_time)])
         held, crept = self.costs[:count, :, None], self.costs[count:, :, None]
         self.matrix = np.eye(count)[..., None, None] + held + crept * plan.kernel.diagonal()[:, None]
         flat = inverse(self.matrix.reshape(count, count, steps * size)).reshape(self.matrix.shape)

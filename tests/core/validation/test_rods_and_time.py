@@ -60,7 +60,7 @@ def test_friction_of_three_turns() -> None:
     )
     grid = build_grid(spec)
     layout = tendons.lay_out(batch, grid)
-    share = tendons.jacking_share(spec.rods[0], layout, 0)
+    share = tendons.jacking_shares(spec.rods, layout)[0]
     for feet in (30, 60, 90):
         assert np.interp(feet * 12 / scale, grid.x_in, share[0]) * fj == near("FR-02", f"f_{feet}_ksi")
 
@@ -104,7 +104,7 @@ def test_friction_and_draw_in_of_a_parabola() -> None:
     batch, layout = parabola_batch(5.0)
     kilonewton = float(batch.rods.jacking_lbf[0, 0]) * 4.4482216152605 / 1000
     rod_spec = batch.piece.rods[0]
-    share = tendons.jacking_share(rod_spec, layout, 0)
+    share = tendons.jacking_shares([rod_spec], layout)[0]
     seated = tendons.seated_share(batch, layout, 0, share)
     assert share[0, -1] * kilonewton == pytest.approx(3227.9, rel=0.0005)
     assert share[0, -1] * kilonewton == pytest.approx(CASES["FR-05"]["expected"]["P_far_end_kN"], rel=0.005)
