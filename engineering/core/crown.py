@@ -136,12 +136,11 @@ def deflections(
     groups = [group_envelope(group, drops) for group in cases.plan.groups]
     most, least = envelope(groups)
     last = len(forces.plan.ages_days) - 1
-    fallen = [downward(*(part[..., span] / modulus for part in pair)) for pair in ((most, least), *groups)]
-    side_by_side = np.empty((4 + len(fallen), size, len(x)))
+    side_by_side = np.empty((5 + len(groups), size, len(x)))
     side_by_side[:3] = crown_at(shapes, bent, [0, forces.plan.installed, last], [0.0, 1.0, 1.0])
     side_by_side[3] = shapes.drying[:, span]
-    for place, one in zip(side_by_side[4:], fallen, strict=True):
-        place[...] = one
+    together = zip((most, least), *groups, strict=True)
+    side_by_side[4:] = downward(*(np.array(part)[..., span] / modulus for part in together))
     value, at = by_magnitude(x, side_by_side)
     felt = np.array([(1.0 - batch.piece.sustained_live) * value[5], *value[6:]]).max(axis=0)
     first, end = batch.piece.supports[0].at_in, batch.piece.supports[-1].at_in

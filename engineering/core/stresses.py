@@ -85,8 +85,9 @@ def stages(
     early = wide(of_rods(unit, tendons.transfer_lbf), shape)
     final = wide(of_rods(unit, time.final_lbf), shape)
     dry, dry_left = loading.drying_moment, loading.drying_moment * time.drying_left[:, None]
-    tightening, tightening_at = _tightening(grid, unit, loading, tendons)
-    lost, lost_at = _rod_lost(grid, unit, loading, time, dry_left)
+    per_rod = _of_unit_forces(grid, unit)
+    tightening, tightening_at = _tightening(grid, unit, per_rod, loading, tendons)
+    lost, lost_at = _rod_lost(grid, unit, per_rod, loading, time, dry_left)
     uneven = _uneven(grid, unit, loading, early, final, dry, dry_left)
     sustained = loading.dead_moment + loading.sustained_moment + dry_left
     service, factored = (
@@ -124,16 +125,22 @@ def greatest(grid: Grid, values: Array, chosen: Whole) -> tuple[Array, Array]:
     return found, grid.x_in[chosen][at]
 
 
-def _worst(grid: Grid, unit: Corners, base: Array, forces: Array) -> tuple[Array, Array]:
-    """Greatest tension (V, G) over corners and stations of base (C, V, S) with rods at forces (V, G, R), and its x."""
+def _of_unit_forces(grid: Grid, unit: Corners) -> Array:
+    """Corner stresses of a unit mean force of each rod, where tension is looked for (C, V or 1, R, S')."""
     where = grid.tension_stations
     axial, by_y, by_z = unit.rods[..., where].swapaxes(1, 2)
-    up, across, base = unit.height_arm[..., where], unit.across_arm[..., where], base[..., where]
+    stress = by_y * unit.height_arm[:, :, None, where]
+    stress += by_z * unit.across_arm[:, :, None, where]
+    stress += axial
+    return stress
+
+
+def _worst(grid: Grid, per_rod: Array, base: Array, forces: Array) -> tuple[Array, Array]:
+    """Greatest tension (V, G) over corners and stations of base (C, V, S) with rods at forces (V, G, R), and its x.
+    per_rod: `_of_unit_forces`."""
+    where = grid.tension_stations
     total = None
-    per_rod = by_y * up[:, :, None]  # (C, V or 1, R, S')
-    per_rod += by_z * across[:, :, None]
-    per_rod += axial
-    for corner, of_loads in zip(per_rod, base, strict=True):
+    for corner, of_loads in zip(per_rod, base[..., where], strict=True):
         stress = np.matmul(forces, corner)
         stress += of_loads[:, None]
         total = stress if total is None else np.maximum(total, stress, out=total)
@@ -143,23 +150,25 @@ def _worst(grid: Grid, unit: Corners, base: Array, forces: Array) -> tuple[Array
     return found, grid.x_in[where][at]
 
 
-def _tightening(grid: Grid, unit: Corners, loading: Loading, tendons: Tendons) -> tuple[Array, Array]:
+def _tightening(
+    grid: Grid, unit: Corners, per_rod: Array, loading: Loading, tendons: Tendons
+) -> tuple[Array, Array]:
     if not tendons.turns:
         none = np.zeros((len(loading.self_moment), 0))
         return none, none
-    return _worst(grid, unit, unit.per_moment * loading.self_moment, tendons.turn_lbf)
+    return _worst(grid, per_rod, unit.per_moment * loading.self_moment, tendons.turn_lbf)
 
 
-def _rod_lost(grid: Grid, unit: Corners, loading: Loading, time: TimeCourse, drying: Array) -> tuple[Array, Array]:
+def _rod_lost(
+    grid: Grid, unit: Corners, per_rod: Array, loading: Loading, time: TimeCourse, drying: Array
+) -> tuple[Array, Array]:
     count = time.final_lbf.shape[-1]
     if not count:
         return time.final_lbf, time.final_lbf
-    half = PATTERN_SHARE_WHEN_A_ROD_IS_LOST
-    lasting = loading.dead_moment + drying
-    most = unit.per_moment * (lasting + half * loading.live_moment_max)
-    least = unit.per_moment * (lasting + half * loading.live_moment_min)
+    half, lasting = PATTERN_SHARE_WHEN_A_ROD_IS_LOST, loading.dead_moment + drying
+    reach = Reach(unit.per_moment, lasting + half * loading.live_moment_max, lasting + half * loading.live_moment_min)
     left = time.final_lbf[:, None, :] * (1.0 - np.eye(count))
-    return _worst(grid, unit, np.maximum(most, least), left)
+    return _worst(grid, per_rod, reach.high, left)
 
 
 def _uneven(
