@@ -6,7 +6,7 @@ once and numpy's broadcasting does the rest. Units: in, lbf, psi, lb/ft3, days.
 """
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, fields, replace
 from functools import cache, cached_property
 from itertools import pairwise
@@ -63,22 +63,20 @@ class RodBatch:
 
     @classmethod
     def of(cls, piece: Piece) -> "RodBatch":
-        values = [
-            (
-                rod.jacking_force_lbf,
-                rod.area_in2,
-                rod.grade.modulus_psi,
-                rod.grade.yield_psi,
-                rod.grade.ultimate_psi,
-                rod.sleeve.friction,
-                rod.sleeve.wobble_per_ft / 12.0,
-                rod.across_in,
-            )
-            for rod in piece.rods
-        ]
-        columns = np.array(values, dtype=float).reshape(1, -1, 8)
-        heights = (np.array([[y for _, y in rod.profile]], dtype=float) for rod in piece.rods)
-        return cls(*columns.transpose(2, 0, 1), y_in=tuple(heights))
+        def row(pick: Callable[[Any], float]) -> Array:
+            return np.array([[float(pick(rod)) for rod in piece.rods]])
+
+        return cls(
+            jacking_lbf=row(lambda r: r.jacking_force_lbf),
+            area_in2=row(lambda r: r.area_in2),
+            modulus_psi=row(lambda r: r.grade.modulus_psi),
+            yield_psi=row(lambda r: r.grade.yield_psi),
+            ultimate_psi=row(lambda r: r.grade.ultimate_psi),
+            friction=row(lambda r: r.sleeve.friction),
+            wobble_per_in=row(lambda r: r.sleeve.wobble_per_ft / 12.0),
+            across_in=row(lambda r: r.across_in),
+            y_in=tuple(np.array([[float(y) for _, y in rod.profile]]) for rod in piece.rods),
+        )
 
 
 @dataclass(frozen=True)

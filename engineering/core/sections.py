@@ -70,7 +70,8 @@ def sections_of(batch: Batch, grid: Grid, layout: Layout) -> Sections:
     places = Places(grid.x_in[first], sort[zone], edges)
     taken, clearance, at = _sleeves(batch, places, layout.height_in[..., first], layout.active[:, first])
     alike = properties(by_section[:6] - taken, *by_section[6:8])
-    net = Properties(*np.array(list(vars(alike).values()))[..., again])
+    parts = [wide(part, alike.area_in2.shape) for part in vars(alike).values()]
+    net = Properties(*np.array(parts)[..., again])
     return Sections(properties(by_zone[:6], *by_zone[6:8]), alike, net, by_zone[8], clearance, at, lines)
 
 

@@ -146,8 +146,8 @@ def load_cases(batch: Batch, grid: Grid, frame: Frame, sections: Sections) -> Lo
         settlement_moment=wide(settled, (number, *line)),
         drying_moment=wide(drying, line),
     )
-    alone = (part[:, :stations] for part in (own, dead))
-    return LoadCases(weight, *alone, plan, live[..., :stations], sustained, loading)
+    moments = [part[..., :stations] for part in (own, dead, live)]
+    return LoadCases(weight, moments[0], moments[1], plan, moments[2], sustained, loading)
 
 
 def drying_curvature(batch: Batch, grid: Grid, sections: Sections) -> Array:
