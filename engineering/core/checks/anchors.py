@@ -25,12 +25,12 @@ def net_area(rod: Rod) -> float:
     )
 
 
-def _net_line(rod: Rod, pen: Pen) -> str:
+def _net_line(rod: Rod, area_in2: float, pen: Pen) -> str:
     hole = max(rod.anchor.hole_in, rod.sleeve.outside_in)
     return (
         f"A_net = {pen(rod.anchor.width_in, 'length')} × {pen(rod.anchor.height_in, 'length')} - π × "
         f"({pen(hole, 'length')})² / 4"
-        f" = {pen(net_area(rod), 'area')}"
+        f" = {pen(area_in2, 'area')}"
     )
 
 
@@ -93,13 +93,11 @@ def _bearing(reading: Reading, number: int, name: str, under: Bearing, *, at_str
     least, end, strength = under.least[number], under.end[number], under.strength_psi
 
     def working(v: int, pen: Pen) -> list[str]:
-        p, f, k2 = pick(force, v), pick(strength, v), float(least[v]) ** 2
-        lines = [_net_line(rod, pen)]
+        p, f, k2, area = pick(force, v), pick(strength, v), float(least[v]) ** 2, net_area(rod)
+        lines = [_net_line(rod, area, pen)]
         if at_stressing:
             lines.append(f"P_pu = 1.2 × jacking force = 1.2 × {pen(p / 1.2, 'force')} = {pen(p, 'force')}")
-        lines.append(
-            f"pressure = P/A_net = {pen(p, 'force')} / {pen(net_area(rod), 'area')} = {pen(pick(demand, v), 'stress')}"
-        )
+        lines.append(f"pressure = P/A_net = {pen(p, 'force')} / {pen(area, 'area')} = {pen(pick(demand, v), 'stress')}")
         lines.append(
             f"{('left', 'right')[int(end[v])]} end: the plate can grow {pen.number(least[v])} times before it meets "
             f"a face or core: "
@@ -223,10 +221,10 @@ def _plate(
     plate = rod.anchor
 
     def working(v: int, pen: Pen) -> list[str]:
-        longer = max(plate.width_in, plate.height_in)
+        longer, area = max(plate.width_in, plate.height_in), net_area(rod)
         return [
-            _net_line(rod, pen),
-            f"p = 1.2 P/A_net = {pen(pick(force, v), 'force')} / {pen(net_area(rod), 'area')}"
+            _net_line(rod, area, pen),
+            f"p = 1.2 P/A_net = {pen(pick(force, v), 'force')} / {pen(area, 'area')}"
             f" = {pen(pick(pressure, v), 'stress')}",
             f"n = (side - 1.5 D)/2 = max({pen(longer, 'length')} - 1.5 × {pen(rod.thread.diameter_in, 'length')}, "
             f"0) / 2"

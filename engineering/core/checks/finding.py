@@ -44,7 +44,7 @@ class Verdict(IntEnum):
 
 
 WORDS = {int(verdict): verdict.word for verdict in Verdict}
-OVER = {Kind.FAILS: Verdict.FAIL, Kind.REVIEW: Verdict.REVIEW, Kind.CAUTION: Verdict.CAUTION}
+OVER = {Kind.FAILS: int(Verdict.FAIL), Kind.REVIEW: int(Verdict.REVIEW), Kind.CAUTION: int(Verdict.CAUTION)}
 
 Lines = Callable[[int, Pen], list[str]]
 Words = Callable[[int, Pen], str]
@@ -119,42 +119,74 @@ class Judgement:
 
     def worst(self) -> NDArray[np.int64]:
         """The variant that governs each finding: gravest verdict, then greatest ratio, then the first. (K,)"""
-        rank = np.where(np.isnan(self.ratios), np.inf, self.ratios)
-        gravest = np.where(self.among, self.verdicts, int(Verdict.NOT_APPLICABLE) - 1).max(axis=1, keepdims=True)
-        rank = np.where(self.among & (self.verdicts == gravest), rank, -np.inf)
-        top = rank.max(axis=1, keepdims=True)
+        graded = np.where(self.among, self.verdicts, int(Verdict.NOT_APPLICABLE) - 1)
+        gravest = np.maximum.reduce(graded, axis=1, keepdims=True)
+        rank = np.where(self.among & (self.verdicts == gravest), self.ratios, -np.inf)
+        rank[np.isnan(rank)] = np.inf
+        top = np.maximum.reduce(rank, axis=1, keepdims=True)
         near = np.where(np.isinf(top), 0.0, ROUNDING * np.maximum(1.0, top))
         return np.asarray(np.argmax(rank >= top - near, axis=1))
+
+
+class _Rows(NamedTuple):
+    """What K findings give, side by side: all (K, V) but by_met (K, 1), which tells those that are yes or no."""
+
+    demand: Array
+    capacity: Array
+    by_met: NDArray[np.bool_]
+    met: NDArray[np.bool_]
+    review_instead: NDArray[np.bool_]
+    floor: NDArray[np.int64]
+    among: NDArray[np.bool_]
+
+
+def _side_by_side(findings: Sequence[Finding], size: int) -> _Rows:
+    """Demand 0 and capacity 1 for a finding that does not apply."""
+    shape = (len(findings), size)
+    rows = _Rows(
+        demand=np.zeros(shape),
+        capacity=np.ones(shape),
+        by_met=np.zeros((len(findings), 1), bool),
+        met=np.zeros(shape, bool),
+        review_instead=np.zeros(shape, bool),
+        floor=np.full(shape, int(Verdict.NOT_APPLICABLE)),
+        among=np.ones(shape, bool),
+    )
+    for k, one in enumerate(findings):
+        if one.not_applicable:
+            continue
+        if one.demand is None or one.capacity is None:
+            raise ValueError(f"{one.name}: a check that applies needs demand and capacity")
+        rows.demand[k], rows.capacity[k] = one.demand, one.capacity
+        if one.met is not None:
+            rows.by_met[k], rows.met[k] = True, one.met
+        if one.review_instead is not None:
+            rows.review_instead[k] = one.review_instead
+        if one.floor is not None:
+            rows.floor[k] = one.floor
+        if one.among is not None:
+            rows.among[k] = one.among
+    return rows
 
 
 def judge(findings: Sequence[Finding], size: int) -> Judgement:
     """Ratio and verdict of every finding in every variant. Raises ValueError where demand or capacity is missing or not
     a number."""
-    shape = (len(findings), size)
-    demand, capacity = np.zeros(shape), np.ones(shape)
-    met, review, floor = np.zeros(shape, bool), np.zeros(shape, bool), np.full(shape, int(Verdict.NOT_APPLICABLE))
-    among, by_met = np.ones(shape, bool), np.array([[one.met is not None] for one in findings])
-    for k, one in enumerate(findings):
-        if not one.applies:
-            continue
-        if one.demand is None or one.capacity is None:
-            raise ValueError(f"{one.name}: a check that applies needs demand and capacity")
-        demand[k], capacity[k] = one.demand, one.capacity
-        for rows, given in ((met, one.met), (review, one.review_instead), (floor, one.floor), (among, one.among)):
-            if given is not None:
-                rows[k] = given
-    wrong = np.isnan(demand).any(axis=1) | np.isnan(capacity).any(axis=1)
+    rows = _side_by_side(findings, size)
+    demand, capacity = rows.demand, rows.capacity
+    wrong = np.isnan(demand) | np.isnan(capacity)
     if wrong.any():
-        raise ValueError(f"{findings[int(wrong.argmax())].name}: demand or capacity is not a number")
-    ratio = np.where(demand <= 0, 0.0, np.where(capacity > 0, demand / np.where(capacity > 0, capacity, 1.0), np.nan))
-    over = np.array([[int(OVER[one.kind])] for one in findings])
-    codes = np.where(ratio > 1.0 + ROUNDING, over, int(Verdict.PASS))
-    codes = np.where(np.isnan(ratio), int(Verdict.FAIL), codes)
-    codes = np.where(by_met, np.where(met, int(Verdict.PASS), over), codes)
-    codes = np.where((codes == int(Verdict.FAIL)) & review, int(Verdict.REVIEW), codes)
-    codes = np.where(among, np.maximum(codes, floor), int(Verdict.PASS))
-    applies = np.array([[one.applies] for one in findings])
-    return Judgement(demand, capacity, ratio, np.where(applies, codes, int(Verdict.NOT_APPLICABLE)), among)
+        raise ValueError(f"{findings[int(wrong.any(axis=1).argmax())].name}: demand or capacity is not a number")
+    ratio = np.full(demand.shape, np.nan)
+    np.divide(demand, capacity, out=ratio, where=capacity > 0)
+    ratio[demand <= 0] = 0.0
+    over = np.array([[OVER[one.kind]] for one in findings])
+    codes = np.where(np.where(rows.by_met, ~rows.met, ratio > 1.0 + ROUNDING), over, int(Verdict.PASS))
+    codes[np.isnan(ratio) & ~rows.by_met] = int(Verdict.FAIL)
+    codes[rows.review_instead & (codes == int(Verdict.FAIL))] = int(Verdict.REVIEW)
+    codes = np.where(rows.among, np.maximum(codes, rows.floor), int(Verdict.PASS))
+    codes[[k for k, one in enumerate(findings) if one.not_applicable]] = int(Verdict.NOT_APPLICABLE)
+    return Judgement(demand, capacity, ratio, codes, rows.among)
 
 
 def check_results(findings: Sequence[Finding], variants: tuple[str, ...], pen: Pen) -> tuple[CheckResult, ...]:
@@ -162,15 +194,16 @@ def check_results(findings: Sequence[Finding], variants: tuple[str, ...], pen: P
     judgement = judge(findings, len(variants))
     worst = judgement.worst()
     rows = np.arange(len(findings))
-    demands, capacities, ratios, verdicts = (
-        values[rows, worst].tolist()
-        for values in (judgement.demand, judgement.capacity, judgement.ratios, judgement.verdicts)
+    demands, capacities, ratios = (
+        [value if math.isfinite(value) else None for value in values[rows, worst].tolist()]
+        for values in (judgement.demand, judgement.capacity, judgement.ratios)
     )
+    words = [WORDS[verdict] for verdict in judgement.verdicts[rows, worst].tolist()]
     names = [variant.replace(" ", "_") for variant in variants]
-    columns = zip(findings, worst.tolist(), demands, capacities, ratios, verdicts, strict=True)
+    columns = zip(findings, worst.tolist(), words, demands, capacities, ratios, strict=True)
     return tuple(
-        _result(one, v, names[v], demand, capacity, ratio, verdict, pen) if one.applies else _does_not_apply(one)
-        for one, v, demand, capacity, ratio, verdict in columns
+        _does_not_apply(one) if one.not_applicable else _result(one, v, names[v], word, demand, capacity, ratio, pen)
+        for one, v, word, demand, capacity, ratio in columns
     )
 
 
@@ -182,7 +215,7 @@ def _does_not_apply(finding: Finding) -> CheckResult:
         quantity=finding.quantity,
         why=finding.not_applicable,
         setting=finding.setting,
-        kind=finding.kind.value,
+        kind=str(finding.kind),
     )
 
 
@@ -190,31 +223,35 @@ def _result(
     finding: Finding,
     worst: int,
     variant: str,
-    demand: float,
-    capacity: float,
-    ratio_found: float,
-    verdict: int,
+    verdict: str,
+    demand: float | None,
+    capacity: float | None,
+    ratio: float | None,
     pen: Pen,
 ) -> CheckResult:
-    ratio = _finite(ratio_found) if finding.met is None else None
-    at = finding.at_in
+    if finding.met is not None:
+        ratio = None
     return CheckResult(
         finding.name,
         finding.clause,
-        WORDS[verdict],
-        _finite(demand),
-        _finite(capacity),
+        verdict,
+        demand,
+        capacity,
         finding.quantity,
         ratio,
-        None if at is None else _finite(at[worst if at.shape[0] > 1 else 0]),
+        _place(finding.at_in, worst),
         tuple(finding.working(worst, pen)),
         finding.caution(worst, pen),
         variant,
         "" if ratio is not None else finding.capacity_why,
-        setting=finding.setting,
-        kind=finding.kind.value,
+        finding.setting,
+        str(finding.kind),
     )
 
 
-def _finite(value: float) -> float | None:
-    return float(value) if math.isfinite(value) else None
+def _place(at_in: Array | None, variant: int) -> float | None:
+    """x of a variant, where there is one; (V or 1,)"""
+    if at_in is None:
+        return None
+    x = float(at_in[variant if len(at_in) > 1 else 0])
+    return x if math.isfinite(x) else None

@@ -16,14 +16,14 @@ class Pen:
         self.units = units
         self._ends = _ENDS[units]
         # a value stands in several lines of its working, and a setting in several workings
-        self._written: dict[tuple[float, str], str] = {}
+        self._written: dict[str, dict[float, str]] = {quantity: {} for quantity in self._ends}
 
     def __call__(self, value: float, quantity: str) -> str:
-        value = float(value)
-        text = self._written.get((value, quantity))
+        value, written = float(value), self._written[quantity]
+        text = written.get(value)
         if text is None:
             unit, factor = self._ends[quantity]
-            text = self._written[value, quantity] = format_number(value * factor, DIGITS) + unit
+            text = written[value] = format_number(value * factor, DIGITS) + unit
         return text
 
     def us(self, value: float, quantity: str) -> str:
@@ -38,9 +38,8 @@ class Pen:
         """The line that turns a given value into psi or inches; none for a reader of US units."""
         return [f"{symbol} = {self(value, quantity)} = {self.us(value, quantity)}"] if self.units == SI else []
 
-    @staticmethod
-    def number(value: float) -> str:
-        return format_number(float(value), DIGITS)
+    def number(self, value: float) -> str:
+        return self(value, "number")
 
     def at(self, value_in: float) -> str:
         return f"at x {self(value_in, 'length')}"
@@ -62,6 +61,7 @@ def signed_sum(terms: Iterable[str]) -> str:
 
 def ratio_line(demand: float, capacity: float, pen: Pen, quantity: str) -> str:
     """demand/capacity, the last line of most workings."""
+    demand, capacity = float(demand), float(capacity)
     if not capacity > 0 or not math.isfinite(capacity):
         return "there is no capacity to set the demand against"
     if demand <= 0:

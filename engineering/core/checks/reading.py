@@ -137,10 +137,13 @@ class Reading:
         """The corner and the moment that give `stress`; rods (C, V, S), the moments there by what they are called."""
         stresses, here = self.analysis.stresses, (slice(None), variant, station)
         by_rods, per_moment = rods[here].tolist(), stresses.per_moment[here].tolist()
-        cases = [(label, corner) for label in moments for corner in range(len(by_rods))]
-        off = [abs(by_rods[corner] + moments[label] * per_moment[corner] - stress) for label, corner in cases]
-        least = min(off) + 1e-9
-        label, corner = next(case for case, one in zip(cases, off, strict=True) if one <= least)  # of equals the first
+        cases = [
+            (abs(own + moment * each - stress), label, corner)
+            for label, moment in moments.items()
+            for corner, (own, each) in enumerate(zip(by_rods, per_moment, strict=True))
+        ]
+        least = min(cases)[0] + 1e-9
+        _, label, corner = next(case for case in cases if case[0] <= least)  # of equals the first
         return Trace(
             float(stresses.corner_z_in[corner, variant, station]),
             float(stresses.corner_y_in[corner, variant, station]),

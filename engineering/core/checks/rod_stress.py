@@ -165,4 +165,4 @@ def _grip(reading: Reading, number: int, clause: str) -> Finding:
 
 def pick(values: Array, variant: int) -> float:
     """The value of a variant where an array may hold one for all. (V or 1,)"""
-    return float(values[variant if values.shape[0] > 1 else 0])
+    return float(values[variant if len(values) > 1 else 0])

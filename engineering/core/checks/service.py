@@ -52,28 +52,18 @@ def stress_lines(reading: Reading, v: int, station: int, stress: float, pen: Pen
     analysis = reading.analysis
     loading, stresses = analysis.loading, analysis.stresses
     at = f"worst section {pen.at(analysis.grid.x_in[station])}, tension +, compression -"
-    dead, sustained_live, most, least, drying_final, drying = (
-        float(moment[v, station])
-        for moment in (
-            loading.dead_moment,
-            loading.sustained_moment,
-            loading.service_max,
-            loading.service_min,
-            stresses.drying_final,
-            loading.drying_moment,
-        )
-    )
+    here = v, station
+    if sustained:
+        loads = {"M of dead and sustained live load": loading.dead_moment[here] + loading.sustained_moment[here]}
+    else:
+        loads = {"M of D + L, greatest": loading.service_max[here], "M of D + L, least": loading.service_min[here]}
     named = (
-        ("with the forces at end of life", stresses.rods_final, drying_final),
-        ("with the forces after transfer", stresses.rods_transfer, drying),
+        ("with the forces at end of life", stresses.rods_final, stresses.drying_final),
+        ("with the forces after transfer", stresses.rods_transfer, loading.drying_moment),
     )
     traces = []
     for words, rods, bow in named:
-        moments = (
-            {"M of dead and sustained live load": dead + sustained_live + bow}
-            if sustained
-            else {"M of D + L, greatest": most + bow, "M of D + L, least": least + bow}
-        )
+        moments = {label: float(moment + bow[here]) for label, moment in loads.items()}
         traces.append((words, reading.trace(v, station, rods, moments, stress)))
     words, trace = min(traces, key=lambda one: abs(one[1].rods_psi + one[1].moment_lbf_in * one[1].per_moment - stress))
     return [f"{at}, {words}", *trace.lines(pen)]
