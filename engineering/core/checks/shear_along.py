@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from engineering.core import concrete_limits, shear
-from engineering.core.batching import Array, wide, zone_number
+from engineering.core.batching import Array, zone_number
 from engineering.core.block import Edges, above, width_at
 from engineering.core.checks.finding import Finding, Kind, Verdict
 from engineering.core.checks.pen import Pen, ratio_line
@@ -30,44 +30,50 @@ class Web:
 
 def webs(analysis: Analysis) -> Web:
     """Looked for at every corner's level, just above and below it, midway, and at the centroid."""
-    size, lines = analysis.batch.size, analysis.outlines
-    columns = [_web(analysis, *sort) for sort in zip(lines.own, lines.sloping, strict=True)]
-    found = np.array([[wide(part, (size,)) for part in column] for column in columns])[lines.sort]
-    return Web(*found.transpose(1, 2, 0))
+    lines = analysis.outlines
+    found = np.empty((3, analysis.batch.size, len(lines.own)))
+    for place, (number, sloping) in enumerate(zip(lines.own, lines.sloping, strict=True)):
+        for row, part in zip(found, _web(analysis, number, sloping), strict=True):
+            row[:, place] = part
+    return Web(*found.take(lines.sort, -1))
 
 
 def _web(analysis: Analysis, number: int, sloping: Edges) -> tuple[Array, Array, Array]:
-    top, bottom = analysis.gross.top_in[:, number, None], analysis.gross.bottom_in[:, number, None]
-    centroid, depth = analysis.gross.centroid_in[:, number, None], top - bottom
-    corners = np.sort(analysis.outlines.edges[number].y0[..., 0], axis=0)
-    own = np.ones(len(corners), bool)
-    own[1:] = (corners[1:] != corners[:-1]).any(axis=1)
-    corners = corners[own].T
-    corners = wide(corners, (depth.shape[0], corners.shape[1]))
-    level = np.concatenate(
-        [corners - 1e-6 * depth, corners + 1e-6 * depth, 0.5 * (corners[:, 1:] + corners[:, :-1]), centroid], axis=1
-    )
-    level = np.minimum(np.maximum(level, bottom + WEB_PART * depth), top - WEB_PART * depth)
+    centroid = analysis.gross.centroid_in[:, number, None]
+    level = _web_levels(analysis, number, centroid)
     width = np.maximum(width_at(sloping, level), 1e-9)
     area, moment = above(sloping, level)
     first = moment - centroid * area
-    best = (first / width).argmax(axis=1)
-    rows = np.arange(len(best))
-    return width.min(axis=1), first[rows, best], width[rows, best]
+    best, rows = (first / width).argmax(axis=1), np.arange(len(level))
+    return np.minimum.reduce(width, 1), first[rows, best], width[rows, best]
+
+
+def _web_levels(analysis: Analysis, number: int, centroid: Array) -> Array:
+    """Levels in the web of a zone's section (V, levels)."""
+    top, bottom = analysis.gross.top_in[:, number, None], analysis.gross.bottom_in[:, number, None]
+    depth = top - bottom
+    corners = np.sort(analysis.outlines.edges[number].y0[..., 0], axis=0)
+    own = np.ones(len(corners), bool)
+    own[1:] = np.logical_or.reduce(corners[1:] != corners[:-1], axis=1)
+    corners = corners[own].T
+    count = corners.shape[1]
+    level = np.empty((len(depth), 3 * count))
+    level[:, :count] = corners - 1e-6 * depth
+    level[:, count : 2 * count] = corners + 1e-6 * depth
+    level[:, 2 * count : -1] = 0.5 * (corners[:, 1:] + corners[:, :-1])
+    level[:, -1:] = centroid
+    return np.minimum(np.maximum(level, bottom + WEB_PART * depth), top - WEB_PART * depth)
 
 
 @dataclass(frozen=True)
 class ShearAlong:
-    """All (V, S): V_u with the rods' secondary shear, d_p, both stresses; b_w, and Q with its b where Q/b is
-    greatest, of the gross section."""
+    """All (V, S): V_u with the rods' secondary shear, d_p, both stresses; the webs of the gross sections by zone."""
 
     force_lbf: Array
     rod_depth_in: Array
     average_psi: Array
     elastic_psi: Array
-    width_in: Array
-    breadth_in: Array
-    first_moment_in3: Array
+    web: Web
 
     @property
     def stress_psi(self) -> Array:
@@ -78,30 +84,21 @@ def shear_along(reading: Reading) -> ShearAlong:
     """Factored shear of loads plus that of the rods' secondary reactions at end of life."""
     analysis, web = reading.analysis, webs(reading.analysis)
     loading, zone = analysis.loading, analysis.grid.zone
-    extra = _secondary_shear(analysis)
-    most = np.maximum(1.4 * loading.dead_shear, 1.2 * loading.dead_shear + 1.6 * loading.live_shear_max) + extra
-    least = np.minimum(1.4 * loading.dead_shear, 1.2 * loading.dead_shear + 1.6 * loading.live_shear_min) + extra
-    force = np.maximum(most, -least)
-    depth = rod_depth(reading)
-    width, breadth = web.width_in[:, zone], web.breadth_in[:, zone]
-    first, inertia = web.first_moment_in3[:, zone], analysis.gross.inertia_in4[:, zone]
-    return ShearAlong(
-        force,
-        depth,
-        shear.average_stress(force, width, depth),
-        shear.elastic_stress(force, first, inertia, breadth),
-        width,
-        breadth,
-        first,
-    )
+    dead, extra = 1.4 * loading.dead_shear, _secondary_shear(analysis)
+    less = 1.2 * loading.dead_shear
+    most = np.maximum(dead, less + 1.6 * loading.live_shear_max) + extra
+    least = np.minimum(dead, less + 1.6 * loading.live_shear_min) + extra
+    force, depth = np.maximum(most, -least), rod_depth(reading)
+    each = shear.elastic_stress(1.0, web.first_moment_in3, analysis.gross.inertia_in4, web.breadth_in)
+    average = shear.average_stress(force, web.width_in.take(zone, -1), depth)
+    return ShearAlong(force, depth, average, np.abs(force) * each.take(zone, -1), web)
 
 
 def _secondary_shear(analysis: Analysis) -> Array:
     """Sum of the rods' reactions left of each station (V, S)."""
-    reactions = np.einsum("vnr,vr->vn", analysis.tendons.secondary_reaction, analysis.time.final_lbf)
     at = np.array([support.at_in for support in analysis.batch.piece.supports])
-    left = analysis.grid.panel_middle_in[:, None] > at
-    return np.asarray(reactions @ left.T.astype(float))
+    left = analysis.grid.panel_middle_in > at[:, None]
+    return np.asarray(analysis.reaction_rods_final @ left.astype(float))
 
 
 def rod_depth(reading: Reading) -> Array:
@@ -172,7 +169,8 @@ def low_stress(reading: Reading) -> NDArray[np.bool_]:
 def _demand_lines(reading: Reading, along: ShearAlong, v: int, station: int, pen: Pen) -> list[str]:
     zone = int(reading.analysis.grid.zone[station])
     force, depth = float(along.force_lbf[v, station]), float(along.rod_depth_in[v, station])
-    width, first, breadth = (float(a[v, station]) for a in (along.width_in, along.first_moment_in3, along.breadth_in))
+    web = along.web
+    width, first, breadth = (float(a[v, zone]) for a in (web.width_in, web.first_moment_in3, web.breadth_in))
     inertia = float(reading.analysis.gross.inertia_in4[v, zone])
     return [
         f"worst section {pen.at(reading.analysis.grid.x_in[station])}, V_u = {pen(force, 'force')}; "
