@@ -9,7 +9,7 @@ from engineering.core.checks.reading import Reading
 from engineering.core.checks.rod_stress import NO_RODS
 from engineering.core.contract.piece import Rod
 from engineering.core.quantities import Whole
-from engineering.core.sleeve_clearance import sleeve_spacing
+from engineering.core.sleeve_clearance import Spacing, sleeve_spacings
 
 EDGE_IN = 0.25  # judgement: concrete around a plate or pocket
 COVER = "the shop's own cover (setting)"
@@ -70,12 +70,11 @@ def spacing(reading: Reading) -> list[Finding]:
     if len(reading.piece.rods) < 2:
         why = NO_RODS if not reading.has_rods else "there is only one rod"
         return [_not_asked("spacing", SPACING, Kind.FAILS, why)]
-    return [_spacing(reading, number) for number in range(len(reading.piece.rods))]
+    return [_spacing(reading, number, one) for number, one in enumerate(sleeve_spacings(reading.analysis))]
 
 
-def _spacing(reading: Reading, number: int) -> Finding:
-    rods = reading.piece.rods
-    found, at, other = sleeve_spacing(reading.analysis, number)
+def _spacing(reading: Reading, number: int, nearest: Spacing) -> Finding:
+    rods, (found, at, other) = reading.piece.rods, nearest
     name = f"spacing {rods[number].mark}"
     if other < 0:
         return _not_asked(name, SPACING, Kind.FAILS, "no other rod runs beside it")
