@@ -10,6 +10,8 @@ from engineering.core.block import Edges, Outline, edges_of
 from engineering.core.elementwise import Elementwise
 from engineering.core.quantities import Flags
 
+CORNERS = np.array([[-1.0, -1.0, 1.0, 1.0], [-1.0, 1.0, -1.0, 1.0]])[..., None, None]  # of a rectangle: across, up
+
 
 def inside_concrete(outline: Outline, across_in: Elementwise, level_in: Elementwise) -> Flags:
     """True where a point lies in concrete: inside a concrete ring and in no core or hole.
@@ -50,8 +52,7 @@ def rectangle_margin(
     of the section to the rectangle. grows: `anchorage.spread` of the rectangle.
     """
     half_z, half_y = 0.5 * width_in, 0.5 * height_in
-    z = np.array([across_in - half_z, across_in - half_z, across_in + half_z, across_in + half_z])
-    y = np.array([level_in - half_y, level_in + half_y, level_in - half_y, level_in + half_y])
+    z, y = across_in + CORNERS[0] * half_z, level_in + CORNERS[1] * half_y
     least = edge_distance(edges, z, y).min(axis=0)
     corner = edges.against(across_in.ndim)
     dz = np.maximum(np.abs(corner.z0 - across_in) - half_z, 0.0)

@@ -142,7 +142,7 @@ def _stress_figures(analysis: Analysis) -> Figures:
     found: Figures = {}
     faces = (("top_max", 1.0), ("top_min", -1.0), ("bottom_max", 1.0), ("bottom_min", -1.0))
     signs = np.array([sign for _, sign in faces])[:, None]
-    rows = (signs * analysis.stresses.faces_of(NOMINAL)).reshape(-1, len(analysis.grid.x_in))
+    rows = (signs * analysis.stresses.nominal_faces).reshape(-1, len(analysis.grid.x_in))
     peaks = iter(greatest_of(analysis, rows, analysis.grid.in_figures))
     for stage in STAGES:
         for name, sign in faces:

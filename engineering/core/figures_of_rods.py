@@ -3,8 +3,8 @@
 import numpy as np
 
 from engineering.core import anchorage
-from engineering.core.anchor_faces import bursting
 from engineering.core.batching import NOMINAL
+from engineering.core.checks.anchors import bursting_at_jacking, net_areas
 from engineering.core.checks.reading import Reading
 from engineering.core.contract.piece import Rod
 from engineering.core.contract.results import Figure
@@ -71,15 +71,17 @@ def anchor_figures(reading: Reading) -> dict[str, Figure]:
     """`anchor.MARK.*`: both bearing pressures are of nominal forces; bursting, the greater of both directions, is of
     the jacking force."""
     analysis = reading.analysis
-    rods, found = analysis.batch.piece.rods, {}
-    jacking, transfer = (one[NOMINAL] for one in (analysis.batch.rods.jacking_lbf, analysis.tendons.transfer_lbf))
+    rods = analysis.batch.piece.rods
+    found: dict[str, Figure] = {}
     if not rods:
-        return {}
-    behind = bursting(analysis, reading.faces, jacking[:, None])
-    ends = np.maximum(behind.upright_lbf[..., NOMINAL], behind.across_lbf[..., NOMINAL]).T.tolist()
-    for rod, at_jacking, after, (left, right) in zip(rods, jacking.tolist(), transfer.tolist(), ends, strict=True):
-        plate, name = rod.anchor, f"anchor.{rod.mark}"
-        net = float(anchorage.net_plate_area(plate.width_in, plate.height_in, plate.hole_in, rod.sleeve.outside_in))
+        return found
+    jacking = analysis.batch.rods.jacking_lbf[NOMINAL].tolist()
+    transfer = analysis.tendons.transfer_lbf[NOMINAL].tolist()
+    behind, areas = reading.once(bursting_at_jacking), reading.once(net_areas)[:, 0].tolist()
+    factored = np.maximum(behind.upright_lbf[..., NOMINAL], behind.across_lbf[..., NOMINAL])
+    ends = (factored / anchorage.JACKING_FACTOR).T.tolist()
+    for rod, at_jacking, after, net, (left, right) in zip(rods, jacking, transfer, areas, ends, strict=True):
+        name = f"anchor.{rod.mark}"
         for figure, force in (("bearing_transfer", at_jacking), ("bearing_service", after)):
             found[f"{name}.{figure}"] = (
                 Figure(force / net, "stress")

@@ -11,7 +11,7 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
-from engineering.core.batching import Array, Batch
+from engineering.core.batching import NOMINAL, Array, Batch
 from engineering.core.block import Edges
 
 STAGES = ("transfer", "service_early", "service_final", "sustained_final")  # whose stresses are figures and curves
@@ -256,11 +256,13 @@ class Stresses:
     handling: Array  # (V,) largest tension on the lift points; nan where no handling is given
     handling_at_in: Array  # (V,)
 
-    def faces_of(self, variant: int) -> Array:
-        """Of every stage of `STAGES`: greatest and least on the top face, then on the bottom face (4, 4, S)."""
+    @cached_property
+    def nominal_faces(self) -> Array:
+        """Of every stage of `STAGES` at nominal force: greatest and least on the top face, then on the bottom face
+        (4, 4, S)."""
         stages = [getattr(self, name) for name in STAGES]
-        high = np.array([stage.high[:4, variant] for stage in stages])
-        low = np.array([stage.low[:4, variant] for stage in stages])
+        high = np.array([stage.high[:4, NOMINAL] for stage in stages])
+        low = np.array([stage.low[:4, NOMINAL] for stage in stages])
         found = np.empty(high.shape)
         for pair in (slice(0, 2), slice(2, 4)):
             np.maximum(high[:, pair.start], high[:, pair.start + 1], out=found[:, pair.start])

@@ -25,7 +25,7 @@ def _along(analysis: Analysis) -> dict[str, Series]:
         **{f"rod.{rod.mark}.force": "force" for rod in analysis.batch.piece.rods},
     }
     x, tendons = analysis.grid.x_in, analysis.tendons
-    stresses = analysis.stresses.faces_of(NOMINAL).reshape(-1, len(x))
+    stresses = analysis.stresses.nominal_faces.reshape(-1, len(x))
     of_loads, of_stresses = len(MOMENTS) + len(SHEARS), len(stresses)
     values, where = np.empty((len(names), len(x))), np.ones((len(names), len(x)), bool)
     values[:of_loads] = _of_loads(analysis)

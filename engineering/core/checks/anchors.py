@@ -5,7 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from engineering.core import anchorage
-from engineering.core.anchor_faces import AnchorFaces, bursting
+from engineering.core.anchor_faces import AnchorFaces, Bursting, bursting
 from engineering.core.batching import Array
 from engineering.core.checks.finding import Finding, Kind
 from engineering.core.checks.pen import Pen, ratio_line
@@ -60,7 +60,7 @@ def bearing_at_stressing(reading: Reading) -> list[Finding]:
     least, end = _room_to_grow(reading)
     strength, force = reading.batch.concrete.strength_at_stressing_psi, reading.once(factored_jacking)
     limit = anchorage.bearing_at_stressing(strength, least**2)
-    under = Bearing(force, force / net_areas(reading), limit, strength, least, end)
+    under = Bearing(force, force / reading.once(net_areas), limit, strength, least, end)
     return [_bearing(reading, number, name, under, at_stressing=True) for number in range(len(reading.piece.rods))]
 
 
@@ -72,7 +72,7 @@ def bearing_in_service(reading: Reading) -> list[Finding]:
     least, end = _room_to_grow(reading)
     strength, force = reading.batch.concrete.strength_psi, reading.analysis.tendons.transfer_lbf.T
     limit = anchorage.bearing_in_service(strength, least**2)
-    under = Bearing(force, force / net_areas(reading), limit, strength, least, end)
+    under = Bearing(force, force / reading.once(net_areas), limit, strength, least, end)
     return [_bearing(reading, number, name, under, at_stressing=False) for number in range(len(reading.piece.rods))]
 
 
@@ -133,12 +133,15 @@ def bursting_limit(reading: Reading) -> Array:
     return np.array([given]) if given is not None else BURSTING_SHARE * reading.yield_k_at_stressing_psi
 
 
+def bursting_at_jacking(reading: Reading) -> Bursting:
+    return bursting(reading.analysis, reading.faces, reading.once(factored_jacking))
+
+
 def bursting_check(reading: Reading) -> list[Finding]:
     """T/(b 0.5 h) upright and across at both ends, P_pu = 1.2 × jacking force."""
     if not reading.has_rods:
         return [Finding("bursting", BURSTING_CLAUSE, Kind.FAILS, "stress", setting=True, not_applicable=NO_RODS)]
-    force = reading.once(factored_jacking)
-    both = bursting(reading.analysis, reading.faces, force)
+    force, both = reading.once(factored_jacking), reading.once(bursting_at_jacking)
     stress = np.concatenate([both.upright_psi, both.across_psi])
     case, demand = stress.argmax(axis=0), np.maximum.reduce(stress)
     return [_bursting(reading, number, force[number], case[number], demand[number]) for number in range(len(force))]
@@ -204,13 +207,12 @@ def plate_thickness(reading: Reading) -> list[Finding]:
     clause = "cantilever strip, φ = 0.9 (basis i)"
     if not reading.has_rods:
         return [Finding("plate thickness", clause, Kind.REVIEW, "length", not_applicable=NO_RODS)]
-    plates = [(rod.anchor, rod.thread.diameter_in) for rod in reading.piece.rods]
-    overhang = [float(anchorage.plate_overhang(one.width_in, one.height_in, nut_in)) for one, nut_in in plates]
-    force = reading.once(factored_jacking)
-    pressure = force / net_areas(reading)
-    yields = np.array([[plate.yield_psi] for plate, _ in plates])
-    needed = anchorage.plate_thickness(np.array(overhang)[:, None], pressure, yields)
-    columns = zip(reading.piece.rods, overhang, force, pressure, needed, strict=True)
+    rods, force = reading.piece.rods, reading.once(factored_jacking)
+    sizes = [(rod.anchor.width_in, rod.anchor.height_in, rod.thread.diameter_in, rod.anchor.yield_psi) for rod in rods]
+    *sides, yields = np.array(sizes).T[..., None]
+    overhang, pressure = anchorage.plate_overhang(*sides), force / reading.once(net_areas)
+    needed = anchorage.plate_thickness(overhang, pressure, yields)
+    columns = zip(rods, overhang[:, 0].tolist(), force, pressure, needed, strict=True)
     return [_plate(reading, clause, *column) for column in columns]
 
 

@@ -111,10 +111,14 @@ def uneven(reading: Reading) -> list[Finding]:
     return _tension(reading, "uneven rods", reading.uneven if reading.uneven.any() else ~reading.uneven)
 
 
+def worst_tension(reading: Reading) -> Worst:
+    return reading.largest(reading.analysis.stresses.transfer.any_max, reading.tension_stations)
+
+
 def _tension(reading: Reading, name: str, among: np.ndarray) -> list[Finding]:
     if not reading.has_rods:
         return [Finding(name, TENSION_CLAUSE, Kind.FAILS, "stress", setting=True, not_applicable=NO_RODS)]
-    worst = reading.largest(reading.analysis.stresses.transfer.any_max, reading.tension_stations)
+    worst = reading.once(worst_tension)
 
     def working(v: int, pen: Pen) -> list[str]:
         return [
