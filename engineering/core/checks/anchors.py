@@ -207,20 +207,15 @@ def plate_thickness(reading: Reading) -> list[Finding]:
     clause = "cantilever strip, φ = 0.9 (basis i)"
     if not reading.has_rods:
         return [Finding("plate thickness", clause, Kind.REVIEW, "length", not_applicable=NO_RODS)]
-    rods, force = reading.piece.rods, reading.once(factored_jacking)
-    sizes = [(rod.anchor.width_in, rod.anchor.height_in, rod.thread.diameter_in, rod.anchor.yield_psi) for rod in rods]
-    *sides, yields = np.array(sizes).T[..., None]
-    overhang, pressure = anchorage.plate_overhang(*sides), force / reading.once(net_areas)
-    needed = anchorage.plate_thickness(overhang, pressure, yields)
-    columns = zip(rods, overhang[:, 0].tolist(), force, pressure, needed, strict=True)
-    return [_plate(reading, clause, *column) for column in columns]
+    return [_plate(reading, number, clause) for number in range(len(reading.piece.rods))]
 
 
-def _plate(
-    reading: Reading, clause: str, rod: Rod, overhang: float, force: Array, pressure: Array, needed: Array
-) -> Finding:
-    """overhang [in]; force, pressure, thickness needed (V or 1,)."""
-    plate = rod.anchor
+def _plate(reading: Reading, number: int, clause: str) -> Finding:
+    rod = reading.piece.rods[number]
+    plate, force = rod.anchor, reading.once(factored_jacking)[number]
+    pressure = force / net_area(rod)
+    overhang = float(anchorage.plate_overhang(plate.width_in, plate.height_in, rod.thread.diameter_in))
+    needed = anchorage.plate_thickness(overhang, pressure, plate.yield_psi)
 
     def working(v: int, pen: Pen) -> list[str]:
         longer, area = max(plate.width_in, plate.height_in), net_area(rod)
