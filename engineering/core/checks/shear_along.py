@@ -29,7 +29,8 @@ class Web:
 
 
 def webs(analysis: Analysis) -> Web:
-    """Looked for at every corner's level, just above and below it, midway, and at the centroid."""
+    """Looked for at every corner's level, just above and below it, midway, and at the centroid; once where a section is
+    the same in all variants."""
     lines = analysis.outlines
     found = np.empty((3, analysis.batch.size, len(lines.own)))
     for place, (number, sloping) in enumerate(zip(lines.own, lines.sloping, strict=True)):
@@ -39,20 +40,21 @@ def webs(analysis: Analysis) -> Web:
 
 
 def _web(analysis: Analysis, number: int, sloping: Edges) -> tuple[Array, Array, Array]:
-    centroid = analysis.gross.centroid_in[:, number, None]
-    level = _web_levels(analysis, number, centroid)
+    """Least width, and where Q/b is greatest Q and b, of the section of a zone (V or 1,)."""
+    gross, lead = analysis.gross, sloping.z0.shape[1]
+    top, bottom, centroid = (y[:lead, number, None] for y in (gross.top_in, gross.bottom_in, gross.centroid_in))
+    level = _web_levels(analysis.outlines.edges[number], top, bottom, centroid)
     width = np.maximum(width_at(sloping, level), 1e-9)
     area, moment = above(sloping, level)
     first = moment - centroid * area
-    best, rows = (first / width).argmax(axis=1), np.arange(len(level))
+    best, rows = (first / width).argmax(axis=1), np.arange(lead)
     return np.minimum.reduce(width, 1), first[rows, best], width[rows, best]
 
 
-def _web_levels(analysis: Analysis, number: int, centroid: Array) -> Array:
-    """Levels in the web of a zone's section (V, levels)."""
-    top, bottom = analysis.gross.top_in[:, number, None], analysis.gross.bottom_in[:, number, None]
+def _web_levels(edges: Edges, top: Array, bottom: Array, centroid: Array) -> Array:
+    """Levels in the web of a section, whose top, bottom and centroid are (V or 1, 1): (V or 1, levels)."""
     depth = top - bottom
-    corners = np.sort(analysis.outlines.edges[number].y0[..., 0], axis=0)
+    corners = np.sort(edges.y0[..., 0], axis=0)
     own = np.ones(len(corners), bool)
     own[1:] = np.logical_or.reduce(corners[1:] != corners[:-1], axis=1)
     corners = corners[own].T

@@ -147,7 +147,7 @@ def test_stresses_at_transfer(both: tuple[Analysis, Beam]) -> None:
     own, _ = beam.solve(beam.uniform(beam.gross * DENSITY / 1728))
     moment = secondary + E * beam.free * np.diff(own[1::2]) / beam.h
     inside = (beam.middle > 5) & (beam.middle < 115)
-    top_max, top_min, bottom_max, bottom_min = found.stresses.faces_of(0)[0][:, found.grid.in_figures]
+    top_max, top_min, bottom_max, bottom_min = found.stresses.nominal_faces[0][:, found.grid.in_figures]
     for y, high, low in ((beam.bottom, bottom_max, bottom_min), (TOP, top_max, top_min)):
         stress = np.array([beam.stress(moment, y, z)[inside] for z in (0.0, WIDTH)])
         assert high.max() == pytest.approx(stress.max(), abs=2.0)
