@@ -109,16 +109,11 @@ def forces_in_time(
     shortening : (R, R, V or 1); own, later : (R, V or 1) modulus × mean shortening on each axis by self weight, by dead
     and sustained loads.
     """
-    concrete, rods = batch.concrete, batch.rods
-    young, old, creep = concrete.modulus_at_stressing_psi, concrete.modulus_psi, concrete.creep
-    area = rods.area_in2.T
-    stiffness, creeping, steps = area * rods.modulus_psi.T, creep / young, len(plan.ages_days)
-    drying = shrinkage_share(plan.ages_days - batch.piece.concrete.cure_age_days)
-    shrinkage = np.multiply.outer(drying - drying[0], concrete.shrinkage)
+    concrete, rods, steps = batch.concrete, batch.rods, len(plan.ages_days)
+    area, old, creeping = rods.area_in2.T, concrete.modulus_psi, concrete.creep / concrete.modulus_at_stressing_psi
+    stiffness = area * rods.modulus_psi.T
+    known, shrinkage = _strain_of_loads(batch, plan, times(shortening, transfer) + own, later)
     relaxation = _relaxation(plan, transfer / area, rods.yield_psi.T)
-    at_first = (times(shortening, transfer) + own) * creeping
-    known = np.multiply.outer(plan.first, at_first) + np.multiply.outer(plan.loaded, later / old)
-    known += np.multiply.outer(plan.dead, later * creeping)
     driven = -stiffness * (known + shrinkage[:, None]) - relaxation * area  # change of force but for the rods' own
     force, rows = np.empty((steps, *transfer.shape)), np.zeros((steps, 3, *transfer.shape))
     force[0] = before = transfer
@@ -141,6 +136,17 @@ def forces_in_time(
     return Forces(plan, force, rows[:, 0], known + moved, shrinkage, relaxation)
 
 
+def _strain_of_loads(batch: Batch, plan: Schedule, first: Array, later: Array) -> tuple[Array, Array]:
+    """Shortening on each axis since stressing by what acts at stressing and by later loads (T, R, V), each given as
+    modulus × strain (R, V or 1); shrinkage since stressing (T, V or 1)."""
+    concrete, outer = batch.concrete, np.multiply.outer
+    creeping = concrete.creep / concrete.modulus_at_stressing_psi
+    found = outer(plan.first, first * creeping) + outer(plan.loaded, later / concrete.modulus_psi)
+    found += outer(plan.dead, later * creeping)
+    dried = shrinkage_share(plan.ages_days - batch.piece.concrete.cure_age_days)
+    return found, outer(dried - dried[0], concrete.shrinkage)
+
+
 def _relaxation(plan: Schedule, stress: Array, yield_psi: Array) -> Array:
     """Relaxation stress (T, R, V) of rods at this stress (R, V) just after stressing."""
     hours = (plan.ages_days - plan.ages_days[0]) * 24.0
@@ -157,8 +163,8 @@ class _Follow:
     def __init__(self, plan: Schedule, shortening: Array, at_once: Array, in_time: Array, size: int) -> None:
         """shortening (R, R, V or 1) of a unit force; at_once, in_time (R, V or 1): force that a unit of it costs."""
         count, steps = len(shortening), len(plan.ages_days)
-        one = (count, count, size)
-        self.costs = np.concatenate([wide(cost[:, None] * shortening, one) for cost in (at_once, in_time)])
+        each = (count, count, size)
+        self.costs = np.concatenate([wide(cost[:, None] * shortening, each) for cost in (at_once, in_time)])
         held, crept = self.costs[:count, :, None], self.costs[count:, :, None]
         self.matrix = np.eye(count)[..., None, None] + held + crept * plan.kernel.diagonal()[:, None]
         flat = inverse(self.matrix.reshape(count, count, steps * size)).reshape(self.matrix.shape)
