@@ -8,12 +8,12 @@ from typing import NamedTuple
 
 import numpy as np
 
-from engineering.core.batching import CHECK_VARIANTS, HIGH, LOW, NOMINAL, Array
+from engineering.core.batching import CHECK_VARIANTS, EQUAL, HIGH, LOW, NOMINAL, Array
 from engineering.core.checks.reading import Reading
 from engineering.core.checks.skin_over_core import skin_strip
 from engineering.core.contract.results import Figure
 from engineering.core.figures_of_rods import anchor_figures, rod_figures
-from engineering.core.quantities import STAGES, Analysis, Flags
+from engineering.core.quantities import STAGES, Analysis, Flags, Whole
 
 Figures = dict[str, Figure]
 
@@ -110,7 +110,7 @@ def _moment_figures(analysis: Analysis) -> Figures:
         found[f"moment.{name}_max"] = Figure(high.value, "moment", high.at_in)
         found[f"moment.{name}_min"] = Figure(-low.value, "moment", low.at_in)
     shear = loading.factored_shear[NOMINAL]
-    at = int(np.argmax(shear))
+    at = int(first_greatest(shear[None], shear[None])[0])
     found["shear.factored_max"] = Figure(float(shear[at]), "force", float(analysis.grid.x_in[at]))
     return found
 
@@ -123,17 +123,24 @@ def curved_peaks(x_in: Array, values: Array) -> list[Peak]:
     share = np.where(bent < 0.0, -tilt / np.where(bent < 0.0, 2.0 * bent, 1.0), 0.0)
     share = np.where((share > 0.0) & (share < 1.0), share, np.where(last > first, 1.0, 0.0))
     top = first + tilt * share + bent * share**2
-    panel, rows = top.argmax(axis=1), np.arange(len(top))
+    panel, rows = first_greatest(top, values), np.arange(len(top))
     start, end = x_in[3 * panel], x_in[3 * panel + 2]
     at = start + share[rows, panel] * (end - start)
     return list(map(Peak, top[rows, panel].tolist(), at.tolist()))
+
+
+def first_greatest(values: Array, beside: Array) -> Whole:
+    """Place of the greatest in each row of values (n, m); of those that only rounding tells apart beside the largest of
+    these (n, S), the first: what is symmetrical has one answer on every machine. (n,)"""
+    rounding = EQUAL * np.abs(beside).max(axis=1, keepdims=True)
+    return (values >= values.max(axis=1, keepdims=True) - rounding).argmax(axis=1)
 
 
 def greatest_of(analysis: Analysis, values: Array, where: Flags) -> list[Peak]:
     """The greatest of each row of values over the stations `where`, the first of equals, and its x; one of both is
     (n, S), the other (S,) or (n, S)."""
     masked = np.where(where, values, -np.inf)
-    at = masked.argmax(axis=1)
+    at = first_greatest(masked, np.where(where, values, 0.0))
     found = masked[np.arange(len(at)), at]
     return list(map(Peak, found.tolist(), analysis.grid.x_in[at].tolist()))
 

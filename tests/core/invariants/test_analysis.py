@@ -14,6 +14,7 @@ from engineering.core.batching import Batch
 from engineering.core.contract import parse
 from engineering.core.grid import deflection_matrix
 from engineering.core.loads import Patch, apart, live_plan, patch_effects
+from engineering.core.pipeline import run_checks
 from engineering.core.statics import build_frame, effects_on
 from tests.core.pieces import analysed, document, piece, rod
 
@@ -389,3 +390,18 @@ def test_drying_bow() -> None:
         1.5 * 2.5e6 * held.net.free_inertia_in4[0].min() * 0.0003 / 3, rel=0.03
     )
     assert 0.2 < held.time.drying_left[0] < 0.7
+
+
+def test_what_is_symmetrical_names_the_left_place() -> None:
+    """Of two places that only rounding tells apart the first: the answer does not hang on the machine's last digit."""
+    ends = {"stressed_from": "both"}
+    found = run_checks(
+        document(supports=[{"at": 4}, {"at": 48}, {"at": 92}], rods=[rod(**ends), rod(mark="R2", across=18, **ends)])
+    )["figures"]
+    named = {
+        name: figure["at"]
+        for name, figure in found.items()
+        if name.startswith(("stress.", "moment.", "shear.")) and figure["at"] is not None
+    }
+    assert len(named) == 29
+    assert {name: at for name, at in named.items() if at > 48 + 1e-9} == {}
