@@ -12,3 +12,5 @@ if "CAMBERBOOK_DATA" not in os.environ:
 from jobs.site.settings import *  # noqa: F403  only after the data folder is chosen
 
 PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
+# Every test client builds the middleware anew: static files are looked up when asked for, not listed each time.
+WHITENOISE_AUTOREFRESH = True
