@@ -69,23 +69,26 @@ def killed_after(shop: Shop) -> Callable[[Route], None]:
 
 
 def on_post(page: Page, number: int, kill: Callable[[Route], None]) -> list[int]:
-    """`kill` at the so-many-th entry that is sent; what follows finds nobody. Gives the number of those seen."""
-    seen = [0]
+    """`kill` at the so-many-th entry that is sent; what follows finds nobody. Gives the number of the last one that was
+    dealt with to its end."""
+    seen, done = [0], [0]
 
     def any_(route: Route) -> None:
         if route.request.method != "POST":
             route.continue_()
             return
         seen[0] += 1
-        if seen[0] == number:
+        mine = seen[0]
+        if mine == number:
             kill(route)
-        elif seen[0] < number:
+        elif mine < number:
             route.continue_()
         else:
             route.abort()
+        done[0] = mine
 
     page.context.route("**/stressing/**", any_)
-    return seen
+    return done
 
 
 def rows_of(shop: Shop, address: str) -> list[tuple[str, int]]:
@@ -129,7 +132,7 @@ def test_killed_while_a_round_that_was_begun_offline_is_sent(
     expect(page.locator("#queue .queue-waits")).to_contain_text(f"{5 - at} entries wait", timeout=60_000)
     while seen[0] < at:
         page.wait_for_timeout(100)
-    page.context.unroute_all()
+    page.context.unroute_all(behavior="wait")
     shop.start()
     sent_at_last(page)
     wanted = [(turn["rod"], turn["step"]) for turn in plan[:3]]
@@ -153,7 +156,7 @@ def test_killed_while_a_round_is_read_over_the_network(
     expect(page.locator(".note.kept")).to_be_visible(timeout=60_000)
     fill(page, plan[2])  # the crew goes on with the page as it is
     expect(page.locator("#queue .queue-waits")).to_contain_text("2 entries wait", timeout=60_000)
-    page.context.unroute_all()
+    page.context.unroute_all(behavior="wait")
     shop.start()
     sent_at_last(page)
     assert rows_of(shop, address) == [(turn["rod"], turn["step"]) for turn in plan[:3]]
