@@ -49,7 +49,7 @@ def rectangle_margin(
     [in]
 
     Not over an edge, the nearest point is a corner of one of the two: corners of the rectangle to the edges, corners
-    of the section to the rectangle. grows: `anchorage.spread` of the rectangle.
+    of the section to the rectangle. grows: `anchorage.spread` of the rectangle. All (V or 1, rectangles).
     """
     half_z, half_y = 0.5 * width_in, 0.5 * height_in
     z, y = across_in + CORNERS[0] * half_z, level_in + CORNERS[1] * half_y

@@ -100,8 +100,8 @@ def _reaction_figures(analysis: Analysis) -> Figures:
 
 
 def _moment_figures(analysis: Analysis) -> Figures:
-    loading, tendons = analysis.loading, analysis.tendons
-    dead, secondary = loading.dead_moment[NOMINAL], tendons.secondary[NOMINAL] @ tendons.transfer_lbf[NOMINAL]
+    loading = analysis.loading
+    dead, secondary = loading.dead_moment[NOMINAL], analysis.secondary_at_transfer[NOMINAL]
     most = np.array([dead, loading.service_max[NOMINAL], loading.factored_max[NOMINAL], secondary])
     least = np.array([dead, loading.service_min[NOMINAL], loading.factored_min[NOMINAL], secondary])
     peaks = curved_peaks(analysis.grid.x_in, np.concatenate([most, -least]))

@@ -159,7 +159,7 @@ class Tendons:
     secondary_reaction: Array  # (V, N, R) per unit mean force
     shortening: Array  # (V, R, R) modulus × mean shortening strain on axis r by a unit mean force of rod s [1/in2]
 
-    @property
+    @cached_property
     def transfer_profile_lbf(self) -> Array:
         return self.shape * self.transfer_lbf[:, None, :]
 
@@ -323,6 +323,10 @@ class Analysis:
             + self.loading.live_reaction_max
             + np.maximum(self.reaction_rods, self.reaction_rods_final)
         )
+
+    @cached_property
+    def secondary_at_transfer(self) -> Array:
+        return self.secondary_moment(self.tendons.transfer_lbf)
 
     def secondary_moment(self, force_lbf: Array) -> Array:
         """Secondary moment (V, S) at the mean rod forces (V, R)."""

@@ -30,7 +30,7 @@ def _along(analysis: Analysis) -> dict[str, Series]:
     values, where = np.empty((len(names), len(x))), np.ones((len(names), len(x)), bool)
     values[:of_loads] = _of_loads(analysis)
     values[of_loads : of_loads + of_stresses] = stresses
-    values[of_loads + of_stresses :] = (tendons.shape[NOMINAL] * tendons.transfer_lbf[NOMINAL]).T
+    values[of_loads + of_stresses :] = tendons.transfer_profile_lbf[NOMINAL].T
     where[of_loads : of_loads + of_stresses] = analysis.grid.in_figures
     where[of_loads + of_stresses :] = tendons.active.T
     points = zip(names.items(), curves(x, values, where), strict=True)
@@ -39,7 +39,7 @@ def _along(analysis: Analysis) -> dict[str, Series]:
 
 def _of_loads(analysis: Analysis) -> list[Array]:
     """In the order of `MOMENTS` and `SHEARS`, each (S,)."""
-    loading, tendons = analysis.loading, analysis.tendons
+    loading = analysis.loading
     shear = loading.dead_shear[NOMINAL]
     return [
         loading.dead_moment[NOMINAL],
@@ -47,7 +47,7 @@ def _of_loads(analysis: Analysis) -> list[Array]:
         loading.service_min[NOMINAL],
         loading.factored_max[NOMINAL],
         loading.factored_min[NOMINAL],
-        tendons.secondary[NOMINAL] @ tendons.transfer_lbf[NOMINAL],
+        analysis.secondary_at_transfer[NOMINAL],
         shear,
         shear + loading.live_shear_max[NOMINAL],
         shear + loading.live_shear_min[NOMINAL],

@@ -57,7 +57,7 @@ def bearing_at_stressing(reading: Reading) -> list[Finding]:
     name = "bearing under the plate at stressing"
     if not reading.has_rods:
         return [Finding(name, BEARING_CLAUSE, Kind.FAILS, "stress", not_applicable=NO_RODS)]
-    least, end = _room_to_grow(reading)
+    least, end = reading.once(room_to_grow)
     strength, force = reading.batch.concrete.strength_at_stressing_psi, reading.once(factored_jacking)
     limit = anchorage.bearing_at_stressing(strength, least**2)
     under = Bearing(force, force / reading.once(net_areas), limit, strength, least, end)
@@ -69,7 +69,7 @@ def bearing_in_service(reading: Reading) -> list[Finding]:
     name = "bearing under the plate in service"
     if not reading.has_rods:
         return [Finding(name, BEARING_CLAUSE, Kind.FAILS, "stress", not_applicable=NO_RODS)]
-    least, end = _room_to_grow(reading)
+    least, end = reading.once(room_to_grow)
     strength, force = reading.batch.concrete.strength_psi, reading.analysis.tendons.transfer_lbf.T
     limit = anchorage.bearing_in_service(strength, least**2)
     under = Bearing(force, force / reading.once(net_areas), limit, strength, least, end)
@@ -81,7 +81,7 @@ def factored_jacking(reading: Reading) -> Array:
     return anchorage.JACKING_FACTOR * reading.batch.rods.jacking_lbf.T
 
 
-def _room_to_grow(reading: Reading) -> tuple[Array, Whole]:
+def room_to_grow(reading: Reading) -> tuple[Array, Whole]:
     """How often each plate can grow at its worse end, and which that is, of equals the left one (R, V)."""
     left, right = reading.faces.spread
     return np.minimum(left, right), np.asarray(right < left, int)

@@ -86,10 +86,9 @@ def shear_along(reading: Reading) -> ShearAlong:
     """Factored shear of loads plus that of the rods' secondary reactions at end of life."""
     analysis, web = reading.analysis, webs(reading.analysis)
     loading, zone = analysis.loading, analysis.grid.zone
-    dead, extra = 1.4 * loading.dead_shear, _secondary_shear(analysis)
-    less = 1.2 * loading.dead_shear
-    most = np.maximum(dead, less + 1.6 * loading.live_shear_max) + extra
-    least = np.minimum(dead, less + 1.6 * loading.live_shear_min) + extra
+    alone, with_live, extra = 1.4 * loading.dead_shear, 1.2 * loading.dead_shear, _secondary_shear(analysis)
+    most = np.maximum(alone, with_live + 1.6 * loading.live_shear_max) + extra
+    least = np.minimum(alone, with_live + 1.6 * loading.live_shear_min) + extra
     force, depth = np.maximum(most, -least), rod_depth(reading)
     each = shear.elastic_stress(1.0, web.first_moment_in3, analysis.gross.inertia_in4, web.breadth_in)
     average = shear.average_stress(force, web.width_in.take(zone, -1), depth)

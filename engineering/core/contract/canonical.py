@@ -6,7 +6,7 @@ Number::toString).
 
 import hashlib
 import math
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Iterable, Mapping
 from functools import lru_cache
 from json.encoder import encode_basestring
 from typing import Any
@@ -18,16 +18,22 @@ def canonical_hash(document: Any) -> str:
 
 
 def canonical_json(value: Any) -> bytes:
-    return _WRITERS[type(value)](value).encode("utf-8")
+    return _written(value).encode("utf-8")
 
 
-def _list(values: Iterable[Any]) -> str:
-    return "[" + ",".join([_WRITERS[type(value)](value) for value in values]) + "]"
-
-
-def _object(values: Mapping[str, Any]) -> str:
-    parts = [f"{encode_basestring(key)}:{_WRITERS[type(value := values[key])](value)}" for key in _in_order(values)]
-    return "{" + ",".join(parts) + "}"
+def _written(value: Any) -> str:
+    """Texts by RFC 8785 3.2.2.2: as the json module writes them, DEL and all beyond left as they are."""
+    if isinstance(value, str):
+        return encode_basestring(value)
+    if value is None or isinstance(value, bool):
+        return {None: "null", True: "true", False: "false"}[value]
+    if isinstance(value, (int, float)):
+        return canonical_number(float(value))
+    if isinstance(value, (list, tuple)):
+        return "[" + ",".join(map(_written, value)) + "]"
+    if isinstance(value, (dict, Mapping)):
+        return "{" + ",".join([f"{encode_basestring(key)}:{_written(value[key])}" for key in _in_order(value)]) + "}"
+    raise ValueError(f"not JSON: {type(value).__name__}")
 
 
 def _in_order(keys: Iterable[str]) -> list[str]:
@@ -39,9 +45,8 @@ def _in_order(keys: Iterable[str]) -> list[str]:
 
 
 @lru_cache(maxsize=4096)
-def canonical_number(given: float) -> str:
+def canonical_number(number: float) -> str:
     """The double as ECMAScript writes it: shortest digits that read back, an exponent under 1e-6 and from 1e21 on."""
-    number = float(given)
     if not math.isfinite(number):
         raise ValueError("JSON has no such number")
     if number == 0:
@@ -65,28 +70,3 @@ def _shortest(number: float) -> tuple[str, int]:
     digits = (whole + part).lstrip("0")
     lost = len(whole + part) - len(digits)
     return digits.rstrip("0") or "0", len(whole) - lost + int(power or 0)
-
-
-# Texts by RFC 8785 3.2.2.2: as the json module writes them, DEL and all beyond left as they are.
-_KINDS: tuple[tuple[type, Callable[[Any], str]], ...] = (
-    (str, encode_basestring),
-    (int, canonical_number),
-    (float, canonical_number),
-    (list, _list),
-    (tuple, _list),
-    (Mapping, _object),
-)
-
-
-class _Writers(dict[type, Callable[[Any], str]]):
-    """What writes a value of a type; a type met for the first time is written as the kind that it is of."""
-
-    def __missing__(self, found: type) -> Callable[[Any], str]:
-        for kind, write in _KINDS:
-            if issubclass(found, kind):
-                self[found] = write
-                return write
-        raise ValueError(f"not JSON: {found.__name__}")
-
-
-_WRITERS = _Writers({type(None): lambda value: "null", bool: lambda value: "true" if value else "false"})

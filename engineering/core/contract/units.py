@@ -66,16 +66,13 @@ QUANTITIES: dict[str, Quantity] = {
 }
 
 
-_SIGNIFICANT = tuple(f".{digits}g" for digits in range(18))  # a double has no more than 17
-
-
 def format_number(value: float, digits: int = 4) -> str:
     """A plain decimal with `digits` significant digits, no thousands marks, no trailing zeros: 0.0375, 4500, 29000000.
 
     Whole digits are never rounded away: 123456.7 is 123457 whatever `digits` says. Minus is the ASCII one, so
     that the text can be read back.
     """
-    short = format(value, _SIGNIFICANT[digits])
+    short = f"{value:.{digits}g}"
     if "e" not in short and "n" not in short:  # neither an exponent nor nan or inf: that is the answer
         return "0" if value == 0 else short
     if not math.isfinite(value):
