@@ -1,4 +1,4 @@
-"""Plots answer to finger and keyboard with the stored values, on the design's page, light and dark."""
+"""The design's page: its plots answer to finger and keyboard with the stored values, its verdicts fit their place."""
 
 from __future__ import annotations
 
@@ -88,3 +88,15 @@ def test_what_was_measured_answers_to_finger_and_keys(size: int, signed_in: Call
     assert violations(page) == []
     if folder := os.environ.get("SCREENSHOTS"):
         page.screenshot(path=Path(folder) / f"piece-plots-{size}.png", full_page=True)
+
+
+@pytest.mark.parametrize("width", [1280, 820, 390])
+def test_every_verdict_fits_its_place(width: int, signed_in: Callable[..., Page]) -> None:
+    """The longest word of a verdict stays in its own frame and off the name beside it."""
+    design = checked_design()
+    page = signed_in("viewer", viewport={"width": width, "height": 900})
+    page.goto(f"/designs/{design.pk}/")
+    verdicts = page.locator(".checks .verdict:visible")
+    expect(verdicts.filter(has_text="does not apply").first).to_be_visible()
+    over = "all => all.filter(one => one.scrollWidth > one.clientWidth).map(one => one.innerText)"
+    assert verdicts.evaluate_all(over) == []
