@@ -90,8 +90,7 @@ def load_test(reading: Reading) -> LoadTest:
 
 def elastic_first_crack(model: TestModel, reading: Reading) -> tuple[int, bool, float]:
     """Where the extreme fibre first reaches flexural_yield, on which face, at what load; elastic, rods growing with
-    their
-    mean strain. (station, sagging, load)"""
+    their mean strain. (station, sagging, load)"""
     analysis, modulus = reading.analysis, model.concrete.modulus_psi
     area, inertia = analysis.net.area_in2[0], analysis.net.inertia_in4[0]
     growth = np.zeros(len(model.start_lbf))

@@ -44,9 +44,7 @@ class LivePlan:
 
     rows: tuple[tuple[Patch, ...], ...]
     groups: tuple[tuple[tuple[int, int], ...], ...]
-    sustained: tuple[
-        int, ...
-    ]  # rows of the loads that are not alone; one that can stand anywhere, in the longest span's middle
+    sustained: tuple[int, ...]
 
 
 def patch_effects(grid: Grid, supports: Array, rows: tuple[tuple[Patch, ...], ...]) -> Array:

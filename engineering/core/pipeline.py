@@ -1,8 +1,7 @@
 """One piece through the whole engine: a specification document in, a result document out.
 
 The result is a function of the document and the engine's version alone. Every check of `CHECKS` gives at least one
-line, or
-the run raises: a result is never partial.
+line, or the run raises: a result is never partial.
 """
 
 from typing import Any

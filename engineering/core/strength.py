@@ -1,9 +1,9 @@
 """Bending strength of a piece with unbonded rods: what a cracked section carries by its rods alone.
 
 Stress of an unbonded rod at strength by AASHTO LRFD 5.6.3.1.2 (also below 0.5 f_pu, where ACI 318-19 has no rule),
-capped
-by ACI 318-19 Table 20.3.2.4.1 where that rule holds, and by yield. One force for each rod at its own depth, equivalent
-rectangular block (ACI 318-19 22.2.2.4) in the real gross section, strength reduction by the strain at the extreme rod.
+capped by ACI 318-19 Table 20.3.2.4.1 where that rule holds, and by yield. One force for each rod at its own depth,
+equivalent rectangular block (ACI 318-19 22.2.2.4) in the real gross section, strength reduction by the strain at the
+extreme rod.
 
 Shapes: variants and sections, (V, S), and before them the direction of bending where both are looked at; what belongs
 to a rod has one more axis in front, (R, V, S).

@@ -2,12 +2,9 @@
 checks.
 
 Latin hypercube: each quantity's range is cut into as many equally likely slices as there are samples, each slice is
-drawn
-from once. The whole design follows from seed and size, so sample i is the same however the set is split over
-workers, and
-samples are always worked in the same chunks. A sample draws the scatter itself: it is one variant, and the
-coefficients of
-variation of the concrete are not taken off a second time.
+drawn from once. The whole design follows from seed and size, so sample i is the same however the set is split over
+workers, and samples are always worked in the same chunks. A sample draws the scatter itself: it is one variant, and the
+coefficients of variation of the concrete are not taken off a second time.
 """
 
 from base64 import b64decode, b64encode

@@ -27,10 +27,9 @@ def one_act(action: Callable[Args, Answer]) -> Callable[Args, Answer]:
     """Run the action in one transaction, all of it or nothing.
 
     Two people (or one tap sent twice) at the same moment: the unique constraints let only one through. The other is run
-    once more; it now reads what the first one wrote, and so finds its own event again or the reason why it cannot
-    be. The same
-    goes for a tap that was refused because its own first sending, under way at the same time, had done the thing
-    already.
+    once more; it now reads what the first one wrote, and so finds its own event again or the reason why it cannot be.
+    The same goes for a tap that was refused because its own first sending, under way at the same time, had done the
+    thing already.
     """
 
     @functools.wraps(action)

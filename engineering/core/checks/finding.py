@@ -1,8 +1,7 @@
 """What a check finds, for all variants at once, and the line of the result it comes to.
 
 A `Finding` carries demand and capacity of every variant (V,); its verdict is derived, never passed in. A check run
-reads the
-worst variant into one line of the result; a study reads the verdicts of all.
+reads the worst variant into one line of the result; a study reads the verdicts of all.
 """
 
 import math
@@ -61,11 +60,9 @@ def no_lines(_variant: int, _pen: Pen) -> list[str]:
 class Finding(NamedTuple):
     """One check of all variants; demand, capacity and at (V,), in the engine's unit of `quantity`.
 
-    floor: a verdict that holds at least, variant by variant, whatever the ratio says. met: verdicts of a check that
-    has no
-    ratio but yes or no. review_instead: where over 1 is left to an engineer. among: the variants the check looks at
-    (all).
-    capacity_why: said where the capacity is not above 0. not_applicable: why the check does not apply.
+    floor: a verdict that holds at least, variant by variant, whatever the ratio says. met: verdicts of a check that has
+    no ratio but yes or no. review_instead: where over 1 is left to an engineer. among: the variants the check looks at
+    (all). capacity_why: said where the capacity is not above 0. not_applicable: why the check does not apply.
     """
 
     name: str

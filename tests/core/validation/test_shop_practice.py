@@ -1,11 +1,10 @@
 """What shops report of a foam-core strip loaded with bags (common practice, no source), with the inputs that give it.
 
 72 x 18 x 3 in, 2 in of foam between 1/2 in skins, solid edges 2 in wide with one 3/8-16 rod of 36 ksi each near the
-tension
-face, span 68 in, mix with 3 % fibre. Reported: at about 100 psf no sag that the eye sees; the first crack at about
-3,500 lbf;
-it ends with the rods stretching and nothing crushed. Premix has a limit of proportionality of 5 to 8 MPa (basis a.1).
-A crown of 1/16 to 3/8 in is also reported: the rods alone give under 0.05 in, and the engine is not tuned to it.
+tension face, span 68 in, mix with 3 % fibre. Reported: at about 100 psf no sag that the eye sees; the first crack at
+about 3,500 lbf; it ends with the rods stretching and nothing crushed. Premix has a limit of proportionality of 5 to 8
+MPa (basis a.1). A crown of 1/16 to 3/8 in is also reported: the rods alone give under 0.05 in, and the engine is not
+tuned to it.
 """
 
 from functools import cache
