@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from typing import Any
+
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404
 from django.urls import reverse
@@ -94,36 +97,29 @@ def shop_page(request: HttpRequest) -> HttpResponse:
 def mix(request: HttpRequest, pk: int | None = None) -> HttpResponse:
     access.need(request.user, "shop")
     row = get_object_or_404(Mix, pk=pk) if pk else None
-    start = {name: getattr(row, name) for name in MixForm.base_fields} if row else None
-    form = MixForm(request.POST if request.method == "POST" else None, initial=start)
-    error = None
-    if request.method == "POST" and form.is_valid():
-        made, error = attempt(lambda: shop.save_mix(by=person_of(request), mix=row, **form.cleaned_data), form)
-        if made is not None:
-            return accepted(request, f"Mix {made} is saved.", reverse("shop"), draft=f"mix-{pk or 'new'}")
-    return show(
-        request,
-        "jobs/stock_form.html",
-        {"here": "shop", "row": row, "what": "mix", "draft": f"mix-{pk or 'new'}"},
-        error,
-        form,
-    )
+    return _stock_row(request, "mix", row, MixForm, lambda given: shop.save_mix(mix=row, **given))
 
 
 def wrench(request: HttpRequest, pk: int | None = None) -> HttpResponse:
     access.need(request.user, "shop")
     row = get_object_or_404(Wrench, pk=pk) if pk else None
-    start = {name: getattr(row, name) for name in WrenchForm.base_fields} if row else None
-    form = WrenchForm(request.POST if request.method == "POST" else None, initial=start)
-    error = None
+    return _stock_row(request, "wrench", row, WrenchForm, lambda given: shop.save_wrench(wrench=row, **given))
+
+
+def _stock_row(
+    request: HttpRequest,
+    what: str,
+    row: Mix | Wrench | None,
+    kind: type[MixForm] | type[WrenchForm],
+    save: Callable[[dict[str, Any]], Mix | Wrench],
+) -> HttpResponse:
+    """The page of one thing in the shop's stock, new or to be changed."""
+    start = {name: getattr(row, name) for name in kind.base_fields} if row else None
+    form = kind(request.POST if request.method == "POST" else None, initial=start)
+    draft, error = f"{what}-{row.pk if row else 'new'}", None
     if request.method == "POST" and form.is_valid():
-        made, error = attempt(lambda: shop.save_wrench(by=person_of(request), wrench=row, **form.cleaned_data), form)
+        made, error = attempt(lambda: save({"by": person_of(request), **form.cleaned_data}), form)
         if made is not None:
-            return accepted(request, f"Wrench {made} is saved.", reverse("shop"), draft=f"wrench-{pk or 'new'}")
-    return show(
-        request,
-        "jobs/stock_form.html",
-        {"here": "shop", "row": row, "what": "wrench", "draft": f"wrench-{pk or 'new'}"},
-        error,
-        form,
-    )
+            return accepted(request, f"{what.capitalize()} {made} is saved.", reverse("shop"), draft=draft)
+    context = {"here": "shop", "row": row, "what": what, "draft": draft}
+    return show(request, "jobs/stock_form.html", context, error, form)
