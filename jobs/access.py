@@ -42,6 +42,7 @@ PERMISSIONS: dict[str, tuple[Role, ...]] = {
     "release": DRAWING,  # gates decide which verdict each of them may accept
     "move": (MANAGER, CREW, ENGINEER),  # to which stages: MOVES_TO
     "produce": FLOOR,  # everything written down on the floor
+    "plan test": (MANAGER, CREW, ENGINEER),  # where the load of a load test goes, and when to stop
     "hold": (MANAGER, CREW, ENGINEER),
     "resume": DRAWING,
     "reject": DRAWING,

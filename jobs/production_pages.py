@@ -46,9 +46,9 @@ PAGES: list[FurtherPage] = [
         say("Rods, later"), say("Finish of the ends"), "finishing", "produce", (Stage.STRESSED, Stage.LOAD_TESTED)
     ),
     FurtherPage(
-        say("Load test"), say("Plan the load test"), "load_test_plan", "produce", (Stage.STRIPPED, Stage.STRESSED)
+        say("Load test"), say("Plan the load test"), "load_test_plan", "plan test", (Stage.STRIPPED, Stage.STRESSED)
     ),
-    FurtherPage(say("Load test"), say("Run the load test"), "load_test_run", "produce", (Stage.STRESSED,)),
+    FurtherPage(say("Load test"), say("Run the load test"), "load_test_run", "plan test", (Stage.STRESSED,)),
     FurtherPage(say("Plan"), say("When to pour it"), "pour_planned", "order", LINE[: LINE.index(Stage.POURED)]),
     FurtherPage(say("What it is made of"), say("Lots and trace"), "piece_lots", "view", FROM_FORMED),
     FurtherPage(say("Pictures and files"), say("Take a photo"), "photo_new", "hold", FROM_FORMED),

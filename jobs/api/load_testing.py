@@ -80,6 +80,7 @@ class LoadTestReadingIn(EntryIn):
 class LoadTestPlanViewSet(WrittenViewSet):
     needs: ClassVar[dict[str, str]] = {
         **EntryViewSet.needs,
+        "create": "plan test",
         "readings": "view",
         "read_load": "produce",
         "conclude": "produce",

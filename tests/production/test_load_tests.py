@@ -144,6 +144,24 @@ def test_the_plan_s_page_shows_how_the_load_comes_about() -> None:
     ).enough
 
 
+def test_an_engineer_plans_a_test_and_watches_it_and_writes_nothing_of_it_down() -> None:
+    piece = piece_at(Stage.STRESSED, load_test_required=True)
+    client = Client()
+    client.force_login(person(Role.ENGINEER), backend="django.contrib.auth.backends.ModelBackend")
+    layers = "\n".join(f"10; layer {number}" for number in range(1, 6))
+    sent = {"what": "bags", "unit_lbf": "31", "layers": layers, "hold_minutes": "1440"}
+    answer = client.post(reverse("load_test_plan", args=[piece.pk]), sent, follow=True)
+    plan, run = piece.load_test_plans.get(), reverse("load_test_run", args=[piece.pk])
+    assert (plan.by.role, len(plan.layers)) == (Role.ENGINEER, 5)
+    assert answer.redirect_chain[-1][0] == run
+    assert "Write down the reading" not in answer.content.decode()
+    reading = {"plan": plan.pk, "load_lbf": "310", "deflection_in": "0.01", "nobody_under": "on"}
+    assert client.post(run, reading).status_code == 403
+    assert client.post(reverse("load_test_conclude", args=[piece.pk])).status_code == 403
+    assert not plan.readings.exists()
+    assert not piece.load_tests.exists()
+
+
 # ---- accepted by plan and readings alone -----------------------------------------------------------------------------
 
 

@@ -116,7 +116,6 @@ MATRIX: dict[tuple[str, str], set[str]] = {
             "incidents",
             "finishings",
             "re-stressings",
-            "load-test-plans",
             "cure-checks",
             "temperatures",
             "coupon-tests",
@@ -126,6 +125,7 @@ MATRIX: dict[tuple[str, str], set[str]] = {
         )
     },
     ("post", "/api/gate-passes/"): DRAWING,
+    ("post", "/api/load-test-plans/"): MOVERS,
     ("post", "/api/mix-versions/"): OFFICE,
     ("post", "/api/lots/"): OFFICE,
     ("patch", "/api/lots/{id}/"): OFFICE,

@@ -43,7 +43,7 @@ def plan_load_test(
 
     `replaces`: the plan whose place it takes, where the piece has one; two people never plan past each other.
     """
-    need(by, "produce")
+    need(by, "plan test")
     if event := events.seen(request_id, "load-test-planned", by, piece=piece):
         return LoadTestPlan.objects.get(pk=event.detail["plan"])
     piece = locked(piece)

@@ -34,7 +34,7 @@ NOT_ENOUGH = say(
 
 
 def plan(request: HttpRequest, pk: int) -> HttpResponse:
-    piece = access.piece_for(request.user, pk, may="produce")
+    piece = access.piece_for(request.user, pk, may="plan test")
     units, run = units_of(piece), latest_run(piece.revision.specification) if piece.revision else None
     if run is None:
         raise NotNow(say("{piece} is bound to no released drawing.", piece=piece))
@@ -67,6 +67,7 @@ def plan(request: HttpRequest, pk: int) -> HttpResponse:
         said=_("The plan is written down."),
         back=lambda made: reverse("load_test_run", args=[pk]),
         draft=f"load-plan-{pk}",
+        permission="plan test",
         tables=[Table(_("How the load comes about"), (_("Step by step"),), _working(load, units), lang="en")],
     )
 
@@ -77,7 +78,8 @@ def _working(load: Any, units: str) -> list[list[str]]:
 
 
 def run_test(request: HttpRequest, pk: int) -> HttpResponse:
-    piece = access.piece_for(request.user, pk, may="produce")
+    """Who plans a test may watch it; the crew writes it down."""
+    piece = access.piece_for(request.user, pk, may="produce" if request.method == "POST" else "plan test")
     newest = piece.load_test_plans.select_related("piece__design__order").order_by("-pk").first()
     if newest is None:
         raise NotNow(say("No load test of {piece} is planned yet.", piece=piece))
@@ -96,7 +98,7 @@ def run_test(request: HttpRequest, pk: int) -> HttpResponse:
         template="jobs/production/load_test_run.html",
         heading=tell("Load test of {piece}", piece=piece),
         lead="" if going_on else _over(piece),
-        may_write=going_on,
+        may_write=going_on and access.may(request.user, "produce"),
         cautions=CAUTIONS if going_on else (),
         targets=_targets(newest, units),
         stop=stop,
