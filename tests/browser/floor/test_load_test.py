@@ -35,7 +35,7 @@ def test_a_plan_that_brings_too_little_is_refused_and_a_good_one_is_kept(
     piece: Piece, at_work: Callable[..., Page]
 ) -> None:
     """The test asks for 1,216 lbf; forty bags of 30 lb are 1,200."""
-    crew, engineer = at_work("crew"), at_work("engineer")
+    crew, engineer, viewer = at_work("crew"), at_work("engineer"), at_work("viewer")
     crew.goto(f"/pieces/{piece.pk}/")
     crew.get_by_role("link", name="Load-test it").first.click()
     crew.get_by_role("link", name="Plan the load test").click()
@@ -51,10 +51,17 @@ def test_a_plan_that_brings_too_little_is_refused_and_a_good_one_is_kept(
     shot(crew, "load-plan")
     write(crew, "Write down the plan", "The plan is written down.")
     expect(row_of(crew, "right third")).to_contain_text("930 lbf")
+    viewer.goto(f"/pieces/{piece.pk}/")
+    nothing_called(viewer, "Plan the load test", "Run the load test")
+    shut(viewer, f"/pieces/{piece.pk}/load-test/plan/")
+    refused(viewer, f"/pieces/{piece.pk}/load-test/plan/", what="sand")
     engineer.goto(f"/pieces/{piece.pk}/")
-    nothing_called(engineer, "Plan the load test", "Run the load test")
-    shut(engineer, f"/pieces/{piece.pk}/load-test/plan/")
-    refused(engineer, f"/pieces/{piece.pk}/load-test/plan/", what="sand")
+    unfold(engineer)
+    engineer.get_by_role("link", name="Run the load test").click()
+    expect(row_of(engineer, "right third")).to_contain_text("930 lbf")
+    nothing_called(engineer, "Write down the reading", "Conclude")
+    refused(engineer, f"/pieces/{piece.pk}/load-test/run/", load_lbf="310", deflection_in="0.01", nobody_under="on")
+    assert not LoadTestReading.objects.exists()
 
 
 def test_readings_under_the_full_load_accept_it_and_the_piece_moves_on(at_work: Callable[..., Page]) -> None:
