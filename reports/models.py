@@ -226,6 +226,19 @@ def pk_of(number: str) -> int | None:
     return int(digits) if known else None
 
 
+def spelled(number: str) -> str:
+    """The number as records carry it, DR-000123, however it was typed; the text itself where it is none."""
+    text, pk = number.strip().upper(), pk_of(number)
+    return text if pk is None else f"{text.partition('-')[0]}-{pk:06d}"
+
+
+def asked_for(number: str) -> models.Q:
+    """Finds the record of DR-000123, which is a design record: the row of that number and of no other kind. Nothing
+    where the text is no such number."""
+    kinds = [kind for kind, prefix in PREFIXES.items() if number.strip().upper().startswith(f"{prefix}-")]
+    return models.Q(pk=pk_of(number), kind__in=kinds)
+
+
 def records_folder() -> Path:
     """Where signed files lie: in the data folder, owner only."""
     folder = Path(settings.DATA) / "records"

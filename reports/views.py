@@ -19,7 +19,7 @@ from jobs.models import Person, Shop
 from jobs.views.entries import attempt, posts_only, request_id_of
 from reports import actions, shelf, standing
 from reports.callers import too_many
-from reports.models import IssuedRecord, RecordKind, pk_of
+from reports.models import IssuedRecord, RecordKind, asked_for, pk_of, spelled
 from reports.verification import LARGEST, NotReadable, PdfFacts, read_facts
 
 SLOWLY = "That was many files in a short time. Wait a minute and try again."
@@ -35,7 +35,7 @@ def record_for(person: Any, number: str) -> IssuedRecord:
     rows = IssuedRecord.objects.select_related(
         "revision__design__order", "check_run", "requested_by", "release", "piece__design"
     )
-    return row_for(person, rows, pk_of(number), "view")
+    return row_for(person, rows.filter(asked_for(number)), pk_of(number), "view")
 
 
 OF_A_REVISION = (RecordKind.DESIGN, RecordKind.FORM)
@@ -140,7 +140,7 @@ def verify(request: HttpRequest, number: str = "") -> HttpResponse:
     context: dict[str, Any] = {}
     if request.method == "GET" and not number and (typed := request.GET.get("number", "").strip()):
         if pk_of(typed):
-            return HttpResponseRedirect(reverse("verify_record", args=[typed.upper()]))
+            return HttpResponseRedirect(reverse("verify_record", args=[spelled(typed)]))
         return _verify_page(request, {"asked": typed[:20]}, 404)
     if number:
         context = _about(number)
@@ -156,16 +156,8 @@ def verify(request: HttpRequest, number: str = "") -> HttpResponse:
 
 
 def _about(number: str) -> dict[str, Any]:
-    pk = pk_of(number)
-    found = (
-        IssuedRecord.objects.filter(pk=pk, status=JobStatus.DONE)
-        .select_related("revision__design", "piece__design")
-        .first()
-        if pk
-        else None
-    )
-    if found is not None and found.number != number.strip().upper():
-        found = None
+    rows = IssuedRecord.objects.filter(asked_for(number), status=JobStatus.DONE)
+    found = rows.select_related("revision__design", "piece__design").first()
     return {"record": found, "asked": number[:20], "superseded_by": standing.superseded_by(found) if found else None}
 
 
@@ -198,7 +190,7 @@ def answer_to(facts: PdfFacts, number: str) -> tuple[str, str]:
         )
     if facts.number is None:
         return "warning", "The shop's key signed this file, but the file is not on record here. Ask the shop."
-    if number and facts.number != number.strip().upper():
+    if number and facts.number != spelled(number):
         return (
             "warning",
             f"This file is a record of this shop, but another one: {facts.number}, not the one you asked about.",

@@ -23,7 +23,7 @@ from jobs.site.client_address import client_address
 from jobs.site.uploads import StoreSilent
 from reports import sharing, shelf, standing
 from reports.callers import guessing, note_wrong_code, too_many
-from reports.models import IssuedRecord, SharedAccess, SharingLink, pk_of
+from reports.models import IssuedRecord, SharedAccess, SharingLink, asked_for, pk_of, spelled
 from reports.views_preview import both_drawings
 
 Given = SharedAccess.Given
@@ -137,9 +137,9 @@ def shared_piece(opened: Opened, pk: int) -> HttpResponse:
 def shared_record(opened: Opened, number: str) -> HttpResponse:
     """The file of a chosen record, after looking that it still is the one that was issued."""
     rows = opened.link.records.select_related("revision__design__order", "piece__design")
-    record: IssuedRecord | None = rows.filter(pk=pk_of(number) or 0).first()
-    if record is None or record.number != number.strip().upper():
-        asked = f"record {number.strip().upper()}" if pk_of(number) else "something that is no record's number"
+    record: IssuedRecord | None = rows.filter(asked_for(number)).first()
+    if record is None:
+        asked = f"record {spelled(number)}" if pk_of(number) else "something that is no record's number"
         return opened.refused(asked, Given.NOT_CHOSEN, NOT_CHOSEN)
     try:
         data = shelf.whole(record)

@@ -111,6 +111,25 @@ def test_unknown_numbers_are_unknown(number):
     assert "no issued record" in text_of(answer)
 
 
+def test_a_number_of_another_kind_is_another_number():
+    """The row's number is right and the letters are not: no record bears it."""
+    record = issued()
+    other = record.number.replace("DR-", "HR-")
+    for name in ("record", "record_file"):
+        assert signed_in(Role.MANAGER).get(reverse(name, args=[other])).status_code == 404
+        assert signed_in(Role.MANAGER).get(reverse(name, args=[record.number])).status_code == 200
+    assert Client().get(reverse("verify_record", args=[other])).status_code == 404
+
+
+def test_a_number_typed_short_is_found():
+    record = issued()
+    short = f" dr-{record.pk} "
+    answer = Client().get(reverse("verify"), {"number": short})
+    assert answer.headers["Location"] == reverse("verify_record", args=[record.number])
+    answer = Client().post(reverse("verify_record", args=[short.strip()]), upload(record.path.read_bytes()))
+    assert f"This file is record {record.number}, as the shop signed it" in text_of(answer)
+
+
 def test_anybody_sees_that_a_record_is_current_and_little_else():
     record = issued()
     answer = Client().get(reverse("verify_record", args=[record.number]))
