@@ -6,6 +6,7 @@ Curves are told apart by colour, by dash and by name, so that they can be told i
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, field
+from itertools import pairwise
 
 from reports.drawing.figure import Circle, Figure, Line, Polygon, Text, shorten, text_width
 from reports.words import number_text
@@ -16,6 +17,9 @@ MOST_TICKS = 6
 FAR = 0.8  # a limit further off than this many times the height of the curves is named at the edge, not drawn to scale
 AGES = ((1, "1 d"), (3, "3 d"), (7, "7 d"), (14, "14 d"), (28, "28 d"), (90, "90 d"), (365.25, "1 y"))
 YEARS = (2, 5, 10, 20, 50, 100)
+CLOSE = 4.0  # points of a curve this near are taken for the whole of it where a name looks for its place [pt]
+
+Place = tuple[float, float]  # on the paper: from the left, from the top [pt]
 
 
 @dataclass(frozen=True)
@@ -106,11 +110,12 @@ def draw_plot(plot: Plot, *, width: float, height: float, size: float = 8.0) -> 
     axes = _axes_of(plot, shown, (width, height), top, size)
     _grid(figure, axes, plot.x_label, size)
     _level_lines(figure, axes, plot.levels)
-    marks = [(axes.x(x), axes.y(y)) for curve in shown if curve.dots for x, y in _points(curve)]
+    marks = [point for curve in shown if curve.dots for point in _placed(axes, curve)]
+    passed = [point for curve in shown if not curve.dots for point in _all_along(_placed(axes, curve))]
     for number, curve in enumerate(shown):
         if not curve.dots:
             _curve(figure, axes, curve, number)
-    _level_names(figure, axes, plot.levels, size, marks)
+    _level_names(figure, axes, plot.levels, size, (marks, passed))
     for number, curve in enumerate(shown):  # after the names: what was measured is never under one
         if curve.dots:
             _curve(figure, axes, curve, number)
@@ -132,6 +137,19 @@ def nice_ticks(low: float, high: float) -> list[float]:
 
 def _points(curve: Curve) -> list[tuple[float, float]]:
     return [(x, y) for x, y in zip(curve.x, curve.y, strict=True) if y is not None]
+
+
+def _placed(axes: Axes, curve: Curve) -> list[Place]:
+    return [(axes.x(x), axes.y(y)) for x, y in _points(curve)]
+
+
+def _all_along(points: Sequence[Place]) -> list[Place]:
+    """Points no further than CLOSE apart on the line through these."""
+    found = list(points[:1])
+    for (x0, y0), (x1, y1) in pairwise(points):
+        parts = max(1, math.ceil(math.hypot(x1 - x0, y1 - y0) / CLOSE))
+        found += [(x0 + (x1 - x0) * k / parts, y0 + (y1 - y0) * k / parts) for k in range(1, parts + 1)]
+    return found
 
 
 def _axes_of(plot: Plot, curves: Sequence[Curve], paper: tuple[float, float], top: float, size: float) -> Axes:
@@ -182,9 +200,12 @@ def _level_lines(figure: Figure, axes: Axes, levels: Sequence[Level]) -> None:
 
 
 def _level_names(
-    figure: Figure, axes: Axes, levels: Sequence[Level], size: float, marks: Sequence[tuple[float, float]]
+    figure: Figure, axes: Axes, levels: Sequence[Level], size: float, drawn: tuple[Sequence[Place], Sequence[Place]]
 ) -> None:
-    """The name of each at its line, clear of measured points; with an arrow in words where it lies far outside."""
+    """The name of each at its line, clear of what is drawn; with an arrow in words where it lies far outside.
+
+    drawn: measured points, and points along the curves.
+    """
     _, top, _, bottom = axes.box
     taken: list[float] = []
     for level in sorted(levels, key=lambda level: -level.value):
@@ -198,17 +219,21 @@ def _level_names(
         while any(abs(at - other) < 1.15 * size for other in taken):
             at += 1.2 * size if at < (top + bottom) / 2 else -1.2 * size
         taken.append(at)
-        _backed(figure, _clear_right(axes, at, text_width(words, size), size, marks), at, words, size)
+        _backed(figure, _clear_right(axes, at, text_width(words, size), size, drawn), at, words, size)
 
 
-def _clear_right(axes: Axes, y: float, wide: float, size: float, marks: Sequence[tuple[float, float]]) -> float:
-    """Where a name this wide may end so that no measured point lies under it; at the right where none is free."""
-    left, _, right, _ = axes.box
-    for end in (right - 3 - 0.1 * step * (right - left) for step in range(10)):
-        if end - wide < left + 2:
-            break
-        if not any(end - wide - 4 < x < end + 6 and y - size - 3 < at < y + 0.3 * size + 3 for x, at in marks):
-            return end
+def _clear_right(
+    axes: Axes, y: float, wide: float, size: float, drawn: tuple[Sequence[Place], Sequence[Place]]
+) -> float:
+    """Where a name this wide may end so that neither a measured point nor a curve lies under it; where there is no such
+    place, no measured point; at the right where even that is not to be had."""
+    (left, _, right, _), (marks, passed) = axes.box, drawn
+    ends = [right - 3 - 0.05 * step * (right - left) for step in range(20)]
+    for kept_clear in ((*marks, *passed), marks):
+        near = [x for x, at in kept_clear if y - size - 3 < at < y + 0.3 * size + 3]
+        for end in ends:
+            if end - wide >= left + 2 and not any(end - wide - 4 < x < end + 6 for x in near):
+                return end
     return right - 3
 
 

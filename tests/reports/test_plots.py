@@ -1,5 +1,6 @@
 """Plots: every stored value in the table and in its place on the paper; nothing outside; told apart without colour."""
 
+from itertools import pairwise
 from xml.etree import ElementTree
 
 import pytest
@@ -220,6 +221,18 @@ def test_that_nothing_can_be_plotted_yet_is_said_in_the_language_of_the_page_it_
     part = client.get(address, {"of": "cure"}, headers={"HX-Request": "true"}).content.decode()
     assert '<p lang="es-mx">Todavía no hay nada que graficar.' in part
     assert '<p lang="en">Nothing to plot yet.' in client.get(address, {"of": "cure"}).content.decode()
+
+
+def test_names_of_limits_give_way_to_the_curve_too():
+    """Both loads of note lie beside the peak, the one point of such a curve that matters most; far left is room."""
+    rise = Curve("predicted", [0.0, 0.075, 0.088, 0.08, 0.065], [0.0, 12.2, 14.4, 13.0, 11.0])
+    levels = (Level("first crack", 12.2), Level("peak", 14.4), Level("lower bound for shear", 99.0))
+    drawn = draw_plot(Plot("p", "T", "deflection, in", "lbf", (rise,), levels), width=400, height=150)
+    places = [(drawn.axes.x(x), drawn.axes.y(y)) for x, y in zip(rise.x, rise.y, strict=True)]
+    between = [((a + c) / 2, (b + d) / 2) for (a, b), (c, d) in pairwise(places)]
+    for level in levels:
+        left, top, right, bottom = next(t for t in drawn.figure.texts() if t.text.startswith(level.name)).box()
+        assert not any(left < x < right and top < y < bottom for x, y in places + between), level.name
 
 
 def test_names_of_limits_give_way_to_measured_points_and_never_lie_over_one():
