@@ -59,6 +59,36 @@ def test_todays_pieces_are_read_and_written_about_offline_and_arrive_in_order(si
     assert event.detail["tap"]["waited_since"]
 
 
+SLOW_STORE = """
+const open = IDBFactory.prototype.open;
+IDBFactory.prototype.open = function (...given) {
+  const asked = { get result() { return this.real.result; }, get error() { return this.real.error; } };
+  setTimeout(() => {
+    asked.real = open.apply(this, given);
+    for (const told of ["onupgradeneeded", "onsuccess", "onerror"]) asked.real[told] = (event) => asked[told]?.(event);
+  }, 1500);
+  return asked;
+};
+"""
+
+
+def test_a_page_is_not_left_unasked_while_an_entry_is_being_kept(signed_in: Callable[..., Page]) -> None:
+    """The store of this tablet takes a second and a half: whoever reloads meanwhile is asked, and stays."""
+    piece = piece_at(Stage.FORMED)
+    page = signed_in("crew", viewport=TABLET)
+    asked = []
+    page.on("dialog", lambda dialog: (asked.append(dialog.type), dialog.dismiss()))
+    page.add_init_script(SLOW_STORE)
+    page.goto(f"/pieces/{piece.pk}/form-check/")
+    check_the_form(page, "kept at leisure")
+    page.evaluate("location.reload()")
+    until(page, FormCheck.objects.exists, "form check")
+    assert asked == ["beforeunload"]
+    assert FormCheck.objects.get().note == "kept at leisure"
+    page.wait_for_url(f"**/pieces/{piece.pk}/")
+    assert asked == ["beforeunload"]
+
+
 def test_an_address_that_was_not_kept_says_so(signed_in: Callable[..., Page]) -> None:
     page = signed_in("crew", viewport=TABLET)
     kept(page)

@@ -74,6 +74,15 @@ function sentByHand(form, entry) {
   HTMLFormElement.prototype.submit.call(form);
 }
 
+let being_kept = 0;                                           // for that instant a page that goes would take the entry with it
+
+window.addEventListener("beforeunload", (event) => { if (being_kept) event.preventDefault(); });
+
+async function keep(entry) {
+  being_kept += 1;
+  try { return await store.add(entry); } finally { being_kept -= 1; }
+}
+
 async function tapped(event) {
   const form = event.target;
   if (event.defaultPrevented || !form.matches("form[data-entry]") || form.method !== "post") return;
@@ -82,7 +91,7 @@ async function tapped(event) {
   const entry = entryOf(form, event.submitter);
   form.setAttribute("aria-busy", "true");
   try {
-    entry.n = await store.add(entry);
+    entry.n = await keep(entry);
   } catch {                                                   // no room or no store: straight to the book
     form.removeAttribute("aria-busy");
     return sentByHand(form, entry);
