@@ -17,6 +17,7 @@ CASES = {
     for case in json.loads((Path(__file__).parent / "data" / "strength_and_anchorage.json").read_text())
 }
 KGF_CM2 = 14.2233433  # psi
+MPA_PSI = 6.894757e-3
 T_BEAM = [(1.0, np.array([[24, 0], [36, 0], [36, 27], [60, 27], [60, 32], [0, 32], [0, 27], [24, 27.0]]))]
 
 
@@ -131,6 +132,9 @@ def test_bearing_below_its_caps_by_hand():
     assert anchorage.bearing_at_stressing(4000, 1.2) == pytest.approx(3200)
     assert anchorage.bearing_in_service(6000, 1.44) == pytest.approx(4320)
     assert anchorage.bearing_at_stressing(4000, 0.15) == 0
+    # the caps of post-tensioning practice (from memory): 1.25 f'ci and f'c, however far the concrete reaches
+    assert anchorage.bearing_at_stressing(4000, 9.0) == pytest.approx(5000)
+    assert anchorage.bearing_in_service(6000, 9.0) == pytest.approx(6000)
 
 
 def test_spread_of_a_plate_meets_the_nearest_edge():
@@ -172,6 +176,28 @@ def test_shear_stress_at_a_fibre_and_the_floor_of_the_simplified_method():
     given, expected, tolerance = case("SH-01")
     floor = shear.lower_bound(given["fc_psi"], 1.0) * given["b_in"] * given["dp_section_in"]
     assert floor == pytest.approx(0.4 * expected["Vc_max_lb"], rel=tolerance)
+
+
+def test_shear_of_plain_concrete():
+    """ACI 318-19 14.5.5.1 in its SI edition, from memory: 0.11 lambda sqrt(f'c) MPa, phi 0.60; its two digits."""
+    found = shear.plain_limit(np.array([25.0, 36.0]) / MPA_PSI, np.array([1.0, 0.75]))
+    assert found * MPA_PSI == pytest.approx([0.6 * 0.11 * 5.0, 0.6 * 0.11 * 0.75 * 6.0], rel=0.01)
+
+
+@pytest.mark.parametrize("level", [0.0, 1.0, 4.5])
+def test_first_moment_of_the_upper_part_of_a_triangle(level):
+    """Exact statics: base 8 below, height 6; what lies above is a triangle again, its centroid a third up. The same for
+    a trapezoid as that triangle less its tip above 5."""
+    triangle = [(1.0, np.array([[0, 0], [8, 0], [3, 6.0]]))]
+    trapezoid = [(1.0, np.array([[0, 0], [8, 0], [3 + 5 / 6, 5.0], [2.5, 5.0]]))]
+    tip = np.array([8 / 6 / 2, 8 / 6 / 2 * (5 + 1 / 3)])  # area, and first moment about the base
+    height = 6.0 - level
+    area = 0.5 * 8 * height / 6 * height
+    whole = np.array([area, area * (level + height / 3)])
+    assert np.ravel(above(triangle, np.array([level]))) == pytest.approx(whole, rel=1e-12)
+    assert np.ravel(above(trapezoid, np.array([level]))) == pytest.approx(whole - tip, rel=1e-12)
+    for rings in (triangle, trapezoid):
+        assert width_at(rings, np.array([level + 0.1])) == pytest.approx(8 * (height - 0.1) / 6, rel=1e-12)
 
 
 def test_lightness_and_block_share_of_aci_318_19():

@@ -71,3 +71,14 @@ def test_vertical_bending_free_to_bow_sideways() -> None:
         place = np.array([z, y + min(c[1] for c in CORNERS)]) - CENTRE
         by_axes = -np.cos(ANGLE) * (place @ UP) / LONG - np.sin(ANGLE) * (place @ ALONG) / SHORT
         assert slope == pytest.approx(by_axes, rel=0.01, abs=1e-4)
+
+
+@pytest.mark.parametrize(("off", "out"), [(-0.6, 0.0), (0.0, 2.0), (-0.5, -1.5)])
+def test_crown_of_a_rod_off_both_axes(off: float, out: float) -> None:
+    """Each eccentricity bends the rectangle about its own axis, evenly along the piece; of both curvatures the upward
+    part counts, over L²/8. What a rod through the centroid leaves, the sag of the weight, is taken off."""
+    bent, plain = turned(off, out), turned(0.0, 0.0)
+    modulus = bent.batch.concrete.modulus_at_stressing_psi[0]
+    wanted = -1000 / modulus * (off * np.cos(ANGLE) / LONG + out * np.sin(ANGLE) / SHORT) * 96**2 / 8
+    found = bent.deflections.crown_transfer[0] - plain.deflections.crown_transfer[0]
+    assert found == pytest.approx(wanted, rel=0.01)
