@@ -255,7 +255,7 @@ def _backed(figure: Figure, right: float, y: float, words: str, size: float) -> 
 
 def _curve(figure: Figure, axes: Axes, curve: Curve, number: int) -> None:
     role, dash = _look(curve, number)
-    points = tuple((axes.x(x), axes.y(y)) for x, y in _points(curve))
+    points = tuple(_placed(axes, curve))
     if curve.dots:
         figure.add(*(Circle(x, y, 2.6, role, "paper", 1.4) for x, y in points))
     else:

@@ -5,11 +5,9 @@ Every row names its aim where there is one. Nothing is asserted about time; the 
 
 import importlib.util
 import json
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
-
-import numpy as np
 
 from engineering.core.analysis import analyse
 from engineering.core.batching import Batch
@@ -24,6 +22,7 @@ from engineering.core.series import series
 from engineering.core.studies import CHUNK
 from tests.benchmarks.frame import beam_of, solve
 from tests.benchmarks.measure import apart, floor_of, importing, seconds
+from tests.core.pieces import scattered
 
 COUNTER = Path(__file__).parents[1] / "core" / "independent" / "data" / "01-counter-cored.json"
 STUDY = """
@@ -54,24 +53,8 @@ def document() -> dict[str, Any]:
     return found
 
 
-def scattered(size: int) -> Batch:
-    """The counter with forces, stiffness, shrinkage, thickness and rod places drawn at random."""
-    batch = Batch.of(parse(document()), [str(k) for k in range(size)])
-    spread = np.random.default_rng(7).normal(1.0, 0.02, (size, 8))
-    rods = replace(
-        batch.rods,
-        jacking_lbf=batch.rods.jacking_lbf * spread[:, :2],
-        across_in=batch.rods.across_in * spread[:, 2:4],
-        y_in=tuple(y * spread[:, [4]] for y in batch.rods.y_in),
-    )
-    concrete = replace(
-        batch.concrete,
-        modulus_psi=batch.concrete.modulus_psi * spread[:, 5],
-        shrinkage=batch.concrete.shrinkage * spread[:, 6],
-    )
-    thick = np.stack([np.ones(size), spread[:, 7]], -1)[:, None, :]
-    rings = tuple(tuple(ring * thick for ring in zone) for zone in batch.rings)
-    return replace(batch, rods=rods, concrete=concrete, rings=rings)
+def scattered_counters(size: int) -> Batch:
+    return scattered(Batch.of(parse(document()), [str(k) for k in range(size)]), 7, 0.02)
 
 
 def one_piece() -> list[Row]:
@@ -106,7 +89,7 @@ def one_piece() -> list[Row]:
 def one_of_many() -> tuple[list[Row], float]:
     """A variant of a study: in a chunk by itself, and 10,000 of them in a process of their own. Rows, and the seconds
     of one variant's analysis."""
-    batch = scattered(CHUNK)
+    batch = scattered_counters(CHUNK)
     floor = floor_of(CHUNK, len(analyse(batch).grid.x_in)) / CHUNK
     analysed = seconds(lambda: analyse(batch), 5) / CHUNK
     judged = seconds(lambda: judge(findings(Reading(analyse(batch))), batch.size), 5) / CHUNK

@@ -10,7 +10,15 @@ from engineering.core.checks.reading import Reading
 from engineering.core.contract import parse
 from engineering.core.figures import figures
 from engineering.core.pipeline import findings
-from tests.benchmarks.engine import beside_a_frame_library, document, one_of_many, one_piece, scattered, starting, table
+from tests.benchmarks.engine import (
+    beside_a_frame_library,
+    document,
+    one_of_many,
+    one_piece,
+    scattered_counters,
+    starting,
+    table,
+)
 from tests.benchmarks.frame import beam_of, solve
 
 pytestmark = pytest.mark.benchmark
@@ -28,7 +36,7 @@ def test_the_timed_runs_do_the_work() -> None:
     reading = Reading(analyse(Batch.check_run(parse(document()))))
     assert len(findings(reading)) > 40
     assert len(figures(reading)) > 100
-    assert np.unique(analyse(scattered(50)).time.final_lbf[:, 0]).size == 50
+    assert np.unique(analyse(scattered_counters(50)).time.final_lbf[:, 0]).size == 50
 
 
 def test_the_frame_library_solves_the_same_beam() -> None:

@@ -1,7 +1,10 @@
 """Specification documents for tests: a plain solid strip, to be bent into whatever a test is about."""
 
 import copy
+from dataclasses import replace
 from typing import Any
+
+import numpy as np
 
 from engineering.core.analysis import Analysis, analyse
 from engineering.core.batching import Batch
@@ -71,3 +74,23 @@ def analysed(**changes: Any) -> Analysis:
 
 def rod(**changes: Any) -> dict[str, Any]:
     return {**copy.deepcopy(ROD), **copy.deepcopy(changes)}
+
+
+def scattered(batch: Batch, seed: int, deviation: float) -> Batch:
+    """The same with forces, stiffness, shrinkage, thickness and the places of two rods drawn at random, variant by
+    variant."""
+    spread = np.random.default_rng(seed).normal(1.0, deviation, (batch.size, 8))
+    rods = replace(
+        batch.rods,
+        jacking_lbf=batch.rods.jacking_lbf * spread[:, :2],
+        across_in=batch.rods.across_in * spread[:, 2:4],
+        y_in=tuple(y * spread[:, [4]] for y in batch.rods.y_in),
+    )
+    concrete = replace(
+        batch.concrete,
+        modulus_psi=batch.concrete.modulus_psi * spread[:, 5],
+        shrinkage=batch.concrete.shrinkage * spread[:, 6],
+    )
+    thick = np.stack([np.ones(batch.size), spread[:, 7]], -1)[:, None, :]
+    rings = tuple(tuple(ring * thick for ring in zone) for zone in batch.rings)
+    return replace(batch, rods=rods, concrete=concrete, rings=rings)

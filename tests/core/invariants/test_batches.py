@@ -1,6 +1,6 @@
 """One variant as many: a batch gives each of its variants what it gives it alone."""
 
-from dataclasses import fields, is_dataclass, replace
+from dataclasses import fields, is_dataclass
 from typing import Any
 
 import numpy as np
@@ -8,7 +8,7 @@ import pytest
 
 from engineering.core.analysis import analyse
 from engineering.core.batching import Batch
-from tests.core.pieces import piece
+from tests.core.pieces import piece, scattered
 
 
 def arrays(value: Any, name: str = "") -> dict[str, Any]:
@@ -44,21 +44,4 @@ def test_a_batch_is_its_variants() -> None:
 def scattered_batch(size: int, **changes: Any) -> Batch:
     """Variants that differ in forces, strengths, stiffness, thickness, and in where the rods lie."""
     spec = piece(supports=[{"at": 4}, {"at": 50}, {"at": 92}], criteria={"support_tolerance": 0.02}, **changes)
-    batch = Batch.of(spec, [f"v{k}" for k in range(size)])
-    draw = np.random.default_rng(4)
-    spread = draw.normal(1.0, 0.03, (size, 8))
-    rods = replace(
-        batch.rods,
-        jacking_lbf=batch.rods.jacking_lbf * spread[:, :2],
-        across_in=batch.rods.across_in * spread[:, 2:4],
-        y_in=tuple(y * spread[:, [4]] for y in batch.rods.y_in),
-    )
-    concrete = replace(
-        batch.concrete,
-        modulus_psi=batch.concrete.modulus_psi * spread[:, 5],
-        shrinkage=batch.concrete.shrinkage * spread[:, 6],
-    )
-    rings = tuple(
-        tuple(ring * np.stack([np.ones(size), spread[:, 7]], -1)[:, None, :] for ring in zone) for zone in batch.rings
-    )
-    return replace(batch, rods=rods, concrete=concrete, rings=rings)
+    return scattered(Batch.of(spec, [f"v{k}" for k in range(size)]), 4, 0.03)
