@@ -225,16 +225,18 @@ def _level_names(
 def _clear_right(
     axes: Axes, y: float, wide: float, size: float, drawn: tuple[Sequence[Place], Sequence[Place]]
 ) -> float:
-    """Where a name this wide may end so that neither a measured point nor a curve lies under it; where there is no such
-    place, no measured point; at the right where even that is not to be had."""
-    (left, _, right, _), (marks, passed) = axes.box, drawn
+    """Where a name this wide may end so that the fewest measured points lie under it, of such places the least of the
+    curves; the rightmost of equals."""
+    left, _, right, _ = axes.box
     ends = [right - 3 - 0.05 * step * (right - left) for step in range(20)]
-    for kept_clear in ((*marks, *passed), marks):
-        near = [x for x, at in kept_clear if y - size - 3 < at < y + 0.3 * size + 3]
-        for end in ends:
-            if end - wide >= left + 2 and not any(end - wide - 4 < x < end + 6 for x in near):
-                return end
-    return right - 3
+
+    def under(end: float) -> list[int]:
+        return [
+            sum(end - wide - 4 < x < end + 6 and y - size - 3 < at < y + 0.3 * size + 3 for x, at in points)
+            for points in drawn
+        ]
+
+    return min([end for end in ends if end - wide >= left + 2] or ends[:1], key=under)
 
 
 def _inside(axes: Axes, y: float) -> bool:
